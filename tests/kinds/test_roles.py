@@ -1,0 +1,260 @@
+"""How an entry uses what it names, and what it is evidence of."""
+
+import pytest
+
+from lotwalk.kinds.roles import depends_on_verdict, facts, holds, roles
+
+LOT, ITEM, WATER, PLACE, PERSON = (
+    ("packed-lot", "lot"),
+    ("medium", "item"),
+    ("water-source", "water-source"),
+    ("place", "place"),
+    ("person", "person"),
+)
+STRIPS, BATCH, TOOL = ("supplies-lot", "lot"), ("tray-batch", "lot"), ("tool", "item")
+
+# kind.path: role, of the entry in entries.yaml; a verdict where one is given
+USES = """
+person.code names
+person.by by
+person.place place
+place.usual_water about
+equipment.codes names
+equipment-change.items touched
+equipment-change.codes names touched
+label.code names
+seed-receipt.lot made
+seed-receipt.supplier from
+supplies-receipt.lot made
+supplies-receipt.supplier from
+supplies-receipt.label about
+certificate.number names
+certificate.covers about
+solution.lot made
+solution.product took
+solution.water drew
+solution-check.solution about
+solution-check.with about
+tank-fill.tank touched
+tank-fill.water drew
+tank-fill.solution took
+washing.items touched
+washing.detergent took
+washing.water drew
+washing.tub touched
+sanitising.items/passes cleared
+sanitising.items/fails touched
+sanitising.items
+sanitising.solution took
+sanitising.rinse_water drew
+sanitising.dried_on touched
+sanitising.with about
+water-test.source/passes cleared
+water-test.source/fails about
+water-test.lab to
+water-check.source about
+soaking.lot made
+soaking.seed[0].lot took
+soaking.water drew
+soaking.solution took
+soaking.equipment touched
+sowing.batch made
+sowing.seed[1].lot took
+sowing.equipment touched
+sowing.water drew
+growing-check.batches handled
+growing-check.water drew
+growing-check.solution took
+growing-check.equipment touched
+harvest.lot made
+harvest.from[0].batch took
+harvest.equipment touched
+harvest.into place
+packing.lot made
+packing.from[0].lot took
+packing.product about
+packing.packaging took
+packing.equipment touched
+packing.water drew
+packing.solution took
+packing.into place
+move.codes about
+move.to place
+storage-check.where place
+storage-check.lots about
+delivery.code made
+delivery.customer to
+delivery.items[0].lot took
+delivery.vehicle touched
+delivery.lent touched
+items-back.items touched
+items-back.customer from
+return.new_lot made
+return.lot took
+return.delivery took
+disposal.items[0].lot took
+disposal.items[0].trays
+sample.lab to
+contact.items touched
+contact.lots handled
+contact.water drew
+contact.people about
+hold.lots about
+release.lots about
+stock-count.lot about
+complaint.code made
+complaint.customer from
+complaint.deliveries about
+complaint.lots about
+recall-contact.complaint about
+recall-contact.customer to
+corrective-action.about about
+training.people about
+fitness.person about
+site-check.where place
+review.entries about
+"""
+
+
+def find(checked, path):
+    (mention,) = [mention for mention in checked.mentions if mention.path == path]
+    return mention
+
+
+@pytest.mark.parametrize("line", USES.strip().splitlines())
+def test_the_role_of_each_field(read, entries, line):
+    path, *expected = line.split()
+    path, _, verdict = path.partition("/")
+    kind, path = path.split(".", 1)
+    mention = find(read(**entries[kind]), path)
+    passes = {"passes": True, "fails": False, "": None}[verdict]
+    assert roles(mention.field, mention.scope, passes=passes, thing=None) == expected
+    assert depends_on_verdict(mention.field) == (path in ("items", "source") and kind in ("sanitising", "water-test"))
+
+
+@pytest.mark.parametrize(
+    ("thing", "expected"), [(LOT, ["took"]), (ITEM, ["about"]), (PLACE, ["about"]), (WATER, ["about"])]
+)
+def test_a_sample_takes_from_a_lot_only(read, thing, expected):
+    mention = find(read("sample", of="X-1"), "of")
+    assert roles(mention.field, mention.scope, passes=None, thing=thing) == expected
+    assert roles(mention.field, mention.scope, passes=None, thing=None) == []
+
+
+def test_batches_are_handled_when_tools_are_named_or_assumed(read):
+    for fields, given, expected in [
+        ({}, (), ["tended"]),
+        ({"equipment": "none"}, (), ["tended"]),
+        ({"equipment": "CAN-1"}, (), ["handled"]),
+        ({}, ("equipment",), ["handled"]),
+        ({}, ("water",), ["tended"]),
+    ]:
+        mention = find(read("growing-check", batches="T-1", **fields), "batches")
+        assert roles(mention.field, mention.scope, passes=None, thing=BATCH, given=given) == expected
+
+
+@pytest.mark.parametrize(
+    ("finished", "expected", "told"),
+    [(None, ["took"], ["finished"]), ("yes", ["took"], ["finished"]), ("no", ["took", "handled"], [])],
+)
+def test_a_batch_that_is_not_finished_is_handled_too(read, finished, expected, told):
+    row = {"batch": "T-1"} | ({"finished": finished} if finished else {})
+    mention = find(read("harvest", lot="H-1", **{"from": row}, amount="1 kg", cut="with roots"), "from[0].batch")
+    assert roles(mention.field, mention.scope, passes=None, thing=BATCH) == expected
+    assert facts(mention.field, mention.scope, BATCH) == told
+    assert mention.field.stands.kinds == ("medium", "tray", "cover")
+    assert mention.field.stands.role == "touched"
+
+
+@pytest.mark.parametrize(
+    ("row", "told"),
+    [
+        ({}, ["finished"]),
+        ({"finished": "yes"}, ["finished"]),
+        ({"amount": "20 g", "finished": "yes"}, ["finished"]),
+        ({"amount": "20 g"}, []),
+        ({"trays": "2"}, []),
+        ({"finished": "no"}, []),
+    ],
+)
+def test_a_disposal_without_an_amount_is_of_all_that_is_left(read, row, told):
+    mention = find(read("disposal", items={"lot": "T-1"} | row), "items[0].lot")
+    assert facts(mention.field, mention.scope, BATCH) == told
+
+
+@pytest.mark.parametrize(
+    ("what", "role", "told"),
+    [
+        ("cut", "touched", []),
+        ("retagged", "touched", []),
+        ("repaired", "touched", []),
+        ("lost", "about", ["gone"]),
+        ("retired", "about", ["gone"]),
+        ("found", "about", ["back"]),
+    ],
+)
+def test_changes_of_equipment(read, what, role, told):
+    mention = find(read("equipment-change", items="M-1", what=what), "items")
+    assert roles(mention.field, mention.scope, passes=None, thing=ITEM) == [role]
+    assert facts(mention.field, mention.scope, ITEM) == told
+
+
+@pytest.mark.parametrize(("seen_clean", "told"), [(None, ["washed"]), (True, ["washed"]), (False, ["unclean"])])
+def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_clean, told):
+    mention = find(read("washing", items="M-1", method="brushed", seen_clean=seen_clean), "items")
+    assert facts(mention.field, mention.scope, ITEM) == told
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "path", "thing", "told"),
+    [
+        ("sowing", {"seed": "S-1", "batch": "T-1", "trays": "1", "equipment": "M-1"}, "equipment", ITEM, ["bears"]),
+        ("sowing", {"seed": "S-1", "batch": "T-1", "trays": "1", "equipment": "K-1"}, "equipment", TOOL, []),
+        ("solution-check", {"solution": "SOL-1", "reading": "9 ppm"}, "solution", STRIPS, ["measured"]),
+        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "ST-1"}, "with", STRIPS, []),
+        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "K-1"}, "with", ("instrument", "item"), []),
+        ("solution", {"lot": "SOL-1", "product": "BL-1", "target": "100 ppm"}, "lot", STRIPS, []),
+        ("solution", {"lot": "SOL-1", "product": "BL-1", "reading": "90 ppm"}, "lot", STRIPS, ["measured"]),
+        ("sanitising", {"items": "M-1", "contact": "2 min", "solution": "S"}, "solution", STRIPS, []),
+        (
+            "sanitising",
+            {"items": "M-1", "contact": "2 min", "solution": "S", "reading": "9 ppm"},
+            "solution",
+            STRIPS,
+            ["measured"],
+        ),
+        ("water-test", {"source": "W", "e_coli": "absent"}, "source", WATER, ["tested"]),
+        ("corrective-action", {"about": "W", "cause": "x", "action": "y"}, "about", WATER, []),
+        (
+            "corrective-action",
+            {"about": "W", "cause": "x", "action": "y", "closed": "2026-03-08"},
+            "about",
+            WATER,
+            ["mended"],
+        ),
+    ],
+)
+def test_what_an_entry_is_evidence_of(read, kind, fields, path, thing, told):
+    mention = find(read(kind, **fields), path)
+    assert facts(mention.field, mention.scope, thing) == told
+
+
+def test_a_condition_holds_when_each_of_its_lines_does():
+    scope = {"what": "cut", "items": ["M-1"], "water": [], "washed": False}
+
+    def holding(when, **more):
+        return holds(when, scope, **{"passes": None, "thing": None} | more)
+
+    assert holding(None)
+    assert holding({"what": ["cut"], "given": ["items"]})
+    assert not holding({"what": ["cut"], "given": ["items", "water"]})
+    assert holding({"absent": ["water", "tub"]})
+    assert not holding({"absent": ["items", "tub"]})
+    assert holding({"washed": ["no"]})
+    assert holding({"washed": "no"})
+    assert holding({"seen": [None, "yes"]})
+    assert not holding({"what": [None]})
+    assert holding({"thing": ["item"]}, thing=ITEM)
+    assert not holding({"thing": ["lot"]}, thing=ITEM)
+    assert [holding("passes", passes=verdict) for verdict in (True, False, None)] == [True, False, False]
+    assert [holding("fails", passes=verdict) for verdict in (True, False, None)] == [False, True, False]

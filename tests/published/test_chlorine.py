@@ -1,0 +1,83 @@
+"""Chlorine: published values of temperature, hypochlorous acid and bleach strength."""
+
+from decimal import Decimal
+
+import pytest
+
+from lotwalk.judge.rules import RuleSet
+from lotwalk.science.chlorine import (
+    available_weight_percent,
+    band,
+    fraction_of_acid,
+    hypochlorous_fraction,
+    hypochlorous_pka,
+    lowest_temperature,
+    ppm_after_dilution,
+    trade_percent,
+)
+
+
+@pytest.mark.parametrize(
+    ("strength", "ph", "celsius", "passes"),
+    [
+        ("50", "8", "24", True),
+        ("50", "9", "24", False),
+        ("50", "9", "38", True),
+        ("25", "8", "38", False),
+        ("100", "9", "13", True),
+    ],
+)
+@pytest.mark.parametrize("name", ["general", "us", "eu"])
+def test_lowest_temperatures_of_the_us_food_code_4_501_114_a(name, strength, ph, celsius, passes):
+    # The table as adopted by two states: 25-49 mg/L 49 degC; 50-99 mg/L 38 degC, or 24 degC at pH 8 or lower;
+    # 100 mg/L and more 13 degC; nothing above pH 10.
+    table = RuleSet.load(name).actives["chlorine"].table
+    lowest = lowest_temperature(table.rows, Decimal(strength), Decimal(ph))
+    assert (Decimal(celsius) >= lowest) is passes
+
+
+def test_no_temperature_helps_a_solution_outside_the_food_code_table():
+    rows = RuleSet.load("us").actives["chlorine"].table.rows
+    assert lowest_temperature(rows, Decimal("24.9"), Decimal(7)) is None
+    assert lowest_temperature(rows, Decimal(100), Decimal("10.1")) is None
+    assert band(rows, Decimal("24.9")) == ()
+
+
+def test_hot_water_of_the_us_food_code_is_77_degc_for_30_s():
+    (row,) = RuleSet.load("us").heat.rows
+    assert (row.temperature.value, row.contact.value) == (77, 30)
+
+
+def test_hypochlorous_acid_at_25_degc_as_in_a_textbook_example():
+    # Water and Wastewater Engineering, example 13-1: pKa 7.54 at 25 degC, Ka 2.88e-8, HOCl/OCl- 3.47 at pH 7.0.
+    assert hypochlorous_pka(25) == pytest.approx(7.54, abs=0.005)
+    assert pytest.approx(2.88e-8, rel=0.002) == 10**-7.54
+    fraction = fraction_of_acid(7.0, 7.54)
+    assert fraction / (1 - fraction) == pytest.approx(3.47, abs=0.005)
+    assert fraction == pytest.approx(0.776, abs=0.0005)
+
+
+@pytest.mark.parametrize(("celsius", "ph", "percent"), [(20, 7.5, 55), (30, 8.0, 24), (30, 7.4, 55)])
+def test_hypochlorous_acid_within_a_point_of_a_trade_article(celsius, ph, percent):
+    # A manufacturer's article on free chlorine and pH gives these three.
+    assert 100 * hypochlorous_fraction(ph, celsius) == pytest.approx(percent, abs=1)
+
+
+def test_hypochlorous_pka_agrees_with_a_second_published_fit_at_25_degc():
+    # pK = 1.18e-4 T^2 - 7.86e-2 T + 20.5, from an open water-chemistry library in R: 7.555.
+    kelvin = 298.15
+    assert hypochlorous_pka(25) == pytest.approx(1.18e-4 * kelvin**2 - 7.86e-2 * kelvin + 20.5, abs=0.03)
+
+
+@pytest.mark.parametrize(("percent", "ppm"), [(5.0, 500), (5.25, 525), (6.15, 615)])
+def test_one_part_of_bleach_in_a_hundred(percent, ppm):
+    # WHO: 5 % at 1:100 is 500 ppm. US guidance: 5.25-6.15 % at 1:100 is 525-615 ppm.
+    assert ppm_after_dilution(percent, 100) == pytest.approx(ppm)
+
+
+def test_trade_and_weight_percent_of_bleach():
+    # Handbook of Chlorination, 1972, as a manufacturer cites it: 6 % NaOCl at specific gravity 1.1 is 6.3 trade
+    # percent and 5.7 weight percent available chlorine.
+    trade = trade_percent(6, 1.1)
+    assert trade == pytest.approx(6.3, abs=0.05)
+    assert available_weight_percent(trade, 1.1) == pytest.approx(5.7, abs=0.05)

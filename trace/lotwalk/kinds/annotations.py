@@ -1,0 +1,235 @@
+"""Reads the `x-` annotations of a kind file, and refuses any that names what does not exist."""
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from lotwalk.errors import KindError
+from lotwalk.kinds.files import Schema
+from lotwalk.kinds.model import Condition, Fact, Makes, RoleCase, Shared, ThingKind, With
+
+ROLES = (
+    "took",
+    "made",
+    "tended",
+    "handled",
+    "touched",
+    "drew",
+    "cleared",
+    "about",
+    "from",
+    "to",
+    "by",
+    "place",
+    "names",
+)
+"""The roles in which an entry may use a thing; `names` is that of the entry which registers it."""
+
+FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
+"""What an entry may be evidence of."""
+
+DIMENSIONS = (
+    "mass",
+    "volume",
+    "concentration",
+    "time",
+    "temperature",
+    "count",
+    "percent",
+    "bacteria",
+    "pressure",
+    "length",
+)
+"""The dimensions in which an amount may be measured."""
+
+NOT_THINGS = ("entry", "finding")
+"""What a field may name besides things."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where an annotation stands: `beside` are the fields of the same object, `around` those of the entry."""
+
+    where: str
+    beside: Mapping[str, Schema]
+    around: Mapping[str, Schema]
+    things: Mapping[str, ThingKind]
+
+    def error(self, key: str, what: str) -> KindError:
+        """Return the error to raise, saying where."""
+        return KindError(f"{self.where}: {key}: {what}")
+
+    def one_of(self, key: str, name: Any, known: Iterable[str], noun: str) -> str:
+        """Return the name if it is known; otherwise raise KindError with the names that are close."""
+        known = tuple(known)
+        if isinstance(name, str) and name in known:
+            return name
+        close = difflib.get_close_matches(str(name), known, 3)
+        hint = f"did you mean {' or '.join(close)}" if close else f"there are {', '.join(sorted(known))}"
+        raise self.error(key, f"there is no {noun} named {name!r}; {hint}")
+
+    def field(self, key: str, name: Any, *, near: bool = True) -> str:
+        """Return the name of a field that exists, beside this one or (unless `near`) in the entry."""
+        known = self.beside if near else {**self.around, **self.beside}
+        return self.one_of(key, name, known, "field beside it")
+
+    def thing_kinds(self, key: str, value: Any) -> tuple[str, ...]:
+        """Return kinds or classes of thing, all of which exist."""
+        known = {*self.things, *(thing.cls for thing in self.things.values())}
+        return tuple(self.one_of(key, name, known, "kind or class of thing") for name in self.listed(key, value))
+
+    def listed(self, key: str, value: Any) -> list[Any]:
+        """Return a list that is not empty."""
+        if not isinstance(value, list) or not value:
+            raise self.error(key, "a list was expected")
+        return value
+
+    def mapped(self, key: str, value: Any, must: Iterable[str], may: Iterable[str] = ()) -> dict[str, Any]:
+        """Return a mapping with the keys it must have and none but those it may have."""
+        must = set(must)
+        if not isinstance(value, dict) or not must <= set(value) or not set(value) <= must | set(may):
+            wanted = ", ".join(sorted(must)) + "".join(f", perhaps {name}" for name in sorted(may))
+            raise self.error(key, f"a mapping with {wanted} was expected, not {value!r}")
+        return value
+
+
+def read_things(schema: Schema, site: Site) -> tuple[str, ...]:
+    """Return what `x-thing` lets a code name."""
+    found = site.listed("x-thing", schema["x-thing"]) if "x-thing" in schema else []
+    plain = [name for name in found if name not in NOT_THINGS]
+    kinds = site.thing_kinds("x-thing", plain) if plain else ()
+    return (*kinds, *(name for name in NOT_THINGS if name in found))
+
+
+def read_makes(schema: Schema, site: Site) -> Makes | None:
+    """Return what `x-makes` says of the things that new codes name."""
+    key = "x-makes"
+    value = schema.get(key)
+    if value is None:
+        return None
+    if isinstance(value, str):
+        value = {"kind": value}
+    value = site.mapped(key, value, (), ("kind", "from", "kind-of", "type", "type-of"))
+    if len(value.keys() & {"kind", "from", "kind-of"}) != 1 or len(value.keys() & {"type", "type-of"}) > 1:
+        raise site.error(key, "one of kind, from and kind-of was expected, and at most one of type and type-of")
+    if "kind" in value:
+        site.one_of(key, value["kind"], site.things, "kind of thing")
+    if "from" in value:
+        choices = site.beside.get(site.field(key, value["from"]), {}).get("enum", ())
+        if not choices or not set(choices) <= set(site.things):
+            raise site.error(key, f"{value['from']} must list kinds of thing as its enum")
+    for name in value.keys() - {"kind"}:
+        site.field(key, value[name])
+    return Makes(value.get("kind"), value.get("from"), value.get("kind-of"), value.get("type"), value.get("type-of"))
+
+
+def read_condition(value: Any, key: str, site: Site) -> Condition:
+    """Return a `when`, its values as text."""
+    if value is None or value in ("passes", "fails"):
+        return value  # type: ignore[no-any-return]
+    if not isinstance(value, dict) or not value:
+        raise site.error(key, f"passes, fails or a mapping was expected, not {value!r}")
+    condition: dict[str, str | list[str | None] | None] = {}
+    for name, wanted in value.items():
+        several = [_spelled(item) for item in (wanted if isinstance(wanted, list) else [wanted])]
+        if name == "thing":
+            site.thing_kinds(key, several)
+        elif name in ("given", "absent"):
+            for other in several:
+                site.field(key, other, near=False)
+        else:
+            _check_values(site.field(key, name, near=False), several, key, site)
+        condition[name] = several
+    return condition
+
+
+def _spelled(value: Any) -> str | None:
+    # YAML reads a bare yes or no as true or false.
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return None if value is None else str(value)
+
+
+def _check_values(name: str, wanted: list[str | None], key: str, site: Site) -> None:
+    choices = {**site.around, **site.beside}[name].get("enum")
+    for value in wanted:
+        if choices and value is not None and value not in choices:
+            raise site.error(key, f"{name} is never {value!r}; it is one of {', '.join(choices)}")
+
+
+def read_roles(schema: Schema, site: Site) -> tuple[RoleCase, ...]:
+    """Return the cases of `x-role`; `about` for a field that names things and says nothing."""
+    key = "x-role"
+    if key not in schema:
+        if "x-makes" in schema:
+            raise site.error(key, "a field that makes things must say made or names")
+        return (RoleCase("about"),)
+    cases = schema[key]
+    if not isinstance(cases, list):
+        raise site.error(key, "a list was expected")
+    return tuple(
+        RoleCase(
+            site.one_of(key, site.mapped(key, case, ["role"], ["when"])["role"], ROLES, "role"),
+            read_condition(case.get("when"), key, site),
+        )
+        for case in cases
+    )
+
+
+def read_facts(schema: Schema, site: Site) -> tuple[Fact, ...]:
+    """Return the lines of `x-tells`."""
+    key = "x-tells"
+    if key not in schema:
+        return ()
+    return tuple(
+        Fact(
+            site.one_of(key, site.mapped(key, line, ["fact"], ["when"])["fact"], FACTS, "fact"),
+            read_condition(line.get("when"), key, site),
+        )
+        for line in site.listed(key, schema[key])
+    )
+
+
+def read_amount(schema: Schema, site: Site) -> tuple[str | tuple[str, str], ...]:
+    """Return the sibling fields of `x-amount`, in the order in which they count."""
+    key = "x-amount"
+    found: list[str | tuple[str, str]] = []
+    for name in site.listed(key, schema[key]) if key in schema else []:
+        if isinstance(name, list) and len(name) == 2:
+            packs, size = name
+            found.append((_measure(packs, ("count",), key, site), _measure(size, ("amount",), key, site)))
+        else:
+            found.append(_measure(name, ("amount", "count", "trays"), key, site))
+    return tuple(found)
+
+
+def _measure(name: Any, forms: tuple[str, ...], key: str, site: Site) -> str:
+    found = site.field(key, name)
+    if site.beside[found].get("format") not in forms:
+        raise site.error(key, f"{found} is not read as {' or '.join(forms)}")
+    return found
+
+
+def read_with(schema: Schema, site: Site) -> With | None:
+    """Return `x-with`."""
+    key = "x-with"
+    if key not in schema:
+        return None
+    value = site.mapped(key, schema[key], ["role", "thing"], ["only"])
+    role = site.one_of(key, value["role"], ROLES, "role")
+    only = site.field(key, value["only"]) if "only" in value else None
+    return With(role, site.thing_kinds(key, value["thing"]), only)
+
+
+def read_shared(schema: Schema, site: Site) -> Shared | None:
+    """Return `x-shared` of the whole entry."""
+    key = "x-shared"
+    if key not in schema:
+        return None
+    value = site.mapped(key, schema[key], ["kind", "by", "role"])
+    names = [site.field(key, name) for name in site.listed(key, value["by"])]
+    if len(names) != 2:
+        raise site.error(key, "by must name two fields")
+    kind = site.one_of(key, value["kind"], site.things, "kind of thing")
+    return Shared(kind, (names[0], names[1]), site.one_of(key, value["role"], ROLES, "role"))

@@ -1,0 +1,182 @@
+"""Reads a kind file: its YAML, the subset of JSON Schema that it may use, and the references it holds.
+
+The subset is the keywords in `KEYWORDS` and the annotations in `ANNOTATIONS`; anything else is refused, so that no
+file can say something that the program would quietly pass over.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, TypeAlias
+
+import yaml
+
+from lotwalk.errors import KindError
+
+Schema: TypeAlias = dict[str, Any]
+"""A JSON Schema as read from YAML."""
+
+KEYWORDS: Mapping[str, str] = {
+    "$schema": "text",
+    "$id": "text",
+    "$ref": "text",
+    "$defs": "schemas",
+    "title": "text",
+    "description": "text",
+    "type": "words",
+    "properties": "schemas",
+    "required": "words",
+    "anyOf": "list",
+    "unevaluatedProperties": "false",
+    "additionalProperties": "false",
+    "items": "schema",
+    "enum": "words",
+    "pattern": "text",
+    "format": "text",
+    "minLength": "count",
+    "maxLength": "count",
+    "minItems": "count",
+    "maxItems": "count",
+}
+"""The keywords of JSON Schema that a kind file may use, and the form of what each holds."""
+
+ANNOTATIONS = frozenset(
+    {
+        "x-amount", "x-asked", "x-dimension", "x-log", "x-makes", "x-range", "x-role", "x-settings", "x-shared",
+        "x-short", "x-tells", "x-thing", "x-usual", "x-verdict", "x-with",
+    }
+)  # fmt: skip
+"""The annotations that a kind file may use; schemas/README.md says what they mean."""
+
+_SAID_ANEW = frozenset({"$schema", "$id", "title", "description"}) | ANNOTATIONS
+_MOST_REFERENCES = 20
+_COMMON = "common.yaml"
+
+# The C reader is eight times faster, and the same where both exist.
+_Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+def read_yaml(path: Path) -> tuple[Schema, str]:
+    """Return a YAML file's mapping, and its text. Raises KindError when it cannot be read or is something else."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        content = yaml.load(text, Loader=_Loader)
+    except (OSError, UnicodeDecodeError, yaml.YAMLError) as why:
+        raise KindError(f"{path.name}: cannot be read: {' '.join(str(why).split())}") from None
+    if not isinstance(content, dict):
+        raise KindError(f"{path.name}: does not hold a mapping")
+    return content, text
+
+
+def read_common(folder: Path) -> Schema:
+    """Return common.yaml, checked, with its references written out so that they hold in any file."""
+    schema, _ = read_yaml(folder / _COMMON)
+    check_subset(schema, _COMMON)
+    absolute: Schema = _from_common(schema)
+    return absolute
+
+
+def _from_common(node: Any) -> Any:
+    if isinstance(node, dict):
+        return {
+            key: f"{_COMMON}{value}" if key == "$ref" and str(value).startswith("#") else _from_common(value)
+            for key, value in node.items()
+        }
+    return [_from_common(item) for item in node] if isinstance(node, list) else node
+
+
+def check_subset(schema: Any, where: str) -> None:
+    """Raise KindError at the first keyword, at any depth, that is unknown or holds the wrong form of value."""
+    if not isinstance(schema, dict):
+        raise KindError(f"{where}: a mapping was expected")
+    for key, value in schema.items():
+        here = f"{where}: {key}"
+        if key in ANNOTATIONS:
+            continue
+        form = KEYWORDS.get(key)
+        if form is None:
+            raise KindError(f"{here}: not one of the keywords that a kind file may use (schemas/README.md lists them)")
+        if form in ("schema", "schemas"):
+            for name, inner in _inner(key, value, here):
+                check_subset(inner, name)
+        elif not _holds_form(value, form):
+            raise KindError(f"{here}: {_FORMS[form]} was expected, not {value!r}")
+
+
+_FORMS = {
+    "text": "text",
+    "words": "text in quotes, or a list of it,",
+    "list": "a list",
+    "false": "false",
+    "count": "a whole number",
+}
+
+
+def _inner(key: str, value: Any, here: str) -> list[tuple[str, Any]]:
+    if key == "items":
+        return [(here, value)]
+    if not isinstance(value, dict) or not all(isinstance(name, str) for name in value):
+        raise KindError(f"{here}: a mapping from names was expected (names such as yes or 12 need quotes)")
+    return [(f"{here}.{name}", inner) for name, inner in value.items()]
+
+
+def _holds_form(value: Any, form: str) -> bool:
+    if form == "text":
+        return isinstance(value, str)
+    if form == "words":
+        return isinstance(value, str) or (isinstance(value, list) and all(isinstance(item, str) for item in value))
+    if form == "list":
+        return isinstance(value, list)
+    if form == "false":
+        return value is False
+    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+
+
+def resolve(schema: Schema, common: Schema, local: Schema, where: str, depth: int = 0) -> Schema:
+    """Return the schema with its own `$ref` followed, and what stands beside it added.
+
+    `local` is the file's `$defs`. Schemas inside (properties, items) keep theirs until they are resolved in turn.
+    Raises KindError for a reference that leads nowhere or round in a circle.
+    """
+    if "$ref" not in schema:
+        return schema
+    if depth > _MOST_REFERENCES:
+        raise KindError(f"{where}: its $ref leads round in a circle")
+    target = _target(schema["$ref"], common, local, where)
+    beside = {key: value for key, value in schema.items() if key != "$ref"}
+    return merge(resolve(target, common, local, where, depth + 1), beside, where)
+
+
+def _target(reference: str, common: Schema, local: Schema, where: str) -> Schema:
+    file, _, pointer = reference.partition("#")
+    definitions = common.get("$defs", {}) if file == _COMMON else local
+    if file == _COMMON and not pointer:
+        return {key: value for key, value in common.items() if key != "$defs"}
+    name = pointer.removeprefix("/$defs/")
+    if file not in ("", _COMMON) or not pointer.startswith("/$defs/") or name not in definitions:
+        raise KindError(f"{where}: $ref {reference} leads nowhere; common.yaml has {', '.join(common['$defs'])}")
+    found: Schema = definitions[name]
+    return found
+
+
+def merge(base: Schema, extra: Schema, where: str) -> Schema:
+    """Return the schema that asks what both ask. Titles, descriptions and annotations of `extra` win.
+
+    Raises KindError where both hold a keyword and its values cannot both stand in one schema.
+    """
+    merged = dict(base)
+    for key, value in extra.items():
+        old = base.get(key)
+        if old is None or key in _SAID_ANEW:
+            merged[key] = value
+        elif key == "required":
+            merged[key] = [*old, *(name for name in value if name not in old)]
+        elif key in ("properties", "$defs"):
+            merged[key] = old | {
+                name: merge(old[name], inner, f"{where}: {name}") if name in old else inner
+                for name, inner in value.items()
+            }
+        elif isinstance(old, dict) and isinstance(value, dict):
+            merged[key] = merge(old, value, f"{where}: {key}")
+        elif old != value:
+            raise KindError(f"{where}: {key} stands here and in what $ref names, and they differ")
+    return merged

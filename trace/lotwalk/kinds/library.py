@@ -1,0 +1,144 @@
+"""All kinds of record and of thing: those that ship, and a grower's own, each read when first asked for."""
+
+import difflib
+import hashlib
+import re
+from collections.abc import Collection, Iterable, Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeVar
+
+from lotwalk.data import folder
+from lotwalk.errors import KindError, NotUnderstood
+from lotwalk.kinds.fields import Builder
+from lotwalk.kinds.files import Schema, check_subset, read_common, read_yaml
+from lotwalk.kinds.model import Field, Kind, ThingKind
+
+Item = TypeVar("Item")
+
+_NOT_KINDS = frozenset({"common", "things", "units"})
+_CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper")
+_NAME = re.compile(r"[a-z][a-z0-9-]*")
+_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted"}
+
+
+class Kinds:
+    """The kinds of record by name, and the kinds of thing.
+
+    `names` are the kinds of record there are, in alphabetical order.
+    """
+
+    def __init__(self, files: Mapping[str, Path], own: Collection[str], things: Mapping[str, ThingKind]) -> None:
+        self.names: tuple[str, ...] = tuple(sorted(files))
+        self.things: Mapping[str, ThingKind] = MappingProxyType(dict(things))
+        self._files = dict(files)
+        self._own = frozenset(own)
+        self._read: dict[str, Kind] = {}
+        self._telling: dict[str, tuple[str, ...]] = {}
+        self._shared: Schema | None = None
+
+    @classmethod
+    def load(cls, *own: Path) -> "Kinds":
+        """Return the kinds that ship and those in the grower's own folders.
+
+        An own folder may hold kind files, and a things.yaml with further kinds of thing. Raises KindError when a
+        folder is missing, or when a name is already taken.
+        """
+        files: dict[str, Path] = {}
+        things: dict[str, ThingKind] = {}
+        shipped = folder("schemas")
+        for place in (shipped, *own):
+            if not place.is_dir():
+                raise KindError(f"{place}: there is no such folder of kinds")
+            for path in sorted(place.glob("*.yaml")):
+                if path.stem == "things":
+                    _add(things, read_things(path), path)
+                elif path.stem not in _NOT_KINDS:
+                    _add(files, {path.stem: path}, path)
+        return cls(files, [name for name, path in files.items() if path.parent != shipped], things)
+
+    def __getitem__(self, name: str) -> Kind:
+        """Return a kind. Raises NotUnderstood for an unknown name, KindError for a file that breaks the rules."""
+        kind = self._read.get(name)
+        if kind is None:
+            kind = self._read[name] = self._load(name)
+        return kind
+
+    def thing_matches(self, thing_kind: str, allowed: Collection[str]) -> bool:
+        """Return whether a kind of thing, or its class, is among those allowed."""
+        return thing_kind in allowed or self.things[thing_kind].cls in allowed
+
+    def telling(self, fact: str) -> tuple[str, ...]:
+        """Return the names of the kinds that tell a fact of something they name.
+
+        Only the files that hold the word are read as kinds, since a judge asks this at the sink.
+        """
+        if fact not in self._telling:
+            word = re.compile(rf"fact: *{re.escape(fact)}\b")
+            held = [name for name in self.names if word.search(self._files[name].read_text("utf-8"))]
+            self._telling[fact] = tuple(name for name in held if _tells(self[name].fields.values(), fact))
+        return self._telling[fact]
+
+    def _load(self, name: str) -> Kind:
+        path = self._files.get(name)
+        if path is None:
+            close = difflib.get_close_matches(name.casefold().replace(" ", "-"), self.names, 3)
+            expected = " or ".join(close) if close else f"one of {', '.join(self.names)}"
+            raise NotUnderstood(f"there is no kind of record named {name!r}", expected)
+        if self._shared is None:
+            self._shared = read_common(folder("schemas"))
+        schema, text = read_yaml(path)
+        check_subset(schema, path.name)
+        digest = hashlib.sha256(text.encode()).hexdigest()
+        kind = Builder(path, schema, self._shared, self.things).kind(name, text, digest, own=name in self._own)
+        if kind.own:
+            self._check_usual(kind, path)
+        return kind
+
+    def _check_usual(self, kind: Kind, path: Path) -> None:
+        # A slip here would leave silence unfilled, and a recall too small, without a word.
+        for field in kind.fields.values():
+            if field.usual and field.usual not in self["place"].fields:
+                raise KindError(f"{path.name}: {field.name}: x-usual: a place has no field named {field.usual}")
+
+
+def _tells(fields: Iterable[Field], fact: str) -> bool:
+    return any(any(one.name == fact for one in field.facts) or _tells(field.fields.values(), fact) for field in fields)
+
+
+def _add(known: dict[str, Item], more: Mapping[str, Item], path: Path) -> None:
+    for name, item in more.items():
+        if not _NAME.fullmatch(name):
+            raise KindError(f"{path}: a kind is named with a-z, 0-9 and -, not {name!r}")
+        if name in known:
+            raise KindError(f"{path}: there is a kind named {name} already; choose another name")
+        known[name] = item
+
+
+def read_things(path: Path) -> dict[str, ThingKind]:
+    """Return the kinds of thing in a things.yaml. Raises KindError."""
+    content, _ = read_yaml(path)
+    listed = content.get("things")
+    if set(content) != {"things"} or not isinstance(listed, dict):
+        raise KindError(f"{path.name}: only a mapping named things was expected")
+    return {str(name): _thing(str(name), value, path) for name, value in listed.items()}
+
+
+def _thing(name: str, value: object, path: Path) -> ThingKind:
+    if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
+        raise KindError(
+            f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted"
+        )
+    if value["class"] not in _CLASSES:
+        raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
+    wide = value.get("farm-wide", False)
+    return ThingKind(
+        name=name,
+        title=str(value["title"]),
+        plural=str(value["plural"]),
+        cls=str(value["class"]),
+        bought=value.get("bought") is True,
+        farm_wide=wide is True,
+        farm_wide_types=tuple(map(str, wide)) if isinstance(wide, list) else (),
+        counted=value.get("counted") is not False,
+    )

@@ -1,0 +1,198 @@
+"""The closed set of immutable types that a kind file is read into, and that a checked entry becomes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import TypeAlias, Union
+from zoneinfo import ZoneInfo
+
+from lotwalk.values.text import Written
+from lotwalk.values.times import When
+from lotwalk.values.units import Amount, Units
+
+# Union, not a string with bars: other modules join this alias with `| None` when they are read.
+Value: TypeAlias = Union[
+    str,
+    bool,
+    int,
+    Decimal,
+    Amount,
+    tuple[Amount, Amount],
+    tuple[Decimal, Decimal],
+    When,
+    list[str],
+    "list[dict[str, Value]]",
+]
+"""What a field's text was read as."""
+
+Condition: TypeAlias = "str | Mapping[str, str | list[str | None] | None] | None"
+"""`passes`, `fails`, a mapping that must hold in full, or None: always."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoleCase:
+    """One case of `x-role`."""
+
+    role: str
+    when: Condition = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One line of `x-tells`."""
+
+    name: str
+    when: Condition = None
+
+
+@dataclass(frozen=True, slots=True)
+class Makes:
+    """`x-makes`: exactly one of `kind`, `kind_from` (a field's value) and `kind_of` (a named thing's kind)."""
+
+    kind: str | None = None
+    kind_from: str | None = None
+    kind_of: str | None = None
+    type_from: str | None = None
+    type_of: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class With:
+    """`x-with`: things of the `kinds` on which the named lot stands are used in `role` too."""
+
+    role: str
+    kinds: tuple[str, ...]
+    only: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """`x-shared`: one thing named by two fields together."""
+
+    kind: str
+    by: tuple[str, str]
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a kind.
+
+    `form` is `text`, `codes` (things named or made), `rows` (a list of objects with `fields`) or `files`.
+    `read` says how the text is read: text, words, yes-no, date, at, count, number, numbers, amount, range, code,
+    codes, trays or files. `required`, `needs` (one of these groups of fields must be there) and `fields` of rows
+    speak of one row. `length` bounds the characters of a text, `many` the members of a list (None: no bound).
+    `common`: every kind has it.
+    """
+
+    name: str
+    title: str
+    description: str
+    form: str
+    read: str
+    required: bool
+    things: tuple[str, ...] = ()
+    makes: Makes | None = None
+    roles: tuple[RoleCase, ...] = ()
+    amount: tuple[str | tuple[str, str], ...] = ()
+    dimensions: tuple[str, ...] = ()
+    usual: str | None = None
+    stands: With | None = None
+    facts: tuple[Fact, ...] = ()
+    choices: tuple[str, ...] = ()
+    pattern: str | None = None
+    short: str | None = None
+    fields: Mapping[str, "Field"] = field(default_factory=dict)
+    needs: tuple[tuple[str, ...], ...] = ()
+    length: tuple[int, int | None] = (0, None)
+    many: tuple[int, int | None] = (0, None)
+    common: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of record. `text` is the file's text; `digest` its SHA-256 in hex.
+
+    `fields` starts with the common at, by and place and ends with note and files; `needs` are groups of fields of
+    which one must be there in full.
+    """
+
+    name: str
+    title: str
+    description: str
+    fields: Mapping[str, Field]
+    log: tuple[str, ...]
+    asked: tuple[str, ...]
+    verdict: str | None
+    shared: Shared | None
+    settings: bool
+    own: bool
+    text: str
+    digest: str
+    needs: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What reading depends on: the farm's measures and its time zone."""
+
+    units: Units
+    zone: ZoneInfo
+
+
+@dataclass(frozen=True, slots=True)
+class ThingKind:
+    """One kind of thing, from things.yaml.
+
+    `bought`: it comes from outside (ring 2). `farm_wide`: it reaches the whole farm (ring 5), always or
+    when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots.
+    """
+
+    name: str
+    title: str
+    plural: str
+    cls: str
+    bought: bool = False
+    farm_wide: bool = False
+    farm_wide_types: tuple[str, ...] = ()
+    counted: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """The codes that one field (or one row's field) names or makes, with the roles they may take.
+
+    `path` is `items` or `from[0].batch`, rows counted from 0; `scope` is the row's fields over the entry's, for
+    conditions. `amount` is a canonical amount, or None. `packs` is a count of packs still to be converted by the lot's
+    pack size. `with_only` are the codes to which `stands` is restricted, or None.
+    """
+
+    path: str
+    field: Field
+    codes: tuple[str, ...]
+    scope: Mapping[str, Value]
+    amount: Amount | None = None
+    packs: int | None = None
+    with_only: tuple[str, ...] | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """An entry that its kind understands, before anything is looked up in a ledger.
+
+    `fields` is what was written, as plain text (without kind, at, by, files); `values` what those fields were read
+    as. `none` in a field with `x-usual` is read as an empty list. `silent` are the code fields with `x-usual` that
+    named nothing and did not say `none`.
+    """
+
+    kind: Kind
+    at: When
+    by: tuple[str, ...]
+    place: str | None
+    fields: Mapping[str, Written]
+    values: Mapping[str, Value]
+    mentions: tuple[Mention, ...]
+    files: tuple[str, ...]
+    silent: tuple[str, ...]
+    line: int = 0

@@ -1,0 +1,1 @@
+"""Sheets: YAML files of entries, read as text with its lines."""

@@ -1,0 +1,55 @@
+"""Text, mappings and lists that remember the line of the sheet they were written on."""
+
+from typing import Any, TypeAlias, Union
+
+Written: TypeAlias = Union[str, "list[Written]", "dict[str, Written]"]
+"""What a person wrote: text, lists and mappings of it."""
+
+
+class Text(str):
+    """A string that carries its line (0 = none). It equals, and hashes like, the plain string."""
+
+    __slots__ = ("line",)
+    line: int
+
+    def __new__(cls, value: str, line: int = 0) -> "Text":
+        """Return the text `value`, written on `line`."""
+        text = str.__new__(cls, value)
+        text.line = line
+        return text
+
+
+class Fields(dict[str, Written]):
+    """A mapping that carries the line of its first key (0 = none)."""
+
+    __slots__ = ("line",)
+    line: int
+
+    def __init__(self, *args: Any, line: int = 0) -> None:
+        super().__init__(*args)
+        self.line = line
+
+
+class Listing(list[Written]):
+    """A list that carries the line of its first item (0 = none)."""
+
+    __slots__ = ("line",)
+    line: int
+
+    def __init__(self, *args: Any, line: int = 0) -> None:
+        super().__init__(*args)
+        self.line = line
+
+
+def line_of(value: object) -> int:
+    """Return the line that a value was written on, or 0 where it is not known."""
+    return value.line if isinstance(value, Text | Fields | Listing) else 0
+
+
+def plain(value: Written) -> Written:
+    """Return the same value in builtin types only, at every depth, so that it can be stored or compared."""
+    if isinstance(value, str):
+        return str(value)
+    if isinstance(value, list):
+        return [plain(item) for item in value]
+    return {str(name): plain(item) for name, item in value.items()}
