@@ -1,0 +1,138 @@
+"""Washed since the last use, seen clean, standing free, in use."""
+
+from tests.judge.memory import Book, breaks, clean_book, least, ppm, time
+
+GOOD = {"reading": ppm("110 ppm")}
+
+
+def unwashed_book():
+    book = Book()
+    book.equipment("M-001..M-024")
+    book.receipt(label_min=least("100 ppm"), label_contact=time("2 min"))
+    book.solution()
+    return book
+
+
+def test_an_item_not_washed_since_its_last_use_fails_alone():
+    book = clean_book()
+    book.use("M-013", "2026-03-02 17:20")
+    verdict = book.verdict(book.dip("M-001..M-024", **GOOD))
+    assert verdict.failed == ("M-013",)
+    assert len(verdict.passed) == 23
+    assert breaks(verdict) == ["M-013 was not washed since its last use: wash it, then dip M-013 again."]
+
+
+def test_several_unwashed_items_are_named_as_a_range():
+    verdict = (book := unwashed_book()).verdict(book.dip("M-001..M-003, M-007", **GOOD))
+    assert breaks(verdict) == [
+        "M-001..M-003 and M-007 were not washed since their last use: wash them, then dip M-001..M-003 and M-007 again."
+    ]
+
+
+def test_washed_in_the_same_entry_counts():
+    book = unwashed_book()
+    book.use("M-001", "2026-03-02 17:20")
+    assert book.verdict(book.dip("M-001", "2026-03-02 17:40", washed=True, **GOOD)).passed == ("M-001",)
+    assert book.verdict(book.dip("M-001", "2026-03-02 17:30", washed=False, **GOOD)).failed == ("M-001",)
+
+
+def test_soil_left_fails_all():
+    book = clean_book()
+    verdict = book.verdict(book.dip("M-001, M-002", washed=True, seen_clean=False, **GOOD))
+    assert verdict.passed == ()
+    assert "Soil was left" in breaks(verdict)[0]
+
+
+def test_a_washing_after_the_sanitising_does_not_count():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02 17:45")
+    assert book.verdict(book.dip("M-001", **GOOD)).failed == ("M-001",)
+
+
+def test_a_washing_that_may_come_before_counts():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02")
+    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+
+
+def test_a_use_of_unknown_order_does_not_undo_a_washing():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02 17:00")
+    book.use("M-001", "2026-03-02")
+    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+
+
+def test_lines_of_a_sheet_in_order_decide_between_times_that_overlap():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02", group=5, line=1)
+    book.use("M-001", "2026-03-02", group=5, line=2)
+    assert book.verdict(book.dip("M-001", "2026-03-02", group=5, line=3, **GOOD)).failed == ("M-001",)
+
+
+def test_a_failed_dip_needs_no_new_washing():
+    book = clean_book()
+    weak = book.dip("M-001", "2026-03-02 17:30", reading=ppm("60 ppm"))
+    assert book.verdict(weak).failed == ("M-001",)
+    assert book.verdict(book.dip("M-001", "2026-03-02 17:40", **GOOD)).passed == ("M-001",)
+
+
+def test_the_washing_recorded_with_a_failed_dip_still_counts():
+    book = unwashed_book()
+    book.dip("M-001", "2026-03-02 17:30", washed=True, reading=ppm("60 ppm"))
+    again = book.dip("M-001", "2026-03-02 17:40", **GOOD)
+    assert book.verdict(again).passed == ("M-001",)
+    book.use("M-001", "2026-03-02 17:35")
+    assert book.verdict(again).failed == ("M-001",)
+
+
+def test_a_rack_that_others_dried_on_was_used():
+    book = clean_book()
+    book.equipment("RACK-1")
+    book.washing("RACK-1", "2026-03-02 17:00")
+    book.add(
+        "sanitising", "2026-03-02 17:10", {}, uses=[("cleared", "items", "M-001"), ("touched", "dried_on", "RACK-1")]
+    )
+    assert book.verdict(book.dip("RACK-1", **GOOD)).failed == ("RACK-1",)
+
+
+def test_an_item_noted_as_unclean_after_its_washing_fails():
+    book = clean_book()
+    book.washing("M-002", "2026-03-02 17:10", clean=False)
+    verdict = book.verdict(book.dip("M-001, M-002", **GOOD))
+    assert verdict.passed == ("M-001",)
+    assert "M-002 was noted as not clean after washing" in breaks(verdict)[0]
+    book.washing("M-002", "2026-03-02 17:20")
+    # Washed once more and seen clean: the note is older than that washing.
+    assert book.verdict(book.dip("M-002", **GOOD)).failed == ()
+
+
+def test_an_item_under_an_unfinished_batch_fails():
+    book = clean_book()
+    sowing = [("made", "batch", "T-1"), ("touched", "equipment", "M-001")]
+    book.add("sowing", "2026-02-20 10:00", {}, uses=sowing, tells=[("bears", "M-001")])
+    dip = book.dip("M-001, M-002", **GOOD)
+    assert breaks(book.verdict(dip)) == [
+        "M-001 still carries T-1: record the harvest or disposal that finished T-1, with its time."
+    ]
+    book.add("harvest", "2026-03-03", {}, uses=[("took", "from[1].batch", "T-1")], tells=[("finished", "T-1")])
+    assert book.verdict(dip).failed == ("M-001",)
+    book.add("disposal", "2026-03-02", {}, uses=[("took", "items[1].lot", "T-1")], tells=[("finished", "T-1")])
+    assert book.verdict(dip).failed == ()
+
+
+def test_a_sowing_of_unknown_order_is_not_standing():
+    book = clean_book()
+    sowing = [("made", "batch", "T-1"), ("touched", "equipment", "M-001")]
+    book.add("sowing", "2026-03-02", {}, uses=sowing, tells=[("bears", "M-001")])
+    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+
+
+def test_a_lost_item_fails_until_it_is_found():
+    book = clean_book()
+    book.add("equipment-change", "2026-02-20", {"what": "lost"}, tells=[("gone", "M-001")])
+    dip = book.dip("M-001", **GOOD)
+    assert "M-001 is recorded as lost or retired" in breaks(book.verdict(dip))[0]
+    book.add("equipment-change", "2026-02-22", {"what": "found"}, tells=[("back", "M-001")])
+    assert book.verdict(dip).passed == ("M-001",)
+    book.add("equipment-change", "2026-02-25", {"what": "retired"}, tells=[("gone", "M-001")])
+    assert book.verdict(dip).failed == ("M-001",)

@@ -1,0 +1,104 @@
+"""Which numbers of a label count."""
+
+from decimal import Decimal
+
+from tests.judge.memory import Book, breaks, degrees, least, of_kind, ppm, time
+
+from lotwalk.values.units import Amount
+
+FOOD = {
+    "use": "food contact",
+    "porous": False,
+    "min": least("100 ppm"),
+    "max": least("200 ppm"),
+    "contact": time("2 min"),
+}
+MOULD = {"use": "mould", "porous": False, "min": least("600 ppm"), "contact": time("10 min")}
+FELT = {"use": "porous media", "porous": True, "min": least("500 ppm"), "contact": time("5 min")}
+
+
+def labelled(*rows, **receipt):
+    book = Book()
+    book.equipment("M-001", porous=False, material="Stainless steel")
+    book.equipment("FELT-1", porous=True)
+    book.add("label", "2026-01-01", {"product": "Bleach", "active": "sodium hypochlorite", "uses": list(rows)},
+             uses=[("names", "code", "LBL-1")])  # fmt: skip
+    book.receipt(label="LBL-1", **receipt)
+    book.solution()
+    book.washing("M-001, FELT-1")
+    return book
+
+
+def test_the_label_record_counts_before_the_receipts_copy():
+    book = labelled(FOOD, label_min=least("50 ppm"), label_contact=time("1 min"))
+    assert book.verdict(book.dip("M-001", reading=ppm("60 ppm"))).failed == ("M-001",)
+
+
+def test_each_item_is_held_to_the_use_for_its_surface():
+    book = labelled(FOOD, FELT)
+    verdict = book.verdict(book.dip("M-001, FELT-1", reading=ppm("110 ppm")))
+    assert verdict.passed == ("M-001",)
+    assert "below the label's 500 ppm" in breaks(verdict)[0]
+    assert "then dip FELT-1 again" in breaks(verdict)[0]
+    strong = book.verdict(book.dip("M-001, FELT-1", reading=ppm("550 ppm"), contact=time("5 min")))
+    assert strong.failed == ()
+
+
+def test_the_use_that_was_followed_counts():
+    book = labelled(FOOD, MOULD)
+    assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"), use="Food contact")).passed == ("M-001",)
+    assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"), use="mould")).failed == ("M-001",)
+
+
+def test_of_several_uses_the_strictest_counts_until_one_is_named():
+    book = labelled(FOOD, MOULD)
+    verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), contact=time("10 min")))
+    assert breaks(verdict)[0].endswith("or write which use of the label it was (food contact, mould).")
+
+
+def test_a_use_that_the_label_does_not_name_fails():
+    book = labelled(FOOD)
+    verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), use="toys"))
+    assert breaks(verdict) == ["The label of BL-1 names no use 'toys': write the use as one of: food contact."]
+
+
+def test_a_row_for_the_items_own_material_counts_before_others():
+    steel = {**FOOD, "surface": "stainless steel", "min": least("50 ppm")}
+    book = labelled(FOOD, steel)
+    assert book.verdict(book.dip("M-001", reading=ppm("60 ppm"))).passed == ("M-001",)
+
+
+def test_what_the_label_asks_of_ph_and_temperature_must_be_on_record():
+    asked = {
+        **FOOD,
+        "temperature": degrees("20 C"),
+        "ph": (Amount(Decimal("6.5"), "", "6.5-7.5"), Amount(Decimal("7.5"), "", "6.5-7.5")),
+    }
+    book = labelled(asked)
+    given = {"reading": ppm("110 ppm"), "temperature": degrees("21 C"), "ph": Decimal(7)}
+    assert book.verdict(book.dip("M-001", **given)).passed == ("M-001",)
+    for change in (
+        {"temperature": None},
+        {"ph": None},
+        {"temperature": degrees("19 C")},
+        {"ph": Decimal(8)},
+        {"ph": Decimal(6)},
+    ):
+        assert book.verdict(book.dip("M-001", **{**given, **change})).failed == ("M-001",), change
+
+
+def test_a_rinse_that_the_label_asks_for_and_nobody_recorded_is_a_residue():
+    for asked in (False, True):
+        book = labelled({**FOOD, "rinse": asked})
+        verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm")))
+        assert verdict.passed == ("M-001",)
+        assert bool(of_kind(verdict, "residue")) is asked
+    rinsed = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), rinse="MAINS"))
+    assert of_kind(rinsed, "residue") == []
+
+
+def test_a_label_without_a_use_for_porous_things_fails_them():
+    book = labelled(FOOD)
+    verdict = book.verdict(book.dip("M-001, FELT-1", reading=ppm("150 ppm"), contact=time("10 min")))
+    assert verdict.passed == ("M-001",)
+    assert breaks(verdict)[0].startswith("FELT-1 is porous and the label on record for BL-1")

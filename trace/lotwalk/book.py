@@ -1,0 +1,188 @@
+"""The record book as a person or a program uses it: a ledger, its kinds of record and its judge, put together."""
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from lotwalk.errors import LedgerError
+from lotwalk.judge import Judge
+from lotwalk.judge.rules import RuleSet
+from lotwalk.kinds.check import Setting, check
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.files import text_file
+from lotwalk.ledger.ledger import Ledger, Progress
+from lotwalk.ledger.model import File, Receipt, Settings
+from lotwalk.sheets.reader import Sheet, read_sheet_file
+from lotwalk.store import engine as store
+from lotwalk.values.times import zone
+from lotwalk.values.units import Units
+
+DEFAULT_RULES = "general"
+SETTINGS_KIND = "farm"
+"""The kind of record that begins a ledger; its file says that it holds the settings."""
+
+
+class _Judges:
+    """The judge for the rule set in force, read from the ledger itself; each rule set is read once."""
+
+    def __init__(self) -> None:
+        self._read: dict[str, Judge] = {}
+
+    def __call__(self, connection: Connection, settings: Settings) -> Judge:
+        digest = settings.rules_digest
+        if digest not in self._read:
+            self._read[digest] = Judge(rules_in_force(connection, settings))
+        return self._read[digest]
+
+
+def rules_in_force(connection: Connection, settings: Settings) -> RuleSet:
+    """Return the rule set that the ledger holds and judges by."""
+    found = connection.execute(
+        text("SELECT content FROM attachment WHERE digest = :digest"), {"digest": settings.rules_digest}
+    ).scalar()
+    if found is None:
+        raise LedgerError(f"the rule set {settings.rules} is missing from the ledger; run `lotwalk verify`")
+    return RuleSet.read(bytes(found).decode(), [settings.rules])
+
+
+@dataclass(slots=True)
+class Book:
+    """An open record book."""
+
+    ledger: Ledger
+
+    @classmethod
+    def start(
+        cls,
+        where: str,
+        *,
+        name: str,
+        location: str,
+        timezone: str,
+        measures: str = "us",
+        rules: str = DEFAULT_RULES,
+        kinds: Sequence[Path] = (),
+        clock: Callable[[], float] = time.time,
+        salts: Sequence[bytes] = (),
+        typed_by: str = "",
+        **more: str,
+    ) -> "Book":
+        """Begin a ledger at a file or URL with the farm's settings as its first entry, and open it.
+
+        Raises LedgerError when there is one already, Refused when a setting cannot be understood.
+        """
+        rule_set = RuleSet.load(rules)
+        library = Kinds.load(*kinds)
+        now = datetime.fromtimestamp(clock(), UTC).strftime("%Y-%m-%d %H:%MZ")
+        entry: dict[str, Any] = {
+            "kind": SETTINGS_KIND,
+            "at": now,
+            "name": name,
+            "location": location,
+            "timezone": timezone,
+            "measures": measures,
+            "rules": Path(rules).stem if rules.endswith((".yaml", ".yml")) else rules,
+            **more,
+        }
+        # Understood before the file is made, so that a slip leaves nothing behind.
+        check(library[SETTINGS_KIND], entry, Setting(Units.load(measures), zone(timezone)), library)
+        engine = store.open_engine(where, create=True)
+        if store.version(engine) is not None:
+            shown = engine.url.render_as_string(hide_password=True)
+            raise LedgerError(f"{shown}: there is a ledger here already; choose another name")
+        book = cls(Ledger(engine, library, _Judges(), clock, salts))
+        store.migrate(engine)
+        book.ledger.append([entry], typed_by=typed_by, rules=text_file(f"{entry['rules']}.yaml", rule_set.text))
+        return book
+
+    @classmethod
+    def open(
+        cls,
+        where: str,
+        *,
+        kinds: Sequence[Path] = (),
+        clock: Callable[[], float] = time.time,
+        salts: Sequence[bytes] = (),
+    ) -> "Book":
+        """Open the ledger at a file or URL. Raises LedgerError when there is none, or it is of another version."""
+        engine = store.open_engine(where)
+        store.check_version(engine)
+        return cls(Ledger(engine, Kinds.load(*kinds), _Judges(), clock, salts))
+
+    def record(
+        self, kind: str, *, typed_by: str = "", again: bool = False, folder: Path | None = None, **fields: Any
+    ) -> Receipt:
+        """Record one entry and return its receipt; further receipts of changed verdicts are left out.
+
+        Raises Refused with every problem.
+        """
+        return self.record_all([{"kind": kind, **fields}], typed_by=typed_by, again=again, folder=folder)[0]
+
+    def record_all(
+        self,
+        entries: Sequence[Mapping[str, Any]],
+        *,
+        typed_by: str = "",
+        again: bool = False,
+        folder: Path | None = None,
+    ) -> list[Receipt]:
+        """Record entries in one transaction; receipts as the ledger's `append` gives them."""
+        rules = self._rules_named(entries)
+        return self.ledger.append(entries, typed_by=typed_by, again=again, folder=folder, rules=rules)
+
+    def load(
+        self,
+        sheet: Path | Sheet,
+        *,
+        typed_by: str = "",
+        again: bool = False,
+        folder: Path | None = None,
+        progress: Progress | None = None,
+    ) -> list[Receipt]:
+        """Load a sheet, all or nothing. Raises Refused with every problem, each with file and line.
+
+        `folder` is where the files that entries name stand: beside the sheet, if nothing is said.
+        """
+        read = read_sheet_file(sheet) if isinstance(sheet, Path) else sheet
+        folder = sheet.parent if isinstance(sheet, Path) and folder is None else folder
+        rules = self._rules_named(read.entries)
+        return self.ledger.load(read, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules)
+
+    def amend(
+        self,
+        entry: int,
+        changes: Mapping[str, Any],
+        *,
+        because: str,
+        by: Sequence[str],
+        typed_by: str = "",
+        folder: Path | None = None,
+    ) -> list[Receipt]:
+        """Replace content of entry `E<entry>`: `changes` go over its fields, None takes one away.
+
+        Returns its receipt and one for each verdict that changed. Raises Refused with every problem.
+        """
+        return self.ledger.amend(entry, changes, because=because, by=by, typed_by=typed_by, folder=folder)
+
+    def void(self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "") -> list[Receipt]:
+        """Take entry `E<entry>` out of the reckoning; it stays readable. Receipts and refusals as of `amend`."""
+        return self.ledger.void(entry, because=because, by=by, typed_by=typed_by)
+
+    def setting(self) -> Setting:
+        """Return the farm's measures and time zone in force."""
+        with self.ledger.reading() as connection:
+            settings = self.ledger.settings(connection)
+        return Setting(Units.load(settings.measures), settings.zone)
+
+    def _rules_named(self, entries: Sequence[Mapping[str, Any]]) -> File | None:
+        """The text of the rule set that a settings entry among these changes to."""
+        for entry in entries:
+            if entry.get("kind") == SETTINGS_KIND and entry.get("rules"):
+                name = str(entry["rules"])
+                return text_file(f"{Path(name).stem}.yaml", RuleSet.load(name).text)
+        return None

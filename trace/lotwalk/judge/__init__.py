@@ -1,0 +1,39 @@
+"""Judges records: is this cleaning a clean break, does this water test let the source start afresh?
+
+A judge knows facts and names of fields, never a kind of record. It reads the ledger through `Evidence` and
+answers with a `Verdict`, always the same one for the same entry, evidence and rule set.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.judge.case import Case
+from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.sanitising import judge_sanitising
+from lotwalk.judge.water import judge_water
+from lotwalk.ledger.evidence_model import Entry, Evidence, Verdict
+
+__all__ = ["Judge", "RuleSet"]
+
+_JUDGES: Mapping[str, Callable[[Case], None]] = {"sanitising": judge_sanitising, "water": judge_water}
+
+
+class Judge:
+    """The judges of one rule set."""
+
+    names = tuple(_JUDGES)
+    """What a kind of record may name in `x-verdict`."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self.rules = rules
+
+    def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
+        """Return the verdict on each code of an entry.
+
+        `name` is the kind's `x-verdict`. Raises NotUnderstood for a name that no judge has.
+        """
+        if name not in _JUDGES:
+            raise NotUnderstood(f"there is no judge named {name}", " or ".join(self.names))
+        case = Case(entry, codes, evidence, self.rules)
+        _JUDGES[name](case)
+        return case.verdict()

@@ -1,0 +1,130 @@
+"""Whether items could be cleared at all: washed since their last use, seen clean, standing free, in use."""
+
+from lotwalk.judge.case import Case, mentions
+from lotwalk.judge.words import listed, many
+from lotwalk.ledger.evidence_model import Entry
+
+FIELD = "items"
+"""The field in which the entry names what is judged."""
+
+
+def check_items(case: Case) -> None:
+    """Fail the items that were not washed, not clean, under a crop, or not in use."""
+    _check_washed(case)
+    _check_standing(case)
+    _check_gone(case)
+
+
+def _check_washed(case: Case) -> None:
+    if case.entry.values.get("seen_clean") is False:
+        case.fails("Soil was left on the items", "wash them again until they look clean, then sanitise them again")
+        return
+    if case.entry.values.get("washed") is True:
+        return
+    unwashed, unclean = [], []
+    for code in case.codes:
+        washings = [(washing, _doubts(case, code, washing)) for washing in _washings(case, code)]
+        trusted = [washing for washing, doubts in washings if not doubts]
+        if trusted:
+            # The one recorded first, so that the verdict rests on no later paper than it must.
+            case.rests_on(min(trusted, key=lambda washing: washing.seq))
+        elif washings:
+            case.rests_on(*(entry for washing, doubts in washings for entry in (washing, *doubts)))
+            unclean.append(code)
+        else:
+            unwashed.append(code)
+    if unwashed:
+        names, it = listed(unwashed), many(unwashed, "it", "them")
+        text = f"{names} {many(unwashed, 'was', 'were')} not washed since {many(unwashed, 'its', 'their')} last use"
+        case.fails(text, f"wash {it}, then dip {names} again", unwashed)
+    if unclean:
+        names, it = listed(unclean), many(unclean, "it", "them")
+        text = f"{names} {many(unclean, 'was', 'were')} noted as not clean after washing"
+        case.fails(text, f"wash {it} again and write seen_clean: yes, then dip {names} again", unclean)
+
+
+def _washings(case: Case, code: str) -> list[Entry]:
+    """Return the washings that count: they may come before this entry, and no other use lies surely between.
+
+    A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts.
+    """
+    entry = case.entry
+    others = [use for use in case.evidence.uses_of(code) if use.name != entry.name]
+    soiled = {note.name for note in _unclean(case, code)}
+    uses = [use for use in others if not _is_dip(entry, use, code) and use.name not in soiled]
+    washings = [washing for washing in case.evidence.telling("washed", code) if washing.name != entry.name]
+    washings += [dip for dip in others if _is_dip(entry, dip, code) and _washed_clean(dip)]
+    # Of a long history most washings lie surely before the latest use that is surely over; those need no further look.
+    latest = max((use.start for use in uses if use.end < entry.start), default=None)
+    return [
+        washing
+        for washing in washings
+        if (latest is None or washing.end >= latest)
+        and not entry.surely_before(washing)
+        and not any(washing.surely_before(use) and use.surely_before(entry) for use in uses if use.name != washing.name)
+    ]
+
+
+def _is_dip(entry: Entry, other: Entry, code: str) -> bool:
+    """Return whether another entry put the item through the same treatment as this one."""
+    return other.kind == entry.kind and mentions(other, FIELD, code)
+
+
+def _washed_clean(dip: Entry) -> bool:
+    return dip.values.get("washed") is True and dip.values.get("seen_clean") is not False
+
+
+def _unclean(case: Case, code: str) -> list[Entry]:
+    """Return the other entries that note the item as unclean."""
+    dips = [dip for dip in case.evidence.uses_of(code) if _is_dip(case.entry, dip, code)]
+    soiled = [dip for dip in dips if dip.values.get("seen_clean") is False]
+    return [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.name != case.entry.name]
+
+
+def _doubts(case: Case, code: str, washing: Entry) -> list[Entry]:
+    """Return the notes of the item as unclean that may lie between its washing and this entry."""
+    return [
+        note
+        for note in _unclean(case, code)
+        if note.name != washing.name and not note.surely_before(washing) and not case.entry.surely_before(note)
+    ]
+
+
+def _check_standing(case: Case) -> None:
+    under: dict[str, list[str]] = {}
+    for code in case.codes:
+        for sowing in case.evidence.telling("bears", code):
+            if not sowing.surely_before(case.entry):
+                continue
+            for lot in (use.code for use in sowing.uses if use.role == "made"):
+                ended = [end for end in case.evidence.telling("finished", lot) if not case.entry.surely_before(end)]
+                case.rests_on(*ended[:1])
+                if not ended:
+                    case.rests_on(sowing)
+                    under.setdefault(lot, []).append(code)
+    for lot, codes in under.items():
+        text = f"{listed(codes)} still {many(codes, 'carries', 'carry')} {lot}"
+        case.fails(text, f"record the harvest or disposal that finished {lot}, with its time", codes)
+
+
+def _check_gone(case: Case) -> None:
+    gone = []
+    for code in case.codes:
+        leavings = [left for left in case.evidence.telling("gone", code) if left.surely_before(case.entry)]
+        lasting = [left for left in leavings if not _came_back(case, code, left)]
+        if lasting:
+            case.rests_on(lasting[0])
+            gone.append(code)
+    if gone:
+        names = listed(gone)
+        text = f"{names} {many(gone, 'is', 'are')} recorded as lost or retired"
+        case.fails(text, f"check the code, or record that {names} came back into use", gone)
+
+
+def _came_back(case: Case, code: str, left: Entry) -> bool:
+    """Return whether the item may have come back into use between `left` and this entry."""
+    for back in case.evidence.telling("back", code):
+        if not back.surely_before(left) and not case.entry.surely_before(back):
+            case.rests_on(back)
+            return True
+    return False

@@ -1,0 +1,216 @@
+"""Whether a solution was strong enough, in date, and wet for long enough on the items."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from lotwalk.judge.case import Case, dates, ends, named
+from lotwalk.judge.conditions import check_conditions
+from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of
+from lotwalk.judge.words import end, listed, many
+from lotwalk.ledger.evidence_model import Entry
+from lotwalk.values.codes import fold
+from lotwalk.values.times import When
+from lotwalk.values.units import Amount
+
+SANITISER = "sanitiser"
+READY = "ready to use"
+Reading = tuple[Amount, Amount]
+
+
+def check_solution(case: Case, solution: str) -> None:
+    """Fail the items that this solution did not reach as its label asks."""
+    products = products_of(case, solution)
+    made = case.evidence.maker(solution)
+    if made is None or not products:
+        case.fails(f"Nothing in force says what {solution} was made of", f"record {solution} with its product")
+        return
+    products = [product for product in products if product.receipt.values.get("type") in (None, SANITISER)]
+    if not products:
+        case.fails(f"{solution} is made of no product recorded as a sanitiser", "correct the solution or the receipt")
+        return
+    _check_life(case, solution, made)
+    _check_strips(case)
+    for product in products:
+        _check_expiry(case, product)
+        ready = case.entry.values.get("method") == READY and fold(product.code) == fold(solution)
+        unread = ready and case.entry.values.get("reading") is None
+        for need, codes in _needs(case, product).items():
+            # Nobody measured what came out of the bottle, so only its label can say how strong it was.
+            known = no_label(product) if unread and need.conditions else need
+            _check_need(case, solution, known, codes, ready=ready)
+
+
+def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
+    """Return the items by what they need: the porous ones may need another use of the label."""
+    needs: dict[Need, list[str]] = {}
+    for code in case.codes:
+        needs.setdefault(need_of(case, product, item_of(case, code)), []).append(code)
+    return needs
+
+
+def _check_need(case: Case, solution: str, need: Need, codes: list[str], *, ready: bool) -> None:
+    if need.problem:
+        lead = f"{listed(codes)} {many(codes, 'is', 'are')} porous and " if need.porous else ""
+        case.fails(f"{lead}{need.problem}", need.mend, codes)
+        return
+    reading = _check_reading(case, solution, need, codes, ready=ready)
+    check_contact(case, need.contact, need.whose, codes, hint=need.hint)
+    check_conditions(case, need, codes, reading[0] if reading else None)
+    _check_residue(case, need, codes, ends(case.entry.values.get("reading")) or reading)
+
+
+def _check_reading(case: Case, solution: str, need: Need, codes: list[str], *, ready: bool) -> Reading | None:
+    """Fail the items where the reading is missing or too low; return the reading that proves the strength."""
+    own = ends(case.entry.values.get("reading"))
+    again = "dip again" if tuple(codes) == case.codes else f"dip {listed(codes)} again"
+    if own is None and ready:
+        return None
+    if need.least is None:
+        case.fails("The label's lowest strength is not on record", "write label_min on the receipt", codes)
+        return None
+    if own is None:
+        return _check_between(case, solution, need.least, codes, again)
+    if enough(own, need.least):
+        return own
+    low, high = own
+    what = low.written if low.value == high.value else f"{low.written}, {end(low)} at worst,"
+    mend = f"add product or make a fresh mix, wait, read again, then {again}"
+    case.fails(f"Reading {what} is below {need.whose} {need.least.written}", _or(mend, need.hint), codes)
+    return None
+
+
+def _check_between(case: Case, solution: str, least: Amount, codes: list[str], again: str) -> Reading | None:
+    """Judge a load without a reading of its own by the readings of its solution before and after it."""
+    readings = [
+        (entry, reading)
+        for entry in case.evidence.telling("measured", solution)
+        if entry.name != case.entry.name and (reading := ends(entry.values.get("reading")))
+    ]
+    measured = [entry for entry, _ in readings]
+    earlier = [entry for entry in measured if _precedes(case, entry, solution)]
+    later = [entry for entry in measured if case.entry.surely_before(entry)]
+    before, after = _nearest(earlier, forward=False), _nearest(later, forward=True)
+    around = [entry for entry in measured if entry not in earlier and entry not in later]
+    values = {entry.name: reading for entry, reading in readings}
+    weak = [entry for entry in [*before, *around, *after] if not _good(case, entry, values[entry.name], least)]
+    if weak:
+        case.rests_on(*weak)
+        text = f"No reading of this load, and the reading in E{weak[0].name} is weak or made with strips out of date"
+        case.fails(text, f"make a fresh mix, read it, then {again}", codes)
+        return None
+    if not before or not after:
+        case.rests_on(*before, *after)
+        text = f"No reading of this load, and none of {solution} {'after' if before else 'before'} it"
+        do = f"read {solution} now and record it" if before else f"read {solution}, then {again}"
+        case.fails(text, do, codes)
+        return None
+    case.rests_on(before[0], after[0])
+    return min((values[before[0].name], values[after[0].name]), key=lambda reading: reading[0].value)
+
+
+def _precedes(case: Case, reading: Entry, solution: str) -> bool:
+    """Return whether a reading was taken before the load. The one taken at mixing was, if their times allow it."""
+    if reading.surely_before(case.entry):
+        return True
+    made = case.evidence.maker(solution)
+    return made is not None and made.name == reading.name and not case.entry.surely_before(reading)
+
+
+def _nearest(entries: list[Entry], *, forward: bool) -> list[Entry]:
+    """Return the entries next to the load: those with no other of them surely between."""
+    if forward:
+        return [entry for entry in entries if not any(other.surely_before(entry) for other in entries)]
+    return [entry for entry in entries if not any(entry.surely_before(other) for other in entries)]
+
+
+def _good(case: Case, entry: Entry, reading: Reading, least: Amount) -> bool:
+    return enough(reading, least) and not _old_strips(case, entry)
+
+
+def enough(reading: Reading, least: Amount) -> bool:
+    """Return whether the worst end of a reading reaches the least allowed."""
+    return _ppm(reading[0]) >= _ppm(least)
+
+
+def _ppm(amount: Amount) -> Decimal:
+    """Return a strength in mg/L; in a dilute solution one percent is 10,000 of it."""
+    return amount.value * 10_000 if amount.unit == "percent" else amount.value
+
+
+def check_contact(
+    case: Case, least: Amount | None, whose: str, codes: Sequence[str], *, act: str = "dip", hint: str = ""
+) -> None:
+    """Fail the items when they were not in contact for long enough; `act` is what mends it."""
+    contact = ends(case.entry.values.get("contact"))
+    if least is None:
+        case.fails("The label's contact time is not on record", "write label_contact on the receipt", codes)
+    elif contact is None:
+        case.fails("No contact time is recorded", "write how long the items stayed in contact", codes)
+    elif contact[0].value < least.value:
+        text = f"Contact {contact[0].written} is shorter than {whose} {least.written}"
+        case.fails(text, _or(f"{act} {listed(codes)} again for {least.written} or longer", hint), codes)
+
+
+def _check_residue(case: Case, need: Need, codes: list[str], reading: Reading | None) -> None:
+    rinsed = bool(named(case.entry, "rinse_water"))
+    strong = need.most is not None and reading is not None and _ppm(reading[1]) > _ppm(need.most)
+    if need.most and reading and strong and not (rinsed and need.most_unrinsed):
+        limit = "the rule set's highest without a rinse," if need.most_unrinsed else "the label's highest,"
+        do = "rinse with drinking water, or as the label says, and add water to the mix"
+        if rinsed:
+            do = "check that the label allows it with a rinse, and add water to the mix"
+        case.residue(f"Reading {reading[1].written} is above {limit} {need.most.written}", do, codes)
+    elif need.rinse and not rinsed:
+        case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)
+
+
+def _check_life(case: Case, solution: str, made: Entry) -> None:
+    if case.entry.surely_before(made):
+        text = f"{solution} was made or received after this, by E{made.name}"
+        case.fails(text, "correct the time of whichever is wrong")
+        return
+    discard = made.values.get("discard_at")
+    life = case.rules.amount("sanitising.solution_life")
+    if isinstance(discard, When):
+        over, limit = case.entry.end > discard.end, f"its discard time {discard.written}"
+    elif life is None:
+        if named(made, "product"):
+            text = f"{solution} has no time by which it is discarded"
+            case.notes(text, "write discard_at when it is mixed")
+        return
+    else:
+        over = case.entry.end // 60 > (made.start + int(life.value)) // 60
+        limit = f"the {life.written} that the rule set gives it"
+    if over:
+        case.fails(f"{solution} was, or may have been, past {limit}", "make a fresh mix, read it, then dip again")
+
+
+def _check_expiry(case: Case, product: Product) -> None:
+    expires = product.receipt.values.get("expires")
+    if not isinstance(expires, str):
+        case.notes(f"{product.code} has no date of expiry on record", "write expires on its receipt")
+    elif dates(case.entry)[1] > expires:
+        case.fails(f"{product.code} was out of date since {expires}", "mix from a product in date, then dip again")
+
+
+def _check_strips(case: Case) -> None:
+    if case.entry.values.get("reading") is None:
+        return
+    for code, expires in _old_strips(case, case.entry):
+        case.fails(f"{code} was out of date since {expires}", "read again with strips in date, and write that reading")
+
+
+def _old_strips(case: Case, entry: Entry) -> list[tuple[str, str]]:
+    """Return what an entry was measured with that was past its date, with that date."""
+    old = []
+    for code in named(entry, "with"):
+        receipt = case.evidence.maker(code)
+        expires = receipt.values.get("expires") if receipt else None
+        if receipt and isinstance(expires, str) and dates(entry)[1] > expires:
+            case.rests_on(receipt)
+            old.append((code, expires))
+    return old
+
+
+def _or(act: str, hint: str) -> str:
+    return f"{act}; or {hint}" if hint else act

@@ -1,0 +1,1 @@
+"""The append-only ledger: entries, their amendments, the log that pins them, and reading them back."""

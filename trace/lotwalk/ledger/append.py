@@ -1,0 +1,271 @@
+"""Appending a batch: resolve, judge, hash, store; all of it or nothing.
+
+The life of an entry: checked by its kind, resolved against the things known so far, judged once all of its batch is
+known, hashed onto the log, stored. An earlier verdict that the batch changes is filed as a version of its own.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from sqlalchemy import Connection, insert, select
+
+from lotwalk.errors import Problem, Refused
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Checked
+from lotwalk.ledger import record
+from lotwalk.ledger.evidence import BookEvidence
+from lotwalk.ledger.judging import Judging, judge_pending
+from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef
+from lotwalk.ledger.names import Names, select_listed
+from lotwalk.ledger.rejudging import rejudged
+from lotwalk.ledger.resolve import Resolver
+from lotwalk.ledger.standing import Standing
+from lotwalk.store import tables
+from lotwalk.values.canonical import canonical
+from lotwalk.values.merkle import Peaks, leaf_hash
+
+CHUNK = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One checked entry with its attached files and, where it replaces another, the amendment."""
+
+    checked: Checked
+    files: tuple[File, ...] = ()
+    amendment: Amendment | None = None
+    sheet: SheetRef | None = None
+    line: int = 0
+
+
+@dataclass(slots=True)
+class Batch:
+    """One append in one transaction. `settings` are those in force, or those that the first entry sets."""
+
+    connection: Connection
+    kinds: Kinds
+    settings: Settings
+    judging: Judging
+    now: int
+    typed_by: str
+    salts: Sequence[bytes]
+
+    def append(
+        self,
+        incoming: Sequence[Incoming],
+        *,
+        again: bool = False,
+        problems: Sequence[Problem] = (),
+        unread: Collection[str] = (),
+    ) -> list[Receipt]:
+        """Store the entries. Returns a receipt for each, then one for each earlier verdict that changed.
+
+        `problems` are those already found in entries that could not be checked, and `unread` the codes that those
+        would have made. Raises Refused with every problem; then nothing was written.
+        """
+        size, peaks = _end_of_log(self.connection)
+        names = Names(self.connection, self.kinds)
+        standing = Standing(self.connection, names, self.kinds)
+        self._prefetch(incoming, names, standing)
+        resolver = Resolver(names, self.kinds, standing, size, unread)
+        evidence = BookEvidence(self.connection, self.kinds, names, self.now)
+        pendings: list[Pending] = []
+        found = list(problems)
+        for number, one in enumerate(incoming, size + 1):
+            resolver.last_entry = number - 1
+            pending, wrong = self._resolve(number, one, resolver)
+            found += wrong
+            standing.note(pending.checked, pending.uses)
+            evidence.add(pending)
+            pendings.append(pending)
+        notices, alike = self._alike(pendings)
+        found += [] if again else alike
+        if found:
+            raise Refused(sorted(found, key=lambda one: one.line))
+        for pending in pendings:
+            judge_pending(pending, self.judging, evidence)
+        changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
+        self._store([*pendings, *changed], names, peaks)
+        return [
+            Receipt(f"E{pending.first}", pending.verdict, tuple(notices[pending.seq]))
+            for pending in [*pendings, *changed]
+        ]
+
+    def _prefetch(self, incoming: Sequence[Incoming], names: Names, standing: Standing) -> None:
+        codes = {code for one in incoming for mention in one.checked.mentions for code in mention.codes}
+        names.fetch(codes)
+        taken = (
+            thing
+            for one in incoming
+            for mention in one.checked.mentions
+            if mention.amount is not None or mention.packs is not None or mention.field.stands
+            for code in mention.codes
+            if (thing := names.find(code))
+        )
+        standing.fetch(taken)
+
+    def _resolve(self, seq: int, one: Incoming, resolver: Resolver) -> tuple[Pending, list[Problem]]:
+        amended = one.amendment.seq if one.amendment else None
+        if one.amendment and one.amendment.void:
+            return Pending(
+                seq,
+                one.checked,
+                [],
+                [],
+                (),
+                record.alike(one.checked),
+                (),
+                one.files,
+                one.sheet,
+                one.line,
+                one.amendment,
+            ), []
+        resolved = resolver.resolve(one.checked, amended)
+        pending = Pending(
+            seq,
+            one.checked,
+            resolved.uses,
+            resolved.judged,
+            resolved.silent,
+            record.alike(one.checked),
+            tuple(sorted(resolved.refs)),
+            one.files,
+            one.sheet,
+            one.line or one.checked.line,
+            one.amendment,
+        )
+        return pending, [replace(problem, line=problem.line or one.checked.line) for problem in resolved.problems]
+
+    def _alike(self, pendings: Sequence[Pending]) -> tuple[dict[int, list[str]], list[Problem]]:
+        """Notices on entries alike inside the batch, and problems for those alike to earlier ones in force."""
+        notices: dict[int, list[str]] = defaultdict(list)
+        fresh = [pending for pending in pendings if not pending.amendment]
+        seen: dict[str, Pending] = {}
+        for pending in fresh:
+            other = seen.setdefault(pending.alike, pending)
+            if other is not pending:
+                notices[pending.seq].append(f"alike to E{other.seq} in the same batch; both were taken")
+        sql = (
+            "SELECT e.alike, e.first, e.kind FROM {listed} JOIN entry e ON e.alike = j.value"
+            " WHERE e.void = 0 AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        )
+        problems = [
+            Problem(
+                f"this {seen[key].checked.kind.title.lower()} is already in the book as E{first}",
+                "`again: yes` (on a sheet) or --again if it really happened twice",
+                line=seen[key].checked.line,
+            )
+            for key, first, _ in select_listed(self.connection, sql, list(seen))
+        ]
+        return notices, problems
+
+    def _store(self, pendings: Sequence[Pending], names: Names, peaks: Peaks) -> None:
+        names.insert()
+        self._store_files(pendings)
+        prior = self._digests([p.amendment.seq for p in pendings if p.amendment])
+        entries: list[dict[str, object]] = []
+        uses: list[dict[str, object]] = []
+        for pending, salt in zip(pendings, self._salts(len(pendings)), strict=True):
+            value = record.build(
+                pending,
+                self.settings,
+                recorded_at=self.now,
+                typed_by=self.typed_by,
+                salt=salt,
+                prior=prior.get(pending.amendment.seq, "") if pending.amendment else "",
+            )
+            content = canonical(value)
+            digest = leaf_hash(content)
+            prior[pending.seq] = digest.hex()
+            peaks = peaks.append(digest)
+            entries.append(_entry_row(pending, content.decode(), digest, peaks, self.now))
+            uses.extend(use_rows(pending))
+        for table, rows in ((tables.entry, entries), (tables.use, uses)):
+            for start in range(0, len(rows), CHUNK):
+                self.connection.execute(insert(table), rows[start : start + CHUNK])
+        refs = [{"seq": p.seq, "first": first} for p in pendings for first in p.refs]
+        if refs:
+            self.connection.execute(insert(tables.ref), refs)
+
+    def _salts(self, count: int) -> Sequence[bytes]:
+        from secrets import token_bytes
+
+        return self.salts[:count] if self.salts else [token_bytes(16) for _ in range(count)]
+
+    def _store_files(self, pendings: Sequence[Pending]) -> None:
+        files = {file.digest: file for pending in pendings for file in pending.files if file.content is not None}
+        for file in files.values():
+            store_attachment(self.connection, file)
+
+    def _digests(self, seqs: Sequence[int]) -> dict[int, str]:
+        sql = "SELECT e.seq, e.digest FROM {listed} JOIN entry e ON e.seq = j.value"
+        return {seq: bytes(digest).hex() for seq, digest in select_listed(self.connection, sql, seqs, "bigint")}
+
+
+def store_attachment(connection: Connection, file: File) -> None:
+    """Store a file's content under its digest, once."""
+    table = tables.attachment
+    known = connection.execute(select(table.c.digest).where(table.c.digest == file.digest)).first()
+    if not known:
+        connection.execute(
+            insert(table),
+            {"digest": file.digest, "name": file.name, "media_type": file.media_type, "content": file.content},
+        )
+
+
+def use_rows(pending: Pending) -> list[dict[str, object]]:
+    """Return the rows of `use` for an entry.
+
+    What failed beside what passed walks as a node of its own, with all the entry's other uses but no amounts.
+    """
+    rows: list[dict[str, object]] = []
+    apart = any(use.part for use in pending.uses)
+    for use in pending.uses:
+        cleared_water = use.role == "cleared" and use.thing.cls == "water-source"
+        row: dict[str, object] = {
+            "node": 2 * pending.seq + use.part,
+            "role": tables.CLEARED_WATER if cleared_water else tables.ROLES[use.role],
+            "thing": use.thing.id,
+            "at_from": pending.checked.at.start,
+            "at_to": pending.checked.at.end,
+            "grp": pending.group,
+            "line": pending.line,
+            "amount": None if use.amount is None else format(use.amount, "f"),
+            "unit": use.unit,
+            "assumed": int(use.assumed),
+        }
+        rows.append(row)
+        if apart and not use.part and not (use.role == "cleared" and use.thing.cls == "item"):
+            rows.append({**row, "node": 2 * pending.seq + 1, "amount": None, "unit": None})
+    return rows
+
+
+def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now: int) -> dict[str, object]:
+    checked = pending.checked
+    amendment = pending.amendment
+    return {
+        "seq": pending.seq,
+        "first": pending.first,
+        "amends": amendment.seq if amendment else None,
+        "void": int(bool(amendment and amendment.void)),
+        "kind": checked.kind.name,
+        "at_from": checked.at.start,
+        "at_to": checked.at.end,
+        "recorded_at": now,
+        "sheet": pending.sheet.id if pending.sheet else None,
+        "line": pending.line,
+        "judged": int(pending.verdict is not None),
+        "silent": " ".join(pending.silent),
+        "alike": pending.alike,
+        "record": content,
+        "digest": digest,
+        "root": peaks.root(),
+        "peaks": peaks.to_bytes(),
+    }
+
+
+def _end_of_log(connection: Connection) -> tuple[int, Peaks]:
+    table = tables.entry
+    row = connection.execute(select(table.c.seq, table.c.peaks).order_by(table.c.seq.desc()).limit(1)).first()
+    return (row[0], Peaks.from_bytes(row[0], bytes(row[1]))) if row else (0, Peaks(0, ()))

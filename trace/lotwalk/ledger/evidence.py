@@ -1,0 +1,226 @@
+"""What a judge may see: entries in force, those of the running batch included, read back as their kinds read them.
+
+What is asked of one judged thing is read for all of the batch at once (its cohort), so that a sheet of forty dips asks
+the database a handful of questions and not thousands.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+
+from sqlalchemy import Connection
+
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Field, Mention
+from lotwalk.kinds.roles import facts
+from lotwalk.ledger.evidence_model import Entry, Thing, Use
+from lotwalk.ledger.model import Pending, ThingRow
+from lotwalk.ledger.names import Names, select_listed
+from lotwalk.ledger.record import parse
+from lotwalk.ledger.stored_entry import Content, StoredEntry, content_of
+from lotwalk.store.tables import CLEARED_WATER, ROLES
+from lotwalk.values.codes import entry_number
+
+_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+_ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
+_CONTACT = ("touched", "cleared")
+_MAKERS = ("made", "names")
+
+
+class BookEvidence:
+    """Evidence within one transaction. Entries of the batch stand beside, and amend, those stored."""
+
+    def __init__(self, connection: Connection, kinds: Kinds, names: Names, now: int) -> None:
+        self.connection = connection
+        self.kinds = kinds
+        self.names = names
+        self.now = now
+        self.cohort: set[int] = set()
+        self._pending: dict[int, Pending] = {}
+        self._amended: set[int] = set()
+        self._pending_of: dict[int, list[int]] = defaultdict(list)
+        self._entries: dict[int, Entry] = {}
+        self._stored: dict[tuple[Collection[str], str], dict[int, list[int]]] = {}
+
+    def add(self, pending: Pending) -> None:
+        """Let the judges see an entry of the running batch."""
+        self._pending[pending.seq] = pending
+        self.cohort |= {use.thing.id for use, _ in pending.judged}
+        if pending.amendment:
+            self._amended.add(pending.amendment.seq)
+        for thing in _named_by(pending):
+            self._pending_of[thing].append(pending.seq)
+
+    def drop(self, pending: Pending) -> None:
+        """Forget an entry that will not be stored after all."""
+        del self._pending[pending.seq]
+        self._entries.pop(pending.seq, None)
+        if pending.amendment:
+            self._amended.discard(pending.amendment.seq)
+        for thing in _named_by(pending):
+            self._pending_of[thing].remove(pending.seq)
+
+    def maker(self, code: str) -> Entry | None:
+        """Return the entry that made or registered the thing, or None."""
+        found = self._users(code, _MAKERS)
+        return self.entry(found[-1]) if found else None
+
+    def thing(self, code: str) -> Thing | None:
+        """Return what the ledger knows of the thing itself, or None."""
+        row = self.names.find(code)
+        return Thing(row.code, row.kind, row.cls, row.type) if row else None
+
+    def telling(self, fact: str, code: str) -> list[Entry]:
+        """Return the entries that tell the fact of the thing (or of the entry, for `E12`), by time."""
+        number = entry_number(code)
+        if number is not None:
+            return self._telling_of_entry(fact, number)
+        row = self.names.find(code)
+        if row is None:
+            return []
+        users = self._users(code, _roles_telling(fact, self.kinds), fact)
+        told = [self.entry(seq) for seq in users if self._tells(seq, fact, row)]
+        return sorted(told, key=_by_time)
+
+    def uses_of(self, code: str) -> list[Entry]:
+        """Return the entries that use the item in contact (touched or cleared), by time."""
+        return sorted((self.entry(seq) for seq in self._users(code, _CONTACT)), key=_by_time)
+
+    def by_name(self, name: int) -> Entry | None:
+        """Return the entry in force with this first number, or None."""
+        for pending in self._pending.values():
+            if pending.first == name and pending.seq not in self._amended:
+                return None if pending.amendment and pending.amendment.void else self.entry(pending.seq)
+        sql = f"SELECT e.seq, e.void FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {_LIVE}"
+        for seq, void in select_listed(self.connection, sql, [name], "bigint"):
+            if not void and seq not in self._amended:
+                return self.entry(seq)
+        return None
+
+    def entry(self, seq: int) -> Entry:
+        """Return one version as the judges see it."""
+        if seq not in self._entries:
+            if seq in self._pending:
+                self._entries[seq] = self._from_pending(self._pending[seq])
+            else:
+                group = "CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END"
+                sql = (
+                    f"SELECT {_ROW.format(group=group)} FROM {{listed}} JOIN entry e ON e.seq = j.value"
+                    " LEFT JOIN sheet s ON s.id = e.sheet"
+                )
+                row = select_listed(self.connection, sql, [seq], "bigint")[0]
+                self._entries[seq] = StoredEntry(row, self._content)
+        return self._entries[seq]
+
+    def _telling_of_entry(self, fact: str, number: int) -> list[Entry]:
+        sql = (
+            f"SELECT r.seq FROM {{listed}} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq WHERE {_LIVE}"
+        )
+        seqs = {row[0] for row in select_listed(self.connection, sql, [number], "bigint")}
+        seqs |= {seq for seq, pending in self._pending.items() if number in pending.refs}
+        told = []
+        for seq in seqs - self._amended:
+            for mention in self._mentions(seq):
+                named = any(entry_number(code) == number for code in mention.codes)
+                if named and fact in facts(mention.field, mention.scope, None, ()):
+                    told.append(self.entry(seq))
+        return sorted(told, key=_by_time)
+
+    def _users(self, code: str, roles: Collection[str], fact: str = "") -> list[int]:
+        """The versions in force that use the thing in one of the roles; with a fact, only of kinds that tell it."""
+        row = self.names.find(code)
+        if row is None:
+            return []
+        held = self._stored.setdefault((tuple(roles), fact), {})
+        if row.id not in held:
+            cohort = {row.id} | (self.cohort - held.keys() if row.id in self.cohort else set())
+            held.update({thing: [] for thing in cohort})
+            self._read_users(sorted(cohort), roles, fact, held)
+        found = set(held[row.id])
+        found.update(seq for seq in self._pending_of[row.id] if self._uses_now(seq, row, roles))
+        return sorted(found - self._amended)
+
+    def _read_users(self, things: list[int], roles: Collection[str], fact: str, held: dict[int, list[int]]) -> None:
+        kinds = ""
+        if fact:
+            listed = ", ".join(f"'{name}'" for name in self.kinds.telling(fact))
+            kinds = f" AND e.kind IN ({listed or 'NULL'})"
+        # One part for each partial index of `use`.
+        numbers = {ROLES[role] for role in roles} | ({CLEARED_WATER} if "cleared" in roles else set())
+        for low, high, within in ((1, 4, "u.role <= 4"), (5, 8, "u.role BETWEEN 3 AND 8"), (9, 14, "u.role >= 9")):
+            chosen = ", ".join(str(number) for number in sorted(numbers) if low <= number <= high)
+            if not chosen:
+                continue
+            sql = (
+                f"SELECT u.thing, {_ROW.format(group='u.grp')} FROM {{listed}} JOIN use u ON u.thing = j.value"
+                f" AND {within} AND u.role IN ({chosen}) JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}{kinds}"
+            )
+            for thing, *row in select_listed(self.connection, sql, things, "bigint"):
+                held[thing].append(row[0])
+                if row[0] not in self._entries:
+                    self._entries[row[0]] = StoredEntry(row, self._content)
+
+    def _uses_now(self, seq: int, row: ThingRow, roles: Collection[str]) -> bool:
+        """Whether an entry of the batch uses the thing so. What waits for its verdict is in contact either way."""
+        used = {use.role for use in self._pending[seq].uses if use.thing.id == row.id}
+        return bool(used & set(roles)) or ("" in used and ("cleared" in roles or "about" in roles))
+
+    def _tells(self, seq: int, fact: str, row: ThingRow) -> bool:
+        return any(
+            fact in facts(mention.field, mention.scope, (row.kind, row.cls), ())
+            for mention in self._mentions(seq)
+            if mention.field.facts and any(self._is(code, row) for code in mention.codes)
+        )
+
+    def _is(self, code: str, row: ThingRow) -> bool:
+        found = self.names.find(code)
+        return found is not None and found.id == row.id
+
+    def _mentions(self, seq: int) -> Sequence[Mention]:
+        if seq in self._pending:
+            return self._pending[seq].checked.mentions
+        entry = self.entry(seq)
+        assert isinstance(entry, StoredEntry)
+        return entry.content.mentions
+
+    def _content(self, seq: int) -> Content:
+        sql = "SELECT e.record FROM {listed} JOIN entry e ON e.seq = j.value"
+        return content_of(parse(select_listed(self.connection, sql, [seq], "bigint")[0][0]), self.kinds)
+
+    def _from_pending(self, pending: Pending) -> Entry:
+        checked = pending.checked
+        return Entry(
+            name=pending.first,
+            seq=pending.seq,
+            kind=checked.kind.name,
+            start=checked.at.start,
+            end=checked.at.end,
+            at=str(checked.at.written),
+            group=pending.group,
+            line=pending.line,
+            recorded_at=self.now,
+            by=checked.by,
+            values=checked.values,
+            uses=tuple(Use(use.role, use.thing.code, use.field) for use in pending.uses),
+        )
+
+
+def _named_by(pending: Pending) -> set[int]:
+    if pending.amendment and pending.amendment.void:
+        return set()
+    return {use.thing.id for use in pending.uses}
+
+
+def _roles_telling(fact: str, kinds: Kinds) -> tuple[str, ...]:
+    """The roles that fields which tell a fact give to the things they name."""
+
+    def of(fields: Iterable[Field]) -> Iterable[str]:
+        for field in fields:
+            if any(one.name == fact for one in field.facts):
+                yield from (case.role for case in field.roles)
+            yield from of(field.fields.values())
+
+    return tuple(sorted({role for name in kinds.telling(fact) for role in of(kinds[name].fields.values())}))
+
+
+def _by_time(entry: Entry) -> tuple[int, int, int]:
+    return entry.start, entry.end, entry.line or entry.seq

@@ -1,0 +1,45 @@
+"""Attached files: known by their bytes, named cleanly, never opened or run."""
+
+import hashlib
+import unicodedata
+from pathlib import Path
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.ledger.model import File
+
+LIMIT = 20_000_000
+"""Bytes. A photograph or a scanned certificate is far below; a film is not a record."""
+
+_STARTS = {b"%PDF-": "application/pdf", b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
+
+
+def attach(name: str, folder: Path) -> File:
+    """Return the file of that name, relative to `folder`.
+
+    Raises NotUnderstood when it is missing, too large, or neither PDF, PNG nor JPEG.
+    """
+    path = folder / name
+    try:
+        size = path.stat().st_size
+        if not path.is_file():
+            raise NotUnderstood(f"{path} is not a file", "a PDF, PNG or JPEG file")
+        if size > LIMIT:
+            raise NotUnderstood(f"{path} has {size:,} bytes", f"at most {LIMIT:,}")
+        content = path.read_bytes()
+    except (OSError, ValueError):
+        raise NotUnderstood(f"{path} cannot be read", "the name of a file beside the sheet") from None
+    for start, media_type in _STARTS.items():
+        if content.startswith(start):
+            return File(hashlib.sha256(content).hexdigest(), _clean(path.name), media_type, content)
+    raise NotUnderstood(f"{path.name} is neither PDF, PNG nor JPEG", "a file of one of these")
+
+
+def text_file(name: str, content: str) -> File:
+    """Return a text that the ledger keeps, such as a rule set, as an attachment."""
+    data = content.encode()
+    return File(hashlib.sha256(data).hexdigest(), _clean(name), "application/yaml", data)
+
+
+def _clean(name: str) -> str:
+    kept = "".join(letter for letter in unicodedata.normalize("NFC", name) if letter.isprintable())
+    return kept.replace("/", "_").replace("\\", "_").strip(". ")[:120] or "file"

@@ -1,0 +1,55 @@
+"""Asking the judge, and giving an entry's waiting uses the roles that follow from the verdict.
+
+The ledger knows no rule: it asks a judge by the name that the kind gives, and keeps the answer with the entry.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+from lotwalk.kinds.model import Mention
+from lotwalk.kinds.roles import roles
+from lotwalk.ledger.evidence import BookEvidence
+from lotwalk.ledger.evidence_model import Entry, Evidence, Reason, Verdict
+from lotwalk.ledger.model import Pending, UseRow
+from lotwalk.store.tables import LONG
+
+
+class Judging(Protocol):
+    """What the ledger asks of a judge."""
+
+    def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
+        """Return the verdict on each code of the entry."""
+
+
+def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) -> None:
+    """Judge an entry, where its kind asks for that, and settle the roles of the uses that waited for it."""
+    name = pending.checked.kind.verdict
+    if not name or not pending.judged:
+        return
+    codes = tuple(dict.fromkeys(use.thing.code for use, _ in pending.judged))
+    verdict = judging.judge(name, evidence.entry(pending.seq), codes, evidence)
+    if pending.checked.at.end - pending.checked.at.start > LONG and verdict.passed:
+        verdict = _too_long(verdict)
+    pending.verdict = verdict
+    passed = set(verdict.passed)
+    waiting = {id(use) for use, _ in pending.judged}
+    settled = [use for use in pending.uses if id(use) not in waiting]
+    some_passed = any(use.thing.code in passed for use, _ in pending.judged)
+    for use, mention in pending.judged:
+        settled += _settled(use, mention, use.thing.code in passed, some_passed)
+    pending.uses = settled
+
+
+def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> Iterable[UseRow]:
+    found = roles(mention.field, mention.scope, passes=passes, thing=(use.thing.kind, use.thing.cls))
+    apart = int(some_passed and not passes and use.thing.cls == "item")
+    for number, role in enumerate(found):
+        yield replace(use, role=role, part=apart, amount=use.amount if number == 0 else None)
+
+
+def _too_long(verdict: Verdict) -> Verdict:
+    text = "The time given is longer than a day, so nothing counts as separated by it"
+    reason = Reason(verdict.passed, text, "give the day, or the hour")
+    failed = (*verdict.failed, *verdict.passed)
+    return replace(verdict, passed=(), failed=failed, reasons=(*verdict.reasons, reason))

@@ -1,0 +1,164 @@
+"""What goes into the ledger and what comes out of it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from lotwalk.kinds.model import Checked, Mention
+from lotwalk.ledger.evidence_model import Verdict
+from lotwalk.values.text import Written
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The farm's settings in force, from the newest settings entry."""
+
+    name: str
+    location: str
+    zone: ZoneInfo
+    measures: str
+    rules: str
+    rules_digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The newest size and root of the log."""
+
+    size: int
+    root: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class ThingRow:
+    """A thing as stored."""
+
+    id: int
+    code: str
+    kind: str
+    cls: str
+    type: str | None
+
+
+@dataclass(slots=True)
+class UseRow:
+    """One use of a thing by an entry. `part` is 1 for what failed beside what passed, else 0.
+
+    `introduces` when this entry is what fixes the thing's kind.
+    """
+
+    role: str
+    thing: ThingRow
+    field: str
+    amount: Decimal | None = None
+    unit: str | None = None
+    assumed: bool = False
+    part: int = 0
+    introduces: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """An attached file: its digest (SHA-256, hex), cleaned name, media type and content (None: already stored)."""
+
+    digest: str
+    name: str
+    media_type: str
+    content: bytes | None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRef:
+    """The sheet that an entry stands on; `id` is its key in the database."""
+
+    id: int
+    digest: str
+    name: str
+    in_order: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """What an entry replaces: the version's number, the first version's, why, by whom, on what evidence."""
+
+    seq: int
+    first: int
+    because: str
+    by: tuple[str, ...] = ()
+    void: bool = False
+    evidence: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class Pending:
+    """An entry on its way in: checked, resolved against the ledger, not yet judged or hashed."""
+
+    seq: int
+    checked: Checked
+    uses: list[UseRow]
+    judged: list[tuple[UseRow, Mention]]
+    silent: tuple[str, ...]
+    alike: str
+    refs: tuple[int, ...] = ()
+    files: tuple[File, ...] = ()
+    sheet: SheetRef | None = None
+    line: int = 0
+    amendment: Amendment | None = None
+    verdict: Verdict | None = None
+
+    @property
+    def first(self) -> int:
+        """The number by which people name this entry."""
+        return self.amendment.first if self.amendment else self.seq
+
+    @property
+    def group(self) -> int:
+        """The attested sheet, or 0."""
+        return self.sheet.id if self.sheet and self.sheet.in_order else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What the ledger says of one entry it took in: its name (`E12`), the verdict if it was judged, notices."""
+
+    name: str
+    verdict: Verdict | None = None
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One version of an entry, as stored."""
+
+    seq: int
+    first: int
+    amends: int | None
+    void: bool
+    kind: str
+    at: str
+    start: int
+    end: int
+    recorded_at: int
+    typed_by: str
+    by: tuple[str, ...]
+    place: str | None
+    fields: Mapping[str, Written]
+    uses: Sequence[Mapping[str, str | int]]
+    because: str
+    amended_by: tuple[str, ...]
+    evidence: tuple[str, ...]
+    verdict: Mapping[str, object] | None
+    zone: str
+    measures: str
+    sheet: str | None
+    line: int
+    files: tuple[File, ...]
+    digest: bytes
+    rules: str
+    silent: tuple[str, ...] = field(default=())
+
+    @property
+    def name(self) -> str:
+        """The entry's name: `E` and the number of its first version."""
+        return f"E{self.first}"

@@ -1,0 +1,183 @@
+"""The hashed text of an entry: built once when it is appended, read back whenever it is shown or verified.
+
+Every stored column is in this text or follows from it. It holds strings and integers only (RFC 8785), decimals as
+strings, and 16 random bytes, so that nobody who holds a neighbour's proof can guess what it says.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from lotwalk.kinds.model import Checked, Value
+from lotwalk.ledger.evidence_model import Verdict
+from lotwalk.ledger.model import File, Pending, Settings, UseRow, Version
+from lotwalk.values.canonical import canonical
+from lotwalk.values.text import Written, plain
+from lotwalk.values.times import When
+from lotwalk.values.units import Amount
+
+
+def build(
+    pending: Pending, settings: Settings, *, recorded_at: int, typed_by: str, salt: bytes, prior: str = ""
+) -> dict[str, Any]:
+    """Return the JSON value of an entry, ready to be made canonical.
+
+    `prior` is the digest (hex) of the version that is amended.
+    """
+    checked = pending.checked
+    record: dict[str, Any] = {
+        "seq": pending.seq,
+        "kind": checked.kind.name,
+        "at": str(checked.at.written),
+        "from": checked.at.start,
+        "to": checked.at.end,
+        "zone": settings.zone.key,
+        "measures": settings.measures,
+        "rules": settings.rules_digest,
+        "recorded": recorded_at,
+        "typed_by": typed_by,
+        "by": [str(code) for code in checked.by],
+        "fields": plain(dict(checked.fields)),
+        "read": dict(amounts(checked.values)),
+        "uses": [_use(use) for use in pending.uses],
+        "silent": list(pending.silent),
+        "salt": salt.hex(),
+    }
+    if checked.place:
+        record["place"] = str(checked.place)
+    if checked.kind.own:
+        record["kind_file"] = checked.kind.digest
+    if pending.files:
+        record["files"] = [
+            {"digest": file.digest, "name": file.name, "type": file.media_type} for file in pending.files
+        ]
+    if pending.sheet:
+        record["sheet"] = {
+            "digest": pending.sheet.digest,
+            "in_order": "yes" if pending.sheet.in_order else "no",
+            "line": pending.line,
+        }
+    if pending.verdict:
+        record["verdict"] = verdict_json(pending.verdict)
+    if pending.amendment:
+        amendment = pending.amendment
+        record["amends"] = {
+            "seq": amendment.seq,
+            "first": amendment.first,
+            "digest": prior,
+            "because": amendment.because,
+            "by": list(amendment.by),
+            "void": "yes" if amendment.void else "no",
+            "evidence": [f"E{number}" for number in amendment.evidence],
+        }
+    return record
+
+
+def _use(use: UseRow) -> dict[str, Any]:
+    out: dict[str, Any] = {"role": use.role, "code": use.thing.code, "field": use.field}
+    if use.amount is not None:
+        out |= {"amount": format(use.amount, "f"), "unit": use.unit or ""}
+    if use.assumed:
+        out["assumed"] = "yes"
+    if use.introduces:
+        out |= {"kind": use.thing.kind, "type": use.thing.type or ""}
+    if use.part:
+        out["part"] = use.part
+    return out
+
+
+def amounts(values: Mapping[str, Value], prefix: str = "") -> Iterable[tuple[str, list[str | int]]]:
+    """Yield each amount and time among the values as (field path, what the book understood)."""
+    for name, value in values.items():
+        path = f"{prefix}{name}"
+        if isinstance(value, Amount):
+            yield path, [format(value.value, "f"), value.unit]
+        elif isinstance(value, tuple):
+            yield path, _pair(value)
+        elif isinstance(value, When):
+            yield path, [value.start, value.end]
+        elif isinstance(value, Decimal):
+            yield path, [format(value, "f")]
+        elif isinstance(value, list):
+            for number, row in enumerate(value):
+                if isinstance(row, dict):
+                    yield from amounts(row, f"{path}[{number}].")
+
+
+def _pair(value: tuple[Any, Any]) -> list[str | int]:
+    low, high = value
+    if isinstance(low, Amount):
+        return [format(low.value, "f"), format(high.value, "f"), low.unit]
+    return [format(low, "f"), format(high, "f")]
+
+
+def verdict_json(verdict: Verdict) -> dict[str, Any]:
+    """Return a verdict as JSON."""
+    return {
+        "passed": list(verdict.passed),
+        "failed": list(verdict.failed),
+        "reasons": [
+            {"codes": list(reason.codes), "text": reason.text, "do": reason.do, "kind": reason.kind}
+            for reason in verdict.reasons
+        ],
+        "evidence": [f"E{number}" for number in verdict.evidence],
+    }
+
+
+def alike(checked: Checked) -> str:
+    """Return what two entries share when they are alike in kind, time, people and fields."""
+    same: list[Any] = [
+        checked.kind.name,
+        checked.at.start,
+        checked.at.end,
+        sorted(str(code).casefold() for code in checked.by),
+        str(checked.place or ""),
+        plain(dict(checked.fields)),
+    ]
+    return hashlib.sha256(canonical(same)).hexdigest()
+
+
+def written(version: Version) -> dict[str, Written]:
+    """Return a stored version as a person would have written it, ready to be checked again."""
+    out: dict[str, Written] = dict(version.fields)
+    out |= {"kind": version.kind, "at": version.at, "by": list(version.by)}
+    if version.place:
+        out["place"] = version.place
+    return out
+
+
+def parse(text: str, digest: bytes = b"") -> Version:
+    """Return a stored entry's version from its hashed text."""
+    record = json.loads(text)
+    amends = record.get("amends")
+    sheet = record.get("sheet")
+    return Version(
+        seq=record["seq"],
+        first=amends["first"] if amends else record["seq"],
+        amends=amends["seq"] if amends else None,
+        void=bool(amends) and amends["void"] == "yes",
+        kind=record["kind"],
+        at=record["at"],
+        start=record["from"],
+        end=record["to"],
+        recorded_at=record["recorded"],
+        typed_by=record["typed_by"],
+        by=tuple(record["by"]),
+        place=record.get("place"),
+        fields=record["fields"],
+        uses=record["uses"],
+        because=amends["because"] if amends else "",
+        amended_by=tuple(amends["by"]) if amends else (),
+        evidence=tuple(amends["evidence"]) if amends else (),
+        verdict=record.get("verdict"),
+        zone=record["zone"],
+        measures=record["measures"],
+        sheet=sheet["digest"] if sheet else None,
+        line=sheet["line"] if sheet else 0,
+        files=tuple(File(file["digest"], file["name"], file["type"], None) for file in record.get("files", [])),
+        digest=digest,
+        rules=record["rules"],
+        silent=tuple(record["silent"]),
+    )

@@ -1,0 +1,287 @@
+"""From a checked entry to its uses: codes looked up, new things made, silence filled, roles given.
+
+What cannot be understood becomes a problem with its field and line; what is merely bad is left for the checks.
+"""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from lotwalk.errors import NotUnderstood, Problem
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Checked, Field, Makes, Mention, Value
+from lotwalk.kinds.roles import depends_on_verdict, roles
+from lotwalk.ledger.model import ThingRow, UseRow
+from lotwalk.ledger.names import Names
+from lotwalk.ledger.standing import Standing
+from lotwalk.values.codes import entry_number, fold
+
+_CLASSES = {
+    "took": ("lot",),
+    "made": ("lot",),
+    "tended": ("lot",),
+    "handled": ("lot",),
+    "touched": ("item",),
+    "cleared": ("item", "water-source"),
+    "drew": ("water-source",),
+}
+_NOT_CODES = ("entry", "finding")
+
+
+@dataclass(slots=True)
+class Resolved:
+    """The uses of an entry. `judged` are those whose role waits for the verdict; they are in `uses` too."""
+
+    uses: list[UseRow]
+    judged: list[tuple[UseRow, Mention]]
+    silent: tuple[str, ...]
+    problems: list[Problem]
+    refs: set[int]
+
+
+class Resolver:
+    """Resolves entries one after another against the things known so far."""
+
+    def __init__(
+        self, names: Names, kinds: Kinds, standing: Standing, last_entry: int, unread: Collection[str] = ()
+    ) -> None:
+        # `unread`: folded codes that an entry with mistakes would have made; naming them is no further mistake.
+        self.names = names
+        self.kinds = kinds
+        self.standing = standing
+        self.last_entry = last_entry
+        self.unread = unread
+
+    def resolve(self, checked: Checked, amended: int | None = None) -> Resolved:
+        """Return the entry's uses. `amended` is the version that this entry replaces, if it does."""
+        out = Resolved([], [], checked.silent, [], set())
+        assumed = self._assumed(checked, out)
+        given = tuple(name for name, _ in assumed)
+        for mention in _makers_first(checked.mentions):
+            try:
+                self._mention(mention, checked, given, amended, out)
+            except NotUnderstood as error:
+                out.problems.append(error.problem(mention.path, mention.line))
+        for name, things in assumed:
+            for thing in things:
+                self._assume(checked, name, thing, given, out)
+        self._shared(checked, out)
+        self._sum(out, checked.line)
+        self._check_classes(out, checked.line)
+        return out
+
+    def _mention(
+        self, mention: Mention, checked: Checked, given: tuple[str, ...], amended: int | None, out: Resolved
+    ) -> None:
+        if mention.field.makes:
+            things = [self._make(code, mention, amended) for code in mention.codes]
+        else:
+            things = [thing for code in mention.codes if (thing := self._find(code, mention.field, out))]
+        for thing in things:
+            amount, unit = self._amount(mention, thing)
+            self._use(mention.field, mention, thing, given, out, amount=amount, unit=unit)
+            if mention.field.stands:
+                self._stand(mention, thing, out)
+
+    def _use(
+        self,
+        field: Field,
+        mention: Mention,
+        thing: ThingRow,
+        given: tuple[str, ...],
+        out: Resolved,
+        *,
+        amount: Decimal | None = None,
+        unit: str | None = None,
+        assumed: bool = False,
+    ) -> None:
+        path = mention.path
+        if depends_on_verdict(field):
+            use = UseRow("", thing, path, amount, unit, assumed)
+            out.uses.append(use)
+            out.judged.append((use, mention))
+            return
+        found = roles(field, mention.scope, passes=None, thing=(thing.kind, thing.cls), given=given)
+        for number, role in enumerate(found):
+            held = (amount, unit) if number == 0 else (None, None)
+            introduces = field.makes is not None
+            out.uses.append(UseRow(role, thing, path, *held, assumed, introduces=introduces))
+
+    def _make(self, code: str, mention: Mention, amended: int | None) -> ThingRow:
+        makes = mention.field.makes
+        assert makes is not None
+        kind = self._kind(makes, mention.scope)
+        known = self.names.find(code)
+        if known and known.kind != kind:
+            raise NotUnderstood(
+                f"{code} is already the code of a {self.kinds.things[known.kind].title}", "a code that is free"
+            )
+        if known and self.names.in_force(known, amended):
+            raise NotUnderstood(f"{code} is already in the book", "a code that is free; codes stay unique for ever")
+        return self.names.make(code, kind, self._type(makes, mention.scope))
+
+    def _kind(self, makes: Makes, scope: Mapping[str, Value]) -> str:
+        if makes.kind:
+            return makes.kind
+        if makes.kind_from:
+            return str(scope[makes.kind_from])
+        named = self._named(scope.get(makes.kind_of or ""))
+        if named is None:
+            raise NotUnderstood("it is not said what kind of thing the new codes are", f"a thing in {makes.kind_of}")
+        return named.kind
+
+    def _type(self, makes: Makes, scope: Mapping[str, Value]) -> str | None:
+        if makes.type_from:
+            value = scope.get(makes.type_from)
+            return None if value is None else str(value)
+        if makes.type_of:
+            named = self._named(scope.get(makes.type_of))
+            return named.type if named else None
+        return None
+
+    def _named(self, value: Value | None) -> ThingRow | None:
+        code = value[0] if isinstance(value, list) and value else value
+        return self.names.find(code) if isinstance(code, str) else None
+
+    def _find(self, code: str, field: Field, out: Resolved) -> ThingRow | None:
+        number = entry_number(code)
+        if number is not None and "entry" in field.things:
+            if number > self.last_entry:
+                raise NotUnderstood(f"there is no entry {code.upper()}", "an entry that is in the book")
+            out.refs.add(number)
+            return None
+        thing = self.names.find(code)
+        if thing is None and ("finding" in field.things or fold(code) in self.unread):
+            return None
+        wanted = " or ".join(one for one in field.things if one not in _NOT_CODES)
+        if thing is None:
+            raise NotUnderstood(
+                f"{code} is not in the book", f"the code of a {wanted} that is already in, or earlier on this sheet"
+            )
+        if not self.kinds.thing_matches(thing.kind, field.things):
+            raise NotUnderstood(f"{code} is a {self.kinds.things[thing.kind].title}", f"a {wanted}")
+        return thing
+
+    def _amount(self, mention: Mention, thing: ThingRow) -> tuple[Decimal | None, str | None]:
+        if mention.field.makes:
+            return self._made_amount(mention)
+        made = self.standing.made(thing)
+        if mention.packs is not None:
+            pack = made.pack if made else None
+            if pack is not None:
+                return pack.value * mention.packs, pack.unit
+            if made and made.unit == "count":
+                return Decimal(mention.packs), "count"
+            raise NotUnderstood(f"the packing of {thing.code} gives no pack size", "an amount with its unit")
+        if mention.amount is None:
+            return None, None
+        if made and made.unit and made.unit != mention.amount.unit:
+            raise NotUnderstood(
+                f"{mention.amount.written} of {thing.code}, which is kept in {made.unit}", f"an amount in {made.unit}"
+            )
+        return mention.amount.value, mention.amount.unit
+
+    def _made_amount(self, mention: Mention) -> tuple[Decimal | None, str | None]:
+        """How much is made; packs of which no size is written have that of a thing named beside them (a product)."""
+        if mention.amount:
+            return mention.amount.value, mention.amount.unit
+        if mention.packs is None:
+            return None, None
+        field = next(name[1] for name in mention.field.amount if isinstance(name, tuple))
+        for value in mention.scope.values():
+            thing = self._named(value) if isinstance(value, str) else None
+            if thing and thing.cls == "paper" and (size := self.standing.size(thing, field)):
+                return size.value * mention.packs, size.unit
+        return Decimal(mention.packs), "count"
+
+    def _stand(self, mention: Mention, lot: ThingRow, out: Resolved) -> None:
+        stands = mention.field.stands
+        assert stands is not None
+        under = [thing for thing in self.standing.under(lot) if thing.kind in stands.kinds]
+        if mention.with_only is not None:
+            known = {thing.id for thing in under}
+            under = []
+            for code in mention.with_only:
+                thing = self.names.find(code)
+                if thing is None:
+                    raise NotUnderstood(f"{code} is not in the book", "the code of a medium, tray or cover")
+                if thing.id not in known:
+                    raise NotUnderstood(
+                        f"{lot.code} does not stand on {code}", "what its sowing named, or a count of trays"
+                    )
+                under.append(thing)
+        out.uses.extend(UseRow(stands.role, thing, mention.path) for thing in under)
+
+    def _assumed(self, checked: Checked, out: Resolved) -> list[tuple[str, list[ThingRow]]]:
+        """The things that the place's record names for the fields that say nothing; `out.silent` keeps the rest."""
+        if not checked.place or not checked.silent:
+            return []
+        place = self.names.find(checked.place)
+        usual = self.standing.usual(place) if place else {}
+        filled = []
+        for name in checked.silent:
+            codes = usual.get(checked.kind.fields[name].usual or "", [])
+            things = [thing for code in codes if (thing := self.names.find(code))]
+            if things:
+                filled.append((name, things))
+        out.silent = tuple(name for name in checked.silent if name not in {one for one, _ in filled})
+        return filled
+
+    def _assume(self, checked: Checked, name: str, thing: ThingRow, given: tuple[str, ...], out: Resolved) -> None:
+        field = checked.kind.fields[name]
+        mention = Mention(name, field, (thing.code,), checked.values, line=checked.line)
+        self._use(field, mention, thing, given, out, assumed=True)
+
+    def _shared(self, checked: Checked, out: Resolved) -> None:
+        shared = checked.kind.shared
+        if not shared:
+            return
+        parts = [checked.values.get(name) for name in shared.by]
+        if all(isinstance(part, str) and part for part in parts):
+            code = self.standing.shared_code([str(part) for part in parts])
+            thing = self.names.find(code) or self.names.make(code, shared.kind, None)
+            if thing.kind == shared.kind:
+                out.uses.append(UseRow(shared.role, thing, shared.by[-1], introduces=True))
+
+    def _sum(self, out: Resolved, line: int) -> None:
+        """A role and thing stand once in an entry: repeated rows are summed."""
+        kept: dict[tuple[str, int, str], UseRow] = {}
+        for use in out.uses:
+            held = kept.setdefault((use.role, use.thing.id, "" if use.role else use.field), use)
+            if held is use:
+                continue
+            held.assumed = held.assumed and use.assumed
+            if use.amount is not None and held.amount is not None and use.unit != held.unit:
+                what = f"{use.thing.code} is named twice, in {held.unit} and in {use.unit}"
+                out.problems.append(Problem(what, "one kind of unit for one lot", use.field, line=line))
+            elif use.amount is not None:
+                held.amount, held.unit = use.amount + (held.amount or 0), use.unit
+        out.uses = list(kept.values())
+
+    def _check_classes(self, out: Resolved, line: int) -> None:
+        roles_of: dict[int, set[str]] = {}
+        for use in out.uses:
+            allowed = _CLASSES.get(use.role)
+            if allowed and use.thing.cls not in allowed:
+                out.problems.append(
+                    Problem(
+                        f"{use.thing.code} is a {use.thing.cls}, which cannot be {use.role}", field=use.field, line=line
+                    )
+                )
+            roles_of.setdefault(use.thing.id, set()).add(use.role)
+        for use, mention in out.judged:
+            if use.thing.cls == "item" and "touched" in roles_of[use.thing.id]:
+                out.problems.append(
+                    Problem(
+                        f"{use.thing.code} is sanitised here and also touched",
+                        "it in one field only",
+                        mention.path,
+                        line=line,
+                    )
+                )
+
+
+def _makers_first(mentions: Iterable[Mention]) -> list[Mention]:
+    """New codes first, since a person's own first entry may name itself; but after what fixes their kind."""
+    ordered = list(mentions)
+    return sorted(ordered, key=lambda one: 0 if one.field.makes and not one.field.makes.kind_of else 1)

@@ -1,0 +1,155 @@
+"""What the entries that made or registered things say of them: units, pack sizes, what a lot stands on, a place's usual
+water and tools. Looks among the batch first, then in the database."""
+
+import hashlib
+import json
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import Connection
+
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Checked
+from lotwalk.ledger.model import ThingRow, UseRow
+from lotwalk.ledger.names import Names, select_listed
+from lotwalk.values.units import Amount
+
+_MAKERS = (
+    "SELECT u.thing, e.record FROM {listed} JOIN use u ON u.thing = j.value AND u.role IN (6, 14)"
+    " JOIN entry e ON e.seq = (u.node >> 1)"
+    " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
+)
+_NEVER_IN_CODES = ",;=\"'"
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """How a lot's maker measured it: its canonical unit, and the size of one pack where it gave one."""
+
+    unit: str | None
+    pack: Amount | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Maker:
+    """What is kept of a maker: units of what it made, its amounts by field, what it touched, its code lists."""
+
+    kind: str
+    unit: dict[str, str]
+    sizes: dict[str, Amount]
+    touched: tuple[str, ...]
+    lists: dict[str, list[str]]
+
+
+class Standing:
+    """Answers about makers, within one transaction."""
+
+    def __init__(self, connection: Connection, names: Names, kinds: Kinds) -> None:
+        self.connection = connection
+        self.names = names
+        self.kinds = kinds
+        self._makers: dict[int, _Maker | None] = {}
+
+    def fetch(self, things: Iterable[ThingRow]) -> None:
+        """Read the makers of many things at once."""
+        missing = sorted({thing.id for thing in things} - self._makers.keys())
+        if missing:
+            self._makers.update(dict.fromkeys(missing))
+            for thing, record in select_listed(self.connection, _MAKERS, missing, "bigint"):
+                self._makers[thing] = self._stored(json.loads(record))
+
+    def note(self, checked: Checked, uses: Sequence[UseRow]) -> None:
+        """Remember an entry of this batch as the maker of what it makes."""
+        made = [use for use in uses if use.role in ("made", "names")]
+        if not made:
+            return
+        maker = _Maker(
+            kind=checked.kind.name,
+            unit={use.thing.code: use.unit for use in made if use.unit},
+            sizes={name: value for name, value in checked.values.items() if isinstance(value, Amount)},
+            touched=tuple(use.thing.code for use in uses if use.role == "touched"),
+            lists={
+                name: [value] if isinstance(value, str) else [code for code in value if isinstance(code, str)]
+                for name, value in checked.values.items()
+                if checked.kind.fields[name].things and isinstance(value, str | list)
+            },
+        )
+        for use in made:
+            self._makers[use.thing.id] = maker
+
+    def made(self, lot: ThingRow) -> Made | None:
+        """Return how the lot's maker measured it, or None where none is in force."""
+        maker = self._maker(lot)
+        if maker is None:
+            return None
+        field = self._pack_field(maker.kind)
+        return Made(maker.unit.get(lot.code), maker.sizes.get(field) or self._named_size(maker, field))
+
+    def _named_size(self, maker: _Maker, field: str) -> Amount | None:
+        """The size that a paper named by the maker gives, such as the product that was packed."""
+        for codes in maker.lists.values() if field else ():
+            for code in codes:
+                thing = self.names.find(code)
+                if thing and thing.cls == "paper" and (size := self.size(thing, field)):
+                    return size
+        return None
+
+    def size(self, thing: ThingRow, field: str) -> Amount | None:
+        """Return the amount that a thing's record gives in this field, such as a product's pack size."""
+        maker = self._maker(thing)
+        return maker.sizes.get(field) if maker else None
+
+    def under(self, lot: ThingRow) -> list[ThingRow]:
+        """Return the items on which a lot stands: those that its making touched."""
+        maker = self._maker(lot)
+        found = [self.names.find(code) for code in maker.touched] if maker else []
+        return [thing for thing in found if thing]
+
+    def usual(self, place: ThingRow) -> dict[str, list[str]]:
+        """Return the codes that a place's record names, by field."""
+        maker = self._maker(place)
+        return maker.lists if maker else {}
+
+    def shared_code(self, parts: Sequence[str]) -> str:
+        """Return the code of a thing that two fields name together, such as `HOLT:RD-7781`."""
+        words = (unicodedata.normalize("NFC", part).strip() for part in parts)
+        joined = ":".join("_".join(word.split()) for word in words)
+        code = "".join("_" if letter in _NEVER_IN_CODES or not letter.isprintable() else letter for letter in joined)
+        code = code.replace("..", "_")
+        if len(code) <= 64:
+            return code
+        return f"{code[:51]}~{hashlib.sha256(code.encode()).hexdigest()[:12]}"
+
+    def _maker(self, thing: ThingRow) -> _Maker | None:
+        if thing.id not in self._makers:
+            self.fetch([thing])
+        return self._makers[thing.id]
+
+    def _stored(self, record: dict[str, Any]) -> _Maker:
+        uses = record["uses"]
+        lists: dict[str, list[str]] = {}
+        for use in uses:
+            lists.setdefault(use["field"], []).append(use["code"])
+        return _Maker(
+            kind=record["kind"],
+            unit={use["code"]: use["unit"] for use in uses if use["role"] == "made" and use.get("unit")},
+            sizes={
+                name: Amount(Decimal(read[0]), read[1], str(record["fields"].get(name)))
+                for name, read in record["read"].items()
+                if len(read) == 2 and isinstance(read[1], str)
+            },
+            touched=tuple(use["code"] for use in uses if use["role"] == "touched"),
+            lists=lists,
+        )
+
+    def _pack_field(self, kind: str) -> str:
+        """The name of the field that holds a pack's size: the second of the made lot's product of two."""
+        for field in self.kinds[kind].fields.values():
+            if field.makes:
+                for name in field.amount:
+                    if isinstance(name, tuple):
+                        return name[1]
+        return ""

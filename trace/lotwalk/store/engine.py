@@ -1,0 +1,147 @@
+"""Opening the database behind a ledger: a SQLite file by default, PostgreSQL by its URL."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError
+
+from lotwalk.errors import LedgerError
+
+HEAD = "0001"
+"""The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
+
+_APPEND_LOCK = 0x4C4F5457
+"""The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
+
+
+def url_of(where: str) -> URL:
+    """Return the URL for a file name or URL. Raises LedgerError for a database other than the two supported."""
+    if "://" not in where:
+        return URL.create("sqlite", database=where)
+    try:
+        url = make_url(where)
+    except ArgumentError:
+        raise LedgerError(f"{where}: not a database URL; expected a file name or postgresql://…") from None
+    backend = url.get_backend_name()
+    if backend == "postgresql":
+        return url.set(drivername="postgresql+psycopg")
+    if backend == "sqlite":
+        return url
+    raise LedgerError(f"{where}: {backend} is not supported; use a SQLite file or PostgreSQL")
+
+
+def open_engine(where: str, *, create: bool = False) -> Engine:
+    """Return an engine for the ledger at `where`.
+
+    With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger.
+    """
+    url = url_of(where)
+    if url.get_backend_name() == "sqlite":
+        _check_file(url, create)
+    try:
+        engine = create_engine(url)
+    except ModuleNotFoundError:
+        raise LedgerError("PostgreSQL needs its driver: install lotwalk with its extra, lotwalk[postgresql]") from None
+    if url.get_backend_name() == "sqlite":
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _check_file(url: URL, create: bool) -> None:
+    if not url.database or url.database == ":memory:":
+        raise LedgerError("a ledger is a file: give its name")
+    path = Path(url.database)
+    if create and not path.parent.is_dir():
+        raise LedgerError(f"{path.parent}: there is no such folder; make it first")
+    if not create and not path.is_file():
+        raise LedgerError(f"{path}: there is no ledger here; begin one with `lotwalk --ledger {path} start`")
+    if not create and path.stat().st_size:
+        with path.open("rb") as file:
+            if file.read(16) != b"SQLite format 3\x00":
+                raise LedgerError(f"{path}: this file is not a ledger")
+
+
+def _prepare_sqlite(connection: Any, record: object) -> None:
+    connection.isolation_level = None  # the begin hook below opens transactions, so that writers lock at once
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA busy_timeout = 15000")
+    cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.execute("PRAGMA foreign_keys = ON")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """Yield a connection that sees one state of the ledger throughout."""
+    with _plain_errors(engine), engine.connect() as connection:
+        if engine.dialect.name == "postgresql":
+            connection = connection.execution_options(isolation_level="REPEATABLE READ")
+        with connection.begin():
+            yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises."""
+    with _plain_errors(engine), engine.connect() as plain:
+        connection = plain.execution_options(writes=True)
+        with connection.begin():
+            if engine.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
+            yield connection
+
+
+@contextmanager
+def _plain_errors(engine: Engine) -> Iterator[None]:
+    try:
+        yield
+    except DBAPIError as error:
+        reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "unknown reason"
+        name = engine.url.render_as_string(hide_password=True)
+        raise LedgerError(f"{name}: the database refused: {reason}") from error
+
+
+def version(engine: Engine) -> str | None:
+    """Return the migration that the database stands at, or None when it holds no ledger."""
+    with _plain_errors(engine), engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return None
+        row = connection.execute(text("SELECT version_num FROM alembic_version")).first()
+        return str(row[0]) if row else None
+
+
+def check_version(engine: Engine) -> None:
+    """Raise LedgerError unless the database holds a ledger of this version."""
+    found = version(engine)
+    name = engine.url.render_as_string(hide_password=True)
+    if found is None:
+        raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
+    if found < HEAD:
+        raise LedgerError(f"{name}: this ledger is of an older form ({found}); run `lotwalk migrate`")
+    if found > HEAD:
+        raise LedgerError(f"{name}: this ledger was made by a newer Lotwalk ({found}); update Lotwalk")
+
+
+def migrate(engine: Engine) -> None:
+    """Create the tables, or bring them up to date."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    with _plain_errors(engine), engine.connect() as plain:
+        connection = plain.execution_options(writes=True)
+        with connection.begin():
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
