@@ -1,0 +1,154 @@
+"""What is asked of a walk, and what it answers."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+FORWARD, BACK = "forward", "back"
+INGREDIENT, CONTACT = "ingredient", "contact"
+EVER = 1 << 62
+"""Seconds. Stands for an open end of time in the walk's arithmetic."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Which clean breaks are not believed.
+
+    `entries` are sequence numbers of entries; `items`: no item's break counts at all; `all`: no break counts.
+    """
+
+    entries: frozenset[int] = frozenset()
+    items: bool = False
+    all: bool = False
+
+    def of(self, seq: int) -> bool:
+        """Return whether this entry, named by its sequence number, is disbelieved."""
+        return self.all or self.items or seq in self.entries
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A thing to start from. With a window (first and last second) only uses that overlap it count."""
+
+    thing: int
+    window: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """The time between two clean breaks (seconds); None is open."""
+
+    start: int | None
+    end: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A thing as the walk needs it; `id` is its key in this database and never shown."""
+
+    id: int
+    code: str
+    kind: str
+    cls: str
+    type: str | None
+    bought: bool
+    farm_wide: bool
+    counted: bool
+
+
+class Touch(NamedTuple):
+    """One use of a thing by an entry, as a row of the walk."""
+
+    node: int
+    role: int
+    thing: int
+    start: int
+    end: int
+    group: int
+    line: int
+    assumed: int = 0
+
+    def surely_before(self, other: "Touch") -> bool:
+        """Return whether this use surely comes before the other (see the design's words on order)."""
+        if self.end < other.start:
+            return True
+        overlap = self.start <= other.end
+        return overlap and self.group != 0 and self.group == other.group and self.line < other.line
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """One reached thing: how surely (link), in which ring, and for items and water in which spells."""
+
+    thing: Thing
+    link: str
+    ring: int
+    spells: tuple[Spell, ...]
+    assumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """The answer: what was reached, the nodes walked through (each with its ring) and the entries' numbers.
+
+    `silent` counts, by field, the entries walked through that named nothing where they could have.
+    """
+
+    direction: str
+    reached: tuple[Reached, ...]
+    nodes: dict[int, int]
+    entries: tuple[int, ...]
+    silent: dict[str, int]
+
+    def codes(self) -> set[str]:
+        """Return the codes of all reached things."""
+        return {one.thing.code for one in self.reached}
+
+
+RINGS = (1, 2, 3, 3, 4, 5)
+"""The ring of each level. Levels order paths by what they pass: 0 lots made here, 1 a bought lot, 2 a lot
+tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. A path at a lower level stays at
+a lower or equal one however it goes on, so the walk settles each node once, at its lowest level."""
+
+IN_PLACE_LEVEL = 2
+FARM_WIDE_LEVEL = 5
+IN_PLACE = (3, 5)
+"""The roles handled and tended: the lot stays where it is."""
+
+
+def step(level: int, thing: Thing, role: int) -> int:
+    """Return the level of a path that goes on from `level` through `thing`, used in `role`."""
+    if thing.farm_wide or level == FARM_WIDE_LEVEL:
+        return FARM_WIDE_LEVEL
+    if thing.cls == "item":
+        return 3 if level < 3 else 4
+    if thing.cls != "lot" or role in IN_PLACE:
+        return max(level, IN_PLACE_LEVEL)
+    return max(level, 1) if thing.bought else level
+
+
+def merged(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the union of closed windows as disjoint ones, in order."""
+    out: list[tuple[int, int]] = []
+    for low, high in sorted(windows):
+        if out and low <= out[-1][1] + 1:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((low, high))
+    return out
+
+
+def uncovered(window: tuple[int, int], covered: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the parts of a window that no covered (disjoint, ordered) window holds."""
+    low, high = window
+    parts = []
+    for start, end in covered:
+        if end < low or start > high:
+            continue
+        if start > low:
+            parts.append((low, start - 1))
+        low = end + 1
+        if low > high:
+            return parts
+    parts.append((low, high))
+    return parts
