@@ -93,8 +93,7 @@ class Book:
         check(library[SETTINGS_KIND], entry, Setting(Units.load(measures), zone(timezone)), library)
         engine = store.open_engine(where, create=True)
         if store.version(engine) is not None:
-            shown = engine.url.render_as_string(hide_password=True)
-            raise LedgerError(f"{shown}: there is a ledger here already; choose another name")
+            raise LedgerError(f"{store.name_of(engine)}: there is a ledger here already; choose another name")
         book = cls(Ledger(engine, library, _Judges(), clock, salts))
         store.migrate(engine)
         book.ledger.append([entry], typed_by=typed_by, rules=text_file(f"{entry['rules']}.yaml", rule_set.text))

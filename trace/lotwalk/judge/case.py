@@ -62,7 +62,8 @@ class Case:
 
 def named(entry: Entry, field: str) -> list[str]:
     """Return the codes that a field of an entry names, in order, each once."""
-    codes = [use.code for use in entry.uses if re.split(r"[.\[]", use.path, maxsplit=1)[0] == field]
+    inside = (f"{field}[", f"{field}.")
+    codes = [use.code for use in entry.uses if use.path == field or use.path.startswith(inside)]
     return list(dict.fromkeys(codes))
 
 

@@ -49,18 +49,23 @@ def _washings(case: Case, code: str) -> list[Entry]:
     A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts.
     """
     entry = case.entry
+    told = [washing for washing in case.evidence.telling("washed", code) if washing.name != entry.name]
+    soiled = {note.name for note in case.evidence.telling("unclean", code)}
     others = [use for use in case.evidence.uses_of(code) if use.name != entry.name]
-    soiled = {note.name for note in _unclean(case, code)}
-    uses = [use for use in others if not _is_dip(entry, use, code) and use.name not in soiled]
-    washings = [washing for washing in case.evidence.telling("washed", code) if washing.name != entry.name]
-    washings += [dip for dip in others if _is_dip(entry, dip, code) and _washed_clean(dip)]
-    # Of a long history most washings lie surely before the latest use that is surely over; those need no further look.
-    latest = max((use.start for use in uses if use.end < entry.start), default=None)
+    # Of a long history only the end matters: what ended before the latest soiling that is surely over cannot count.
+    over = (use.start for use in others if use.kind != entry.kind and use.end < entry.start and use.name not in soiled)
+    washed = {washing.name for washing in told}
+    latest = max((start for start in over), default=None)
+    others = [use for use in others if latest is None or use.end >= latest]
+    dips = [use for use in others if _is_dip(entry, use, code)]
+    no_use = soiled | {dip.name for dip in dips}
+    uses = [use for use in others if use.name not in no_use]
+    washings = [washing for washing in told if latest is None or washing.end >= latest]
+    washings += [dip for dip in dips if _washed_clean(dip) and dip.name not in washed]
     return [
         washing
         for washing in washings
-        if (latest is None or washing.end >= latest)
-        and not entry.surely_before(washing)
+        if not entry.surely_before(washing)
         and not any(washing.surely_before(use) and use.surely_before(entry) for use in uses if use.name != washing.name)
     ]
 
@@ -74,19 +79,16 @@ def _washed_clean(dip: Entry) -> bool:
     return dip.values.get("washed") is True and dip.values.get("seen_clean") is not False
 
 
-def _unclean(case: Case, code: str) -> list[Entry]:
-    """Return the other entries that note the item as unclean."""
-    dips = [dip for dip in case.evidence.uses_of(code) if _is_dip(case.entry, dip, code)]
-    soiled = [dip for dip in dips if dip.values.get("seen_clean") is False]
-    return [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.name != case.entry.name]
-
-
 def _doubts(case: Case, code: str, washing: Entry) -> list[Entry]:
     """Return the notes of the item as unclean that may lie between its washing and this entry."""
+    near = [dip for dip in case.evidence.uses_of(code) if dip.end >= washing.start]
+    soiled = [dip for dip in near if _is_dip(case.entry, dip, code) and dip.values.get("seen_clean") is False]
     return [
         note
-        for note in _unclean(case, code)
-        if note.name != washing.name and not note.surely_before(washing) and not case.entry.surely_before(note)
+        for note in [*case.evidence.telling("unclean", code), *soiled]
+        if note.name not in (washing.name, case.entry.name)
+        and not note.surely_before(washing)
+        and not case.entry.surely_before(note)
     ]
 
 

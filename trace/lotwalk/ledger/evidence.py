@@ -40,6 +40,9 @@ class BookEvidence:
         self._pending_of: dict[int, list[int]] = defaultdict(list)
         self._entries: dict[int, Entry] = {}
         self._stored: dict[tuple[Collection[str], str], dict[int, list[int]]] = {}
+        self._answers: dict[int, dict[str, list[Entry]]] = defaultdict(dict)
+        self._roles_now: dict[int, dict[int, set[str]]] = {}
+        self._roles: dict[str, tuple[str, ...]] = {}
 
     def add(self, pending: Pending) -> None:
         """Let the judges see an entry of the running batch."""
@@ -47,21 +50,32 @@ class BookEvidence:
         self.cohort |= {use.thing.id for use, _ in pending.judged}
         if pending.amendment:
             self._amended.add(pending.amendment.seq)
-        for thing in _named_by(pending):
+        for thing in self._named_by(pending):
             self._pending_of[thing].append(pending.seq)
 
     def drop(self, pending: Pending) -> None:
         """Forget an entry that will not be stored after all."""
         del self._pending[pending.seq]
         self._entries.pop(pending.seq, None)
+        self._roles_now.pop(pending.seq, None)
         if pending.amendment:
             self._amended.discard(pending.amendment.seq)
-        for thing in _named_by(pending):
+        for thing in self._named_by(pending):
             self._pending_of[thing].remove(pending.seq)
+
+    def _named_by(self, pending: Pending) -> set[int]:
+        """The things that an entry names; what was answered of them, and of what it amends, is asked anew."""
+        named = {use.thing.id for use in pending.uses}
+        if pending.amendment:
+            self._answers.clear()
+        for thing in named:
+            self._answers.pop(thing, None)
+        return set() if pending.amendment and pending.amendment.void else named
 
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
-        found = self._users(code, _MAKERS)
+        row = self.names.find(code)
+        found = self._users(row, _MAKERS) if row else []
         return self.entry(found[-1]) if found else None
 
     def thing(self, code: str) -> Thing | None:
@@ -77,13 +91,24 @@ class BookEvidence:
         row = self.names.find(code)
         if row is None:
             return []
-        users = self._users(code, _roles_telling(fact, self.kinds), fact)
-        told = [self.entry(seq) for seq in users if self._tells(seq, fact, row)]
-        return sorted(told, key=_by_time)
+        answers = self._answers[row.id]
+        if fact not in answers:
+            if fact not in self._roles:
+                self._roles[fact] = _roles_telling(fact, self.kinds)
+            users = self._users(row, self._roles[fact], fact)
+            told = [self.entry(seq) for seq in users if self._tells(seq, fact, row)]
+            answers[fact] = sorted(told, key=_by_time)
+        return answers[fact]
 
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
-        return sorted((self.entry(seq) for seq in self._users(code, _CONTACT)), key=_by_time)
+        row = self.names.find(code)
+        if row is None:
+            return []
+        answers = self._answers[row.id]
+        if "" not in answers:
+            answers[""] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
+        return answers[""]
 
     def by_name(self, name: int) -> Entry | None:
         """Return the entry in force with this first number, or None."""
@@ -125,11 +150,8 @@ class BookEvidence:
                     told.append(self.entry(seq))
         return sorted(told, key=_by_time)
 
-    def _users(self, code: str, roles: Collection[str], fact: str = "") -> list[int]:
+    def _users(self, row: ThingRow, roles: Collection[str], fact: str = "") -> list[int]:
         """The versions in force that use the thing in one of the roles; with a fact, only of kinds that tell it."""
-        row = self.names.find(code)
-        if row is None:
-            return []
         held = self._stored.setdefault((tuple(roles), fact), {})
         if row.id not in held:
             cohort = {row.id} | (self.cohort - held.keys() if row.id in self.cohort else set())
@@ -161,7 +183,12 @@ class BookEvidence:
 
     def _uses_now(self, seq: int, row: ThingRow, roles: Collection[str]) -> bool:
         """Whether an entry of the batch uses the thing so. What waits for its verdict is in contact either way."""
-        used = {use.role for use in self._pending[seq].uses if use.thing.id == row.id}
+        if seq not in self._roles_now:
+            roles_now: dict[int, set[str]] = defaultdict(set)
+            for use in self._pending[seq].uses:
+                roles_now[use.thing.id].add(use.role)
+            self._roles_now[seq] = roles_now
+        used = self._roles_now[seq][row.id]
         return bool(used & set(roles)) or ("" in used and ("cleared" in roles or "about" in roles))
 
     def _tells(self, seq: int, fact: str, row: ThingRow) -> bool:
@@ -202,12 +229,6 @@ class BookEvidence:
             values=checked.values,
             uses=tuple(Use(use.role, use.thing.code, use.field) for use in pending.uses),
         )
-
-
-def _named_by(pending: Pending) -> set[int]:
-    if pending.amendment and pending.amendment.void:
-        return set()
-    return {use.thing.id for use in pending.uses}
 
 
 def _roles_telling(fact: str, kinds: Kinds) -> tuple[str, ...]:

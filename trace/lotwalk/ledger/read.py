@@ -56,6 +56,18 @@ def makers(connection: Connection, things: Sequence[int]) -> dict[int, Version]:
     return {thing: parse(record) for thing, record in select_listed(connection, sql, list(things), "bigint")}
 
 
+def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
+    """Return the entries (the number of each one's first version) of which any version made or registered the thing."""
+    rows = connection.execute(
+        text(
+            "SELECT DISTINCT e.first FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
+            " WHERE u.thing = :id AND u.role IN (6, 14) ORDER BY e.first"
+        ),
+        {"id": thing.id},
+    )
+    return [row[0] for row in rows]
+
+
 def versions(connection: Connection, number: int) -> list[Version]:
     """Return every version of entry `E<number>`, the oldest first; an empty list when there is none."""
     rows = connection.execute(

@@ -52,10 +52,18 @@ def open_engine(where: str, *, create: bool = False) -> Engine:
     return engine
 
 
+def name_of(engine: Engine) -> str:
+    """Return how people name the ledger: its file, or its URL without the password."""
+    url = engine.url
+    return url.database or "" if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+
+
 def _check_file(url: URL, create: bool) -> None:
     if not url.database or url.database == ":memory:":
         raise LedgerError("a ledger is a file: give its name")
     path = Path(url.database)
+    if path.is_dir():
+        raise LedgerError(f"{path}: this is a folder; name a file in it, such as {path / 'lotwalk.db'}")
     if create and not path.parent.is_dir():
         raise LedgerError(f"{path.parent}: there is no such folder; make it first")
     if not create and not path.is_file():
@@ -108,8 +116,7 @@ def _plain_errors(engine: Engine) -> Iterator[None]:
         yield
     except DBAPIError as error:
         reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "unknown reason"
-        name = engine.url.render_as_string(hide_password=True)
-        raise LedgerError(f"{name}: the database refused: {reason}") from error
+        raise LedgerError(f"{name_of(engine)}: the database refused: {reason}") from error
 
 
 def version(engine: Engine) -> str | None:
@@ -124,7 +131,7 @@ def version(engine: Engine) -> str | None:
 def check_version(engine: Engine) -> None:
     """Raise LedgerError unless the database holds a ledger of this version."""
     found = version(engine)
-    name = engine.url.render_as_string(hide_password=True)
+    name = name_of(engine)
     if found is None:
         raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
     if found < HEAD:
