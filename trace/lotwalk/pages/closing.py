@@ -1,0 +1,56 @@
+"""What stands after the last row: how many entries there were, how to read the log, and the rules that ask for it."""
+
+from collections.abc import Iterable, Sequence
+
+from lotwalk.pages.model import Citation, Definition, Piece, ReportSummary
+
+_CONFIDENCE = {
+    "read": "",
+    "memory": " (from memory: look it up in the official text)",
+    "computed": " (computed)",
+    "practice": " (common practice, no source)",
+}
+_MARKS = (
+    "Words in bold after an exclamation mark are out of limits, late or void. Words struck through were replaced or "
+    "are void; the line below says by whom, when and why. Values and units are as they were written down."
+)
+
+
+def closing(
+    definition: Definition, summary: ReportSummary, key: Sequence[str], cautions: Sequence[str]
+) -> Iterable[Piece]:
+    """Yield the words of the closing block.
+
+    `key` are sentences on what the codes stand for, and `cautions` those of the rule set.
+    """
+    parts = (
+        ("Who and what", key),
+        ("How to read this log", (_MARKS, *definition.legend) if summary.entries else ()),
+        ("Cautions of the rule set", cautions),
+        ("What asks for this log", [_cited(citation) for citation in definition.citations]),
+    )
+    yield Piece(f"End of the log. {_counted(summary)}", "bold")
+    for heading, sentences in parts:
+        if sentences:
+            yield Piece(" ")
+            yield Piece(heading, "bold")
+            yield from map(Piece, sentences)
+
+
+def _counted(summary: ReportSummary) -> str:
+    """Return in words how many entries a log holds, and how many of them stand out."""
+    if not summary.entries:
+        return "It holds no entries."
+    parts = (
+        (summary.failed, "with items that did not pass"),
+        (summary.amended, "amended"),
+        (summary.void, "void"),
+        (summary.late, "recorded late"),
+    )
+    told = [f"{count} {words}" for count, words in parts if count]
+    entries = f"{summary.entries} {'entry' if summary.entries == 1 else 'entries'}"
+    return f"It holds {entries}{': ' if told else ''}{', '.join(told)}."
+
+
+def _cited(citation: Citation) -> str:
+    return f"{citation.rule}: {citation.says}{_CONFIDENCE[citation.confidence]}"

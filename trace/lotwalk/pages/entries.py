@@ -1,0 +1,73 @@
+"""The entries of a log with all their versions: also the void ones, and those that an amendment moved out of it."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, text
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.read import all_versions
+
+_AT_ONCE = 500
+_LAST = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+_INSIDE = "EXISTS (SELECT 1 FROM entry v WHERE v.first = e.first{inside})"
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """The first and the last day of a log, None where it is open, as dates and in epoch seconds."""
+
+    since: date | None
+    until: date | None
+    start: int | None
+    end: int | None
+
+    @classmethod
+    def of(cls, since: date | None, until: date | None, zone: ZoneInfo) -> "Period":
+        """Return the period between two days of the farm, both included. Raises NotUnderstood if it runs backwards."""
+        if since and until and until < since:
+            raise NotUnderstood(f"the period from {since} to {until} ends before it starts", "the earlier day first")
+        start = int(datetime.combine(since, time(), zone).timestamp()) if since else None
+        # A repeated last hour counts both times.
+        end = int(datetime.combine(until, time(23, 59, 59, fold=1), zone).timestamp()) if until else None
+        return cls(since, until, start, end)
+
+    def holds(self, version: Version) -> bool:
+        """Return whether a version's time overlaps the period."""
+        return (self.start is None or version.end >= self.start) and (self.end is None or version.start <= self.end)
+
+    def __str__(self) -> str:
+        if self.since and self.until:
+            return f"{self.since} to {self.until}" if self.since < self.until else str(self.since)
+        if self.since:
+            return f"from {self.since}"
+        return f"until {self.until}" if self.until else "all that is recorded"
+
+
+def entry_numbers(connection: Connection, kinds: Sequence[str], period: Period) -> list[int]:
+    """Return the numbers of the entries of these kinds of which some version falls into the period, by time."""
+    names = {f"kind{number}": kind for number, kind in enumerate(kinds)}
+    parameters: dict[str, str | int] = dict(names)
+    inside = ""
+    if period.start is not None:
+        inside += " AND v.at_to >= :start"
+        parameters["start"] = period.start
+    if period.end is not None:
+        inside += " AND v.at_from <= :end"
+        parameters["end"] = period.end
+    where = [f"e.kind IN ({', '.join(f':{name}' for name in names)})", _LAST]
+    where += [_INSIDE.format(inside=inside)] if inside else []
+    sql = f"SELECT e.first FROM entry e WHERE {' AND '.join(where)} ORDER BY e.at_from, e.at_to, e.first"
+    return [row[0] for row in connection.execute(text(sql), parameters)]
+
+
+def histories(connection: Connection, numbers: Sequence[int]) -> Iterator[list[Version]]:
+    """Yield all versions of each entry, the oldest first."""
+    for start in range(0, len(numbers), _AT_ONCE):
+        some = numbers[start : start + _AT_ONCE]
+        found: Mapping[int, list[Version]] = all_versions(connection, some)
+        for number in some:
+            yield found[number]

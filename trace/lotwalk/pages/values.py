@@ -1,0 +1,171 @@
+"""Where a log's values come from: an entry's own fields, and fields of the entries that made what it names."""
+
+import json
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, text
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Field
+from lotwalk.ledger.model import Version
+from lotwalk.pages.definition_file import VERDICT
+from lotwalk.values.codes import expand, fold
+from lotwalk.values.text import Written
+from lotwalk.values.times import read_when, show_when, zone
+
+_COMMON = ("at", "by", "place", "files")
+
+_PLAIN = re.compile(r"\d{4}-\d{2}-\d{2}( \d{2}:\d{2})?", re.ASCII)
+"""A time as it is shown, too."""
+
+_MAKER = (
+    "SELECT e.record FROM thing t JOIN use u ON u.thing = t.id AND u.role IN (6, 14)"
+    " JOIN entry e ON e.seq = (u.node >> 1)"
+    " WHERE t.fold = :fold AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq LIMIT 1"
+)
+"""The entry in force that made or named a thing."""
+
+
+@dataclass(slots=True)
+class Values:
+    """Reads values for one log, at one state of the ledger. Times are shown in `zone`, the farm's."""
+
+    connection: Connection
+    kinds: Kinds
+    zone: ZoneInfo
+    _makers: dict[str, Mapping[str, Written]] = field(default_factory=dict)
+    _paths: dict[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
+
+    def read(self, version: Version, name: str) -> tuple[str, ...]:
+        """Return the words for a value of an entry as it was written, none when it has none.
+
+        `name` is `entry`, `kind`, a field, or fields of what a field names, such as `solution.product`.
+        """
+        if name == "entry":
+            return (version.name,)
+        if name == "kind":
+            return (self.kinds[version.kind].title,)
+        if name == VERDICT:
+            return ()
+        first, *rest = name.split(".")
+        if rest:
+            return self._followed(version, first, rest)
+        shown = self.field(version, first)
+        return (shown,) if shown else ()
+
+    def field(self, version: Version, name: str) -> str:
+        """Return a field's value as it was written, empty when there is none."""
+        if name == "at":
+            return self.when(version)
+        if name in _COMMON:
+            return words(_common(version, name))
+        written = version.fields.get(name)
+        return _assumed(version, name) if written is None else words(written, self._field(version, name))
+
+    def title(self, version: Version, name: str) -> str:
+        """Return the title of a value's field in the entry's kind; empty when the kind has no such field."""
+        found = self._field(version, name.partition(".")[0])
+        return found.title if found else ""
+
+    def _field(self, version: Version, name: str) -> Field | None:
+        return self.kinds[version.kind].fields.get(name)
+
+    def when(self, version: Version) -> str:
+        """Return the entry's time in the farm's time zone, with what was written where that says it in another way."""
+        written = version.at.strip()
+        if version.zone == self.zone.key and _PLAIN.fullmatch(written):
+            return written
+        shown = show_when(version.start, version.end, self.zone)
+        return shown if " ".join(written.split()) == shown else f"{shown} (written {written})"
+
+    def changed(self, before: Version, after: Version) -> list[str]:
+        """Return in words what an amendment changed: `Reading was 30 ppm, now 110 ppm`."""
+        names = dict.fromkeys((*_COMMON, *before.fields, *after.fields))
+        found = []
+        for name in names:
+            known = self._field(after, name)
+            old, new = (
+                words(_common(one, name) if name in _COMMON else one.fields.get(name, ""), known)
+                for one in (before, after)
+            )
+            if old != new:
+                found.append(f"{self.title(after, name) or name} was {old or 'not given'}, now {new or 'not given'}")
+        return found
+
+    def codes(self, version: Version, name: str) -> list[str]:
+        """Return the codes that a field names, one by one."""
+        return _codes(_common(version, name) if name in _COMMON else version.fields.get(name, ""))
+
+    def _followed(self, version: Version, first: str, rest: Sequence[str]) -> tuple[str, ...]:
+        """Return the fields of the things named, the fields of what those name, and so on, to the last of the path."""
+        asked = (self.field(version, first), first, *rest)
+        if asked not in self._paths:
+            self._paths[asked] = self._follow(self.codes(version, first), rest)
+        return self._paths[asked]
+
+    def _follow(self, codes: Sequence[str], path: Sequence[str]) -> tuple[str, ...]:
+        found = list(codes)
+        for number, name in enumerate(path):
+            last = number == len(path) - 1
+            written = [self.maker(code).get(name, "") for code in found]
+            found = list(dict.fromkeys(words(one) for one in written if one)) if last else _all_codes(written)
+        return tuple(found)
+
+    def maker(self, code: str) -> Mapping[str, Written]:
+        """Return the fields of the entry that made or named a thing, none when nothing in force did."""
+        key = fold(code)
+        if key not in self._makers:
+            record = self.connection.execute(text(_MAKER), {"fold": key}).scalar()
+            entry = json.loads(record) if record else {"fields": {}}
+            self._makers[key] = entry["fields"] | {name: entry[name] for name in ("at", "by", "place") if name in entry}
+        return self._makers[key]
+
+
+def words(value: Written, field: Field | None = None) -> str:
+    """Return what was written in one line of words: the members of a list with commas, rows with semicolons.
+
+    The parts of a row stand in the order in which `field` has them, all but the first after their names.
+    """
+    if isinstance(value, str):
+        return value
+    if isinstance(value, list):
+        return ("; " if any(isinstance(one, dict) for one in value) else ", ").join(words(one, field) for one in value)
+    names = [name for name in (field.fields if field else value) if name in value]
+    parts = [f"{name.replace('_', ' ')} {words(value[name])}" for name in names[1:]]
+    return ", ".join([*(words(value[name]) for name in names[:1]), *parts])
+
+
+def no_time(version: Version) -> bool:
+    """Return whether only a date, or a span of dates, was given."""
+    when = read_when(version.at, zone(version.zone))
+    return when.precision == "date" or (when.precision == "span" and ":" not in version.at)
+
+
+def _common(version: Version, name: str) -> Written:
+    if name == "at":
+        return version.at
+    if name == "by":
+        return list(version.by)
+    return version.place or "" if name == "place" else [file.name for file in version.files]
+
+
+def _assumed(version: Version, name: str) -> str:
+    """Return what was taken to be used in silence, said so."""
+    codes = [str(use["code"]) for use in version.uses if use.get("field") == name and use.get("assumed")]
+    return f"{', '.join(dict.fromkeys(codes))} (assumed)" if codes else ""
+
+
+def _codes(written: Written) -> list[str]:
+    """Return the codes in a field; words that are no codes give none."""
+    try:
+        return [code for one in (written if isinstance(written, list) else [written]) for code in expand(str(one))]
+    except NotUnderstood:
+        return []
+
+
+def _all_codes(written: Iterable[Written]) -> list[str]:
+    return list(dict.fromkeys(code for one in written for code in _codes(one)))
