@@ -1,75 +1,21 @@
-"""The recall's steps 1 to 3: candidate causes, what each of them reaches, and the widest scope."""
+"""The recall reckoned: candidate causes, what each of them reaches, the widest scope and its rings."""
 
-import json
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
-from lotwalk.ledger.names import select_listed
-from lotwalk.recall.asked import COMPLAINT, DELIVERY, NOT_WASHED_OFF, Asked, ask
+from lotwalk.recall.asked import DELIVERY, NOT_WASHED_OFF, Asked, ask
+from lotwalk.recall.causes import Behind, Cause, causes_of, late_breaks
+from lotwalk.recall.delivered import delivered_of, further
+from lotwalk.recall.model import Candidate, Delivered, Recall
+from lotwalk.recall.rings import totals, within
 from lotwalk.recall.scope import Scope
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import BACK, CONTACT, EVER, FORWARD, INGREDIENT, Doubt, Spell, Start, Thing
-from lotwalk.walk.walk import silence, walk
+from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Spell, Start, Thing
+from lotwalk.walk.walk import silence
 
 DAY = 86_400
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One candidate cause: a lot, or an item or a water source in one spell; and what it reaches, as codes.
-
-    `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
-    the time that the asked ones span, widened by the shelf life.
-    """
-
-    thing: Thing
-    link: str
-    ring: int
-    spell: Spell | None
-    explains: int
-    others: int
-    lots: tuple[str, ...]
-    deliveries: tuple[str, ...]
-    customers: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """An affected lot in a delivery, with its amount in the canonical unit where one was given."""
-
-    lot: str
-    amount: str | None
-    unit: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Delivered:
-    """One affected delivery: when (as written, and its first second), to whom, and its affected lots."""
-
-    code: str
-    customer: str | None
-    at: str
-    start: int
-    items: tuple[Item, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Recall:
-    """The answer. `late` are the entries (`E12`) whose clean breaks were not believed since they were recorded late;
-    `silent` counts entries in scope that named no water or tool where they could have."""
-
-    asked: tuple[Asked, ...]
-    candidates: tuple[Candidate, ...]
-    lots: tuple[str, ...]
-    deliveries: tuple[Delivered, ...]
-    customers: tuple[str, ...]
-    doubt: Doubt
-    late: tuple[str, ...]
-    not_washed_off: tuple[str, ...]
-    silent: dict[str, int]
-    entries: int
 
 
 def recall(
@@ -80,19 +26,21 @@ def recall(
     believe: Collection[int] = (),
     through: Collection[str] = (),
     shelf_life: int = 14 * DAY,
+    ring: int = 5,
 ) -> Recall:
     """Reckon a recall from complaints, deliveries and lots.
 
     `believe` are entry numbers whose late evidence is believed. `shelf_life` (seconds) widens the time in which other
-    deliveries are counted. Raises NotUnderstood for a code that no recall starts from.
+    deliveries are counted. `ring` restricts the scope to that ring or closer; candidates are always all. Raises
+    NotUnderstood for a code that no recall starts from.
     """
     asked = ask(connection, codes)
-    late = _late(connection, asked, believe)
+    late = late_breaks(connection, asked, believe)
     never = tuple(one.code for one in asked if one.type in NOT_WASHED_OFF)
     doubt = doubt or Doubt()
     doubt = Doubt(doubt.entries | late.keys(), doubt.items or bool(never), doubt.all)
-    causes = _causes(connection, asked, doubt, through)
-    starts = {cause: Start(cause[0], _window(cause[1])) for cause in causes}
+    causes = causes_of(connection, asked, doubt, through)
+    starts = {cause: Start(cause[0], _window(cause[1]), behind.level) for cause, behind in causes.items()}
     own = [Start(key) for one in asked for key in one.starts]
     frontier = Frontier(connection, FORWARD, doubt)
     frontier.run([*starts.values(), *own])
@@ -101,19 +49,25 @@ def recall(
     reached = {cause: scope.reached_from(start) for cause, start in starts.items()}
     affected = set().union(*reached.values(), *(scope.reached_from(start) for start in own))
     affected |= {cause[0] for cause in causes if things[cause[0]].cls == "lot"} | {start.thing for start in own}
-    delivered = _delivered(connection, [key for key in affected if things[key].kind == DELIVERY], affected)
+    delivered = delivered_of(connection, [key for key in affected if things[key].kind == DELIVERY], affected)
     span = _span(asked, delivered, shelf_life)
     complained = {key for one in asked for key in one.starts}
     candidates = [
         _candidate(cause, causes[cause], things, reached[cause], delivered, span, complained) for cause in causes
     ]
     candidates.sort(key=lambda one: (len(one.deliveries), len(one.lots), one.thing.code, _start_of(one.spell)))
+    rings = _rings(frontier, affected, causes, complained)
+    inside = within(rings, ring)
+    shown = sorted((one for key, one in delivered.items() if key in inside), key=lambda one: (one.start, one.code))
     return Recall(
         asked=tuple(asked),
         candidates=tuple(candidates),
-        lots=_codes(things, affected, counted=True),
-        deliveries=tuple(sorted((one for one in delivered.values()), key=lambda one: (one.start, one.code))),
-        customers=tuple(sorted({one.customer for one in delivered.values() if one.customer})),
+        lots=_codes(things, inside, counted=True),
+        deliveries=tuple(_only(one, inside, things) for one in shown),
+        customers=tuple(sorted({one.customer for one in shown if one.customer})),
+        rings={things[key].code: found for key, found in rings.items()},
+        totals=totals(things, rings, delivered),
+        further=further(connection, {one.kind for one in delivered.values()}, span, complained),
         doubt=doubt,
         late=tuple(sorted(late.values(), key=lambda name: int(name[1:]))),
         not_washed_off=never,
@@ -122,37 +76,24 @@ def recall(
     )
 
 
-_Cause = tuple[int, Spell | None]
+def _rings(frontier: Frontier, affected: set[int], causes: dict[Cause, Behind], asked: set[int]) -> dict[int, int]:
+    """Each affected thing's ring: of the path asked, cause, thing; a candidate's own where that is closer."""
+    levels = {key: min(touches.values()) for key, touches in frontier.found.items() if key in affected}
+    for (key, _), behind in causes.items():
+        if key in affected and frontier.things[key].cls == "lot":
+            levels[key] = min(behind.level, levels.get(key, behind.level))
+    return {key: RINGS[level] for key, level in levels.items()} | dict.fromkeys(asked, 1)
 
 
-@dataclass(slots=True)
-class _Behind:
-    """How a cause stands behind the asked: its closest ring, its surest link, and how many of them it explains."""
-
-    ring: int
-    link: str
-    explains: int
-
-
-def _causes(
-    connection: Connection, asked: Iterable[Asked], doubt: Doubt, through: Collection[str]
-) -> dict[_Cause, _Behind]:
-    """Step 1: back from each of the asked. An item or a water source is one cause a spell."""
-    causes: dict[_Cause, _Behind] = {}
-    for one in asked:
-        found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through)
-        for reached in found.reached:
-            for spell in reached.spells or (None,):
-                behind = causes.setdefault((reached.thing.id, spell), _Behind(reached.ring, reached.link, 0))
-                behind.explains += 1
-                behind.ring = min(behind.ring, reached.ring)
-                behind.link = INGREDIENT if INGREDIENT in (behind.link, reached.link) else CONTACT
-    return causes
+def _only(one: Delivered, inside: set[int], things: dict[int, Thing]) -> Delivered:
+    """The delivery with those of its lots that lie in the scope."""
+    codes = {things[key].code for key in inside}
+    return replace(one, items=tuple(item for item in one.items if item.lot in codes))
 
 
 def _candidate(
-    cause: _Cause,
-    behind: _Behind,
+    cause: Cause,
+    behind: Behind,
     things: dict[int, Thing],
     reached: set[int],
     delivered: dict[int, Delivered],
@@ -165,7 +106,7 @@ def _candidate(
     return Candidate(
         thing=things[cause[0]],
         link=behind.link,
-        ring=behind.ring,
+        ring=RINGS[behind.level],
         spell=cause[1],
         explains=behind.explains,
         others=len(others),
@@ -196,40 +137,3 @@ def _span(asked: Iterable[Asked], delivered: dict[int, Delivered], shelf_life: i
     moments = [delivered[key].start for one in asked for key in one.starts if key in delivered]
     moments = moments or [one.at for one in asked if one.at is not None]
     return (min(moments) - shelf_life, max(moments) + shelf_life) if moments else (-EVER, EVER)
-
-
-def _late(connection: Connection, asked: Iterable[Asked], believe: Collection[int]) -> dict[int, str]:
-    """Clean breaks of a time before the earliest complaint, but recorded or amended after it, by version and name."""
-    complaints = [(one.at, one.seq) for one in asked if one.kind == COMPLAINT and one.at is not None and one.seq]
-    if not complaints:
-        return {}
-    at, seq = min(complaints)
-    rows = connection.execute(
-        text(
-            "SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON u.node IN (2 * e.seq, 2 * e.seq + 1)"
-            " AND u.role IN (7, 8) WHERE e.seq > :seq AND e.judged = 1 AND e.at_to < :at"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"seq": seq, "at": at},
-    )
-    return {row[0]: f"E{row[1]}" for row in rows if row[1] not in believe}
-
-
-def _delivered(connection: Connection, keys: Sequence[int], affected: set[int]) -> dict[int, Delivered]:
-    """The affected deliveries in force, with their affected lots."""
-    sql = (
-        "SELECT m.thing, t.code, e.record, e.at_from, u.role, x.id, x.code, u.amount, u.unit FROM {listed}"
-        " JOIN use m ON m.thing = j.value AND m.role = 6 JOIN entry e ON e.seq = (m.node >> 1)"
-        " JOIN thing t ON t.id = m.thing JOIN use u ON u.node = m.node AND u.role IN (1, 11)"
-        " JOIN thing x ON x.id = u.thing"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY m.thing, x.code"
-    )
-    out: dict[int, Delivered] = {}
-    for key, code, record, start, role, thing, name, amount, unit in select_listed(connection, sql, keys, "bigint"):
-        one = out.get(key) or Delivered(code, None, json.loads(record)["at"], start, ())
-        if role == 11:
-            one = Delivered(one.code, name, one.at, one.start, one.items)
-        elif thing in affected:
-            one = Delivered(one.code, one.customer, one.at, one.start, (*one.items, Item(name, amount, unit)))
-        out[key] = one
-    return out

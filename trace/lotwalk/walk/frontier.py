@@ -53,6 +53,8 @@ class Frontier:
         """For each thing, the uses through which the walk left a node, each with how far it reaches (N or P)."""
         self.entered: dict[int, set[Touch]] = defaultdict(set)
         """For each thing, the uses through which the walk came to a node (or started)."""
+        self.started: dict[int, set[Touch]] = defaultdict(set)
+        """For each thing started from, the uses that the walk started with."""
         self.start_nodes: list[int] = []
         """The nodes that the walk started from by an ingredient use."""
         self._nodes: list[list[int]] = [[] for _ in range(_LEVELS)]
@@ -101,6 +103,9 @@ class Frontier:
         self.load_things(start.thing for start in starts)
         named = [start for start in starts if self.things[start.thing].cls in ("person", "place")]
         other = [start for start in starts if self.things[start.thing].cls not in ("person", "place")]
+        levels: dict[int, list[Start]] = defaultdict(list)
+        for start in starts:
+            levels[start.thing].append(start)
         sinks, sources = self.statements.ends()
         for chosen, roles in ((other, sources if self.forward else sinks), (named, "k.role IN (12, 13)")):
             if not chosen or (named is chosen and not self.forward):
@@ -110,9 +115,24 @@ class Frontier:
                 touch = Touch(*row)
                 node = self.whole(touch.node)
                 self.entered[touch.thing].add(touch._replace(node=node))
-                self._nodes[step(0, self.things[touch.thing], touch.role)].append(node)
+                self.started[touch.thing].add(touch._replace(node=node))
+                self._nodes[self._first_level(touch, levels[touch.thing])].append(node)
                 if touch.role in ((_TOOK, _DREW) if self.forward else (_MADE,)):
                     self.start_nodes.append(node)
+
+    def _first_level(self, touch: Touch, starts: Iterable[Start]) -> int:
+        """The lowest level at which a use starts the walk: of all starts whose window it overlaps."""
+        first = step(0, self.things[touch.thing], touch.role)
+        levels = (
+            first
+            if start.level is None
+            else max(start.level, IN_PLACE_LEVEL)
+            if touch.role in IN_PLACE
+            else start.level
+            for start in starts
+            if start.window is None or (touch.end >= start.window[0] and touch.start <= start.window[1])
+        )
+        return min(levels)
 
     def _expand(self, level: int, nodes: set[int]) -> None:
         if not nodes:
@@ -204,7 +224,7 @@ class Frontier:
     def breaks_by(self, other: Touch) -> list[Touch]:
         """The clean breaks that stand in the attested sheet of a use, overlap its time, and come on the side walked
         from. `reach` does not know them, since they are surely on that side by their line alone."""
-        if other.group == 0:
+        if other.group == 0 or self.things[other.thing].cls == "lot":
             return []
         key = (other.thing, other.node, other.role)
         if key not in self._sheet_breaks:

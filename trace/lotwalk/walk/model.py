@@ -28,10 +28,14 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """A thing to start from. With a window (first and last second) only uses that overlap it count."""
+    """A thing to start from. With a window (first and last second) only uses that overlap it count.
+
+    `level` is that of the path which leads to the thing and includes it; None when the path begins here.
+    """
 
     thing: int
     window: tuple[int, int] | None = None
+    level: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +82,18 @@ class Touch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """One reached thing: how surely (link), in which ring, and for items and water in which spells."""
+    """One reached thing: how surely (link), at which level of path, and for items and water in which spells."""
 
     thing: Thing
     link: str
-    ring: int
+    level: int
     spells: tuple[Spell, ...]
     assumed: bool
+
+    @property
+    def ring(self) -> int:
+        """The ring of that level, 1 to 5."""
+        return RINGS[self.level]
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ def walk(
         Reached(
             thing=frontier.things[thing],
             link=INGREDIENT if thing in ingredient else CONTACT,
-            ring=RINGS[min(touches.values())],
+            level=min(touches.values()),
             spells=found_spells.get(thing, ()),
             assumed=all(touch.assumed for touch in touches),
         )

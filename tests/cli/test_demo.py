@@ -1,0 +1,85 @@
+"""`demo`: the made-up farm, loaded, walked and printed."""
+
+import re
+import shutil
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """The demo's folder and what it said, run once as a person would."""
+    import os
+    import subprocess
+    import sys
+    from pathlib import Path
+
+    folder = tmp_path_factory.mktemp("demo")
+    environ = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2] / "trace"), "PYTHONUTF8": "1"}
+    environ["LOTWALK_LEDGER"] = "my-own.db"
+    done = subprocess.run(
+        [sys.executable, "-m", "lotwalk", "demo"], cwd=folder, env=environ, capture_output=True, text=True
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    return folder, done.stdout
+
+
+def test_it_loads_the_farm_shows_the_recall_and_prints_the_log(demo):
+    folder, told = demo
+    assert "Wrenfallow Greens" in told
+    assert "Asked: Q-1" in told
+    assert "Asked: Q-2" in told
+    assert "Whom to call" in told
+    assert "lotwalk-demo-sanitising.pdf: " in told
+    assert sorted(path.name for path in folder.iterdir() if path.suffix != ".db-wal") == [
+        "lotwalk-demo-sanitising.pdf",
+        "lotwalk-demo.db",
+    ], "the ledger that the environment names is left alone"
+
+
+def test_the_planted_cause_explains_both_complaints_and_is_the_narrowest_that_does(demo, lotwalk):
+    folder, _ = demo
+    answer = lotwalk("--ledger", folder / "lotwalk-demo.db", "recall", "Q-1", "Q-2", "--format", "json").json
+    both = [one for one in answer["candidates"] if one["explains"] == 2]
+    narrowest = [one["code"] for one in both if one["others"] == min(other["others"] for other in both)]
+    assert set(narrowest) == {"S-FEN-1", "STUBBIN:SH-F-007", "M-045", "TR-51"}
+
+
+def test_at_most_thirty_rows_of_candidates_are_shown_unless_all_are_asked_for(demo, lotwalk):
+    folder, _ = demo
+
+    def rows(*options):
+        lines = lotwalk("--ledger", folder / "lotwalk-demo.db", "recall", "Q-1", "Q-2", *options).lines
+        starts = [line.split("  ")[0] for line in lines if re.fullmatch(r"\S.*?(\s+\d+){4}", line)]
+        return starts, "\n".join(lines)
+
+    shown, told = rows()
+    every, _ = rows("--all")
+    assert len(shown) == 30
+    assert f"{len(every) - 30} more rows" in told
+    assert every[:30] == shown
+
+
+def test_its_log_holds_and_its_corrections_are_amendments(demo, lotwalk):
+    folder, _ = demo
+    ledger = ("--ledger", folder / "lotwalk-demo.db")
+    assert lotwalk(*ledger, "verify").status == 0
+    assert "VOID" in lotwalk(*ledger, "show", "D-1195B").out
+    assert "555-0135" in lotwalk(*ledger, "show", "QUENBY").out
+    late = lotwalk(*ledger, "show", "E1320", "--format", "json").json
+    assert late["recorded"] > late["until"], "entries are recorded after they happened"
+
+
+def test_it_writes_over_an_earlier_demo_only_when_asked_and_over_nothing_else(demo, lotwalk, ledger, tmp_path):
+    folder, _ = demo
+    shutil.copy(folder / "lotwalk-demo.db", tmp_path / "lotwalk-demo.db")
+    done = lotwalk("demo")
+    assert done.status == 2
+    assert "--fresh" in done.err
+    own = lotwalk("demo", "--into", ledger, "--fresh")
+    assert own.status == 2
+    assert "not an earlier demo" in own.err
+    (tmp_path / "words.txt").write_text("mine")
+    assert lotwalk("demo", "--into", "words.txt", "--fresh").status == 2
+    assert (tmp_path / "words.txt").read_text() == "mine"
+    assert lotwalk("verify").status == 0

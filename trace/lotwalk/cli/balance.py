@@ -1,0 +1,46 @@
+"""`lotwalk balance LOT...`: what was made of lots, where it went, and what is missing."""
+
+from __future__ import annotations
+
+import click
+
+from lotwalk.cli.desk import desk_of
+from lotwalk.cli.output import format_option
+
+
+@click.command()
+@click.argument("codes", metavar="LOT...", nargs=-1, required=True)
+@click.option("--onward", is_flag=True, help="Also every lot with some of it inside, and how much of that went out.")
+@format_option
+@click.pass_context
+def balance(context: click.Context, codes: tuple[str, ...], onward: bool, form: str) -> None:
+    """Weigh up lots: made and returned against used, delivered, disposed of, sampled and on hand.
+
+    The exit status is 1 when a lot does not balance within the rule set's tolerance. Of several lots there is a total
+    too, in which nothing is counted twice. Ranges may be written: P-1..P-9.
+    """
+    from lotwalk.balance.limits import Limits
+    from lotwalk.balance.onward import onward as went_on
+    from lotwalk.balance.reckoning import balance as reckon
+    from lotwalk.book import rules_in_force
+    from lotwalk.cli.balance_view import BalanceView
+    from lotwalk.cli.output import print_csv, print_json
+    from lotwalk.values.codes import expand
+    from lotwalk.values.units import Units
+
+    book = desk_of(context).book()
+    kinds = book.ledger.kinds
+    with book.ledger.reading() as connection:
+        settings = book.ledger.settings(connection)
+        limits = Limits.of(rules_in_force(connection, settings))
+        found = reckon(connection, [code for word in codes for code in expand(word)], kinds)
+        further = {lot.code: went_on(connection, lot.code, kinds) for lot in found.lots} if onward else {}
+    view = BalanceView(found, further, limits, Units.load(settings.measures), kinds)
+    if form == "json":
+        print_json(view.json())
+    elif form == "csv":
+        print_csv(*view.csv())
+    else:
+        view.table()
+    if not view.balanced:
+        context.exit(1)

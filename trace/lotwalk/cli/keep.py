@@ -1,0 +1,161 @@
+"""The ledger itself: `start`, `verify`, `migrate`; and `kinds`, what it can record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from lotwalk.cli.desk import desk_of, on_terminal
+from lotwalk.cli.output import format_option
+
+if TYPE_CHECKING:
+    from lotwalk.ledger.model import Head
+
+
+@click.command()
+@click.option("--name", metavar="TEXT", help="The farm's name. [required]")
+@click.option("--location", metavar="TEXT", help="Its address, or its place in words. [required]")
+@click.option("--timezone", metavar="ZONE", help="Such as Europe/London or America/New_York. [required]")
+@click.option("--measures", metavar="us|metric", help="What a gallon and a cup are. [default: us]")
+@click.option("--rules", metavar="NAME-OR-FILE", help="The rule set: general, us, eu or a file. [default: general]")
+@click.pass_context
+def start(context: click.Context, /, **given: str | None) -> None:
+    """Begin a ledger with the farm's settings. Asks for them on a terminal."""
+    from lotwalk.book import DEFAULT_RULES, SETTINGS_KIND, Book
+    from lotwalk.errors import Problem, Refused
+    from lotwalk.store.engine import name_of
+
+    desk = desk_of(context)
+    fields = desk.kinds()[SETTINGS_KIND].fields
+    defaults = {"measures": "us", "rules": DEFAULT_RULES}
+    asking = on_terminal()
+    for option in given:
+        if given[option] is None and asking:
+            click.echo(f"\n{fields[option].description}", err=True)
+            given[option] = click.prompt(fields[option].title, default=defaults.get(option), err=True)
+    settings: dict[str, Any] = {
+        option: value if value is not None else defaults.get(option) for option, value in given.items()
+    }
+    missing = [
+        Problem("missing", fields[option].description, option) for option, value in settings.items() if not value
+    ]
+    if missing:
+        raise Refused(missing)
+    book = Book.start(desk.ledger, kinds=desk.own_kinds, typed_by=desk.typed_by, **settings)
+    click.echo(
+        f"{name_of(book.ledger.engine)}: a new record book for {settings['name']}, rule set {settings['rules']}."
+    )
+    click.echo("Next: record the people, places, water and equipment; `lotwalk kinds` lists the kinds of record.")
+
+
+@click.command()
+@click.option("--head", "older", metavar="SIZE:ROOT", help="A head printed earlier, which the log must still hold.")
+@format_option
+@click.pass_context
+def verify(context: click.Context, older: str | None, form: str) -> None:
+    """Check that nothing was changed behind the ledger's back.
+
+    Every entry and every link is derived again and compared with the log.
+    A log whose end was cut off cleanly looks whole in itself. Only a head from elsewhere, such as on a printed
+    page, shows the cut: give it with --head.
+    """
+    from lotwalk.cli.output import print_csv, print_json, print_pairs, say
+    from lotwalk.cli.words import count
+    from lotwalk.ledger.verify import verify as check
+
+    head = _read_head(older) if older is not None else None
+    book = desk_of(context).book()
+    with book.ledger.reading() as connection:
+        found = check(connection, book.ledger.kinds, head)
+    root = found.head.root.hex()
+    if form == "json":
+        print_json(
+            {
+                "entries": found.entries,
+                "head": {"size": found.head.size, "root": root},
+                "ok": found.ok,
+                "first_bad": found.first_bad,
+                "why": found.why,
+            }
+        )
+    elif form == "csv":
+        columns = ("entries", "size", "root", "ok", "first_bad", "why")
+        print_csv(columns, [(found.entries, found.head.size, root, found.ok, found.first_bad, found.why)])
+    elif found.ok:
+        say(f"The log is whole: {count(found.entries, 'entry', 'entries')}, each as it was recorded.")
+        print_pairs([("Head", f"{found.head.size}:{root}")])
+        if head is None:
+            say("That the newest entries were not cut off is shown only by an older head: --head SIZE:ROOT.")
+    else:
+        say(f"THE LOG IS NOT WHOLE: {f'{found.first_bad}: ' if found.first_bad else ''}{found.why}.")
+        say(f"Up to there it holds {count(found.head.size, 'entry', 'entries')} as recorded. Keep this file as it is,")
+        say("and compare it with a backup and with the heads on printed pages.")
+    if not found.ok:
+        context.exit(1)
+
+
+def _read_head(text: str) -> Head:
+    import re
+
+    from lotwalk.errors import NotUnderstood
+    from lotwalk.ledger.model import Head
+
+    # On a printed page it stands as `size 120, root 5a...`.
+    found = re.fullmatch(r"\s*(?:size\s*)?([1-9][0-9]{0,17})\s*(?::|,?\s*root)\s*([0-9a-fA-F]{64})\s*", text)
+    if not found:
+        raise NotUnderstood(f"`{text}` is not a head", "SIZE:ROOT as it is printed, the root of 64 hexadecimal digits")
+    return Head(int(found[1]), bytes.fromhex(found[2]))
+
+
+@click.command()
+@click.pass_context
+def migrate(context: click.Context) -> None:
+    """Bring a ledger of an older form up to date. Copy the file first."""
+    from lotwalk.errors import LedgerError
+    from lotwalk.store import engine as store
+
+    engine = store.open_engine(desk_of(context).ledger)
+    where = store.name_of(engine)
+    before = store.version(engine)
+    if before is None:
+        raise LedgerError(f"{where}: no ledger has been started here; begin one with `lotwalk start`")
+    if before >= store.HEAD:
+        store.check_version(engine)
+        click.echo(f"{where}: already of the newest form ({before}).")
+        return
+    store.migrate(engine)
+    click.echo(f"{where}: brought from form {before} to {store.HEAD}.")
+
+
+@click.command()
+@format_option
+@click.pass_context
+def kinds(context: click.Context, form: str) -> None:
+    """List the kinds of record, the grower's own among them."""
+    from lotwalk.cli.output import print_csv, print_json, print_table
+
+    library = desk_of(context).kinds()
+    found = [library[name] for name in library.names]
+    columns = ("Kind", "Title", "What it records")
+    rows = [(kind.name, kind.title, kind.description) for kind in found]
+    if form == "json":
+        print_json(
+            {
+                "kinds": [
+                    {
+                        "name": kind.name,
+                        "title": kind.title,
+                        "description": kind.description,
+                        "required": [field.name for field in kind.fields.values() if field.required],
+                        "fields": list(kind.fields),
+                        "own": kind.own,
+                    }
+                    for kind in found
+                ]
+            }
+        )
+    elif form == "csv":
+        print_csv(columns, rows)
+    else:
+        print_table(columns, rows, whole=1)

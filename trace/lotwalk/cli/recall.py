@@ -1,0 +1,112 @@
+"""`lotwalk recall CODE...`: from complaints, deliveries or lots to every candidate cause and all it could concern."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from lotwalk.cli.desk import desk_of
+from lotwalk.cli.output import format_option
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from lotwalk.book import Book
+    from lotwalk.cli.recall_view import RecallView
+    from lotwalk.ledger.model import Settings
+
+
+@click.command()
+@click.argument("codes", metavar="CODE...", nargs=-1, required=True)
+@click.option(
+    "--distrust",
+    multiple=True,
+    metavar="WHAT",
+    help="Do not believe a clean break: an entry (E12), those that relied on a lot, those of a kind, or all.",
+)
+@click.option(
+    "--believe",
+    multiple=True,
+    metavar="ENTRY",
+    help="Believe a clean break (E12) although it was recorded only after the complaint.",
+)
+@click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
+@click.option("--all", "every", is_flag=True, help="Show every candidate, not only the narrowest.")
+@format_option
+@click.pass_context
+def recall(
+    context: click.Context,
+    codes: tuple[str, ...],
+    distrust: tuple[str, ...],
+    believe: tuple[str, ...],
+    through: tuple[str, ...],
+    every: bool,
+    form: str,
+) -> None:
+    """Reckon a recall from complaints, deliveries and lots.
+
+    Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
+    any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
+    """
+    from lotwalk.cli.output import print_csv, print_json
+
+    view = reckon(desk_of(context).book(), codes, distrust=distrust, believe=believe, through=through)
+    if form == "json":
+        print_json(view.json())
+    elif form == "csv":
+        print_csv(*view.csv())
+    else:
+        view.table(every=every)
+
+
+def reckon(
+    book: Book,
+    codes: tuple[str, ...],
+    *,
+    distrust: tuple[str, ...] = (),
+    believe: tuple[str, ...] = (),
+    through: tuple[str, ...] = (),
+) -> RecallView:
+    """Return the recall; where late evidence is not believed, with the scope that it would leave."""
+    from lotwalk.cli.recall_view import RecallView
+    from lotwalk.cli.trace import known
+    from lotwalk.recall.recall import recall as walk_back
+    from lotwalk.values.units import Units
+    from lotwalk.walk.distrust import doubt
+
+    with book.ledger.reading() as connection:
+        settings = book.ledger.settings(connection)
+        asked = [known(connection, code).code for code in codes]
+        doubted = doubt(connection, distrust)
+        believed = _entries(believe)
+        life = _shelf_life(connection, settings)
+        found = walk_back(connection, asked, doubt=doubted, believe=believed, through=through, shelf_life=life)
+        narrower = None
+        if found.late:
+            all_late = believed | _entries(found.late)
+            narrower = walk_back(connection, asked, doubt=doubted, believe=all_late, through=through, shelf_life=life)
+        units = Units.load(settings.measures)
+        return RecallView(connection, found, narrower, settings.zone, units, book.ledger.kinds, distrust)
+
+
+def _entries(words: tuple[str, ...]) -> set[int]:
+    from lotwalk.errors import NotUnderstood
+    from lotwalk.values.codes import entry_number
+
+    numbers = set()
+    for word in words:
+        number = entry_number(word)
+        if number is None:
+            raise NotUnderstood(f"--believe {word}", "an entry, such as E12")
+        numbers.add(number)
+    return numbers
+
+
+def _shelf_life(connection: Connection, settings: Settings) -> int:
+    """Seconds by which the time of the asked deliveries is widened, as the rule set says."""
+    from lotwalk.book import rules_in_force
+    from lotwalk.recall.recall import DAY
+
+    life = rules_in_force(connection, settings).amount("shelf_life")
+    return int(life.value) if life else 14 * DAY

@@ -1,0 +1,247 @@
+"""A recall's answer, for the person who must make the calls, and for programs."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
+
+from lotwalk.balance.reckoning import balance
+from lotwalk.cli.calls import Called, called
+from lotwalk.cli.output import print_table, say
+from lotwalk.cli.words import LINKS, code_list, count, moment, silence_words, spell_json, spell_words
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read import things_of
+from lotwalk.recall.model import Candidate, Delivered, Item, Recall
+from lotwalk.values.units import Units
+
+MOST = 30
+"""So many candidates are shown unless all are asked for."""
+
+CAUTION = (
+    "This tells what could share a cause on the evidence in this book. It does not say that any food is safe, inside"
+    " this list or outside it. Whether to recall, what, and what to say is decided with the local regulator: ring them."
+)
+
+
+class RecallView:
+    """The answer. `narrower` is the scope if all that was recorded late were believed, or None."""
+
+    def __init__(
+        self,
+        connection: Connection,
+        found: Recall,
+        narrower: Recall | None,
+        zone: ZoneInfo,
+        units: Units,
+        kinds: Kinds,
+        distrusted: Sequence[str],
+    ) -> None:
+        self.found = found
+        self.narrower = narrower
+        self.zone = zone
+        self.units = units
+        self.kinds = kinds
+        self.distrusted = distrusted
+        self.called = called(connection, found.customers)
+        self.balance = balance(connection, found.lots, kinds)
+        self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
+
+    def json(self) -> dict[str, Any]:
+        """Return the recall as JSON."""
+        found = self.found
+        out = {
+            "asked": [one.code for one in found.asked],
+            "candidates": [self._candidate(one) for one in found.candidates],
+            "affected": _affected(found, self.zone),
+            "balance": self.balance.json(),
+            "distrusted": list(self.distrusted),
+            "late": list(found.late),
+            "not_washed_off": list(found.not_washed_off),
+            "silent": found.silent,
+        }
+        return out | ({"affected_if_believed": _affected(self.narrower, self.zone)} if self.narrower else {})
+
+    def _candidate(self, one: Candidate) -> dict[str, Any]:
+        return {
+            "code": one.thing.code,
+            "kind": one.thing.kind,
+            "link": one.link,
+            "ring": one.ring,
+            "spell": spell_json(one.spell, self.zone) if one.spell else None,
+            "explains": one.explains,
+            "others": one.others,
+            "lots": list(one.lots),
+            "deliveries": list(one.deliveries),
+            "customers": list(one.customers),
+        }
+
+    def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
+        """Return a row for each affected lot in a delivery, with the customer to call."""
+        columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "amount", "unit")
+        rows: list[Sequence[object]] = []
+        for one in self.found.deliveries:
+            who = self._who(one)
+            for item in one.items:
+                about = (one.code, one.at, one.customer, who.name, who.contact, who.phone)
+                rows.append((*about, item.lot, item.amount, item.unit))
+        return columns, rows
+
+    def table(self, *, every: bool = False, brief: bool = False) -> None:
+        """Print what was asked, what was not believed, the candidates, and whom it concerns.
+
+        `every` shows all candidates; `brief` leaves out the lists of lots and deliveries.
+        """
+        self._print_asked()
+        self._print_doubts()
+        self._print_candidates(every)
+        say(f"The widest scope, whichever of them it was: {_size(self.found)}.")
+        if brief:
+            say()
+        else:
+            self._print_affected()
+        self._print_calls()
+        for line in silence_words(self.found.silent):
+            say(line)
+        say(CAUTION)
+
+    def _print_asked(self) -> None:
+        for one in self.found.asked:
+            kind = self.kinds.things[one.kind].title.lower()
+            about = f" of {one.customer}" if one.customer else ""
+            of_type = f", {one.type}" if one.type else ""
+            stands_for = [code for code in self.about[one.code] if code != one.code]
+            say(f"Asked: {one.code} ({kind}{about}{of_type}){f', for {code_list(stands_for)}' if stands_for else ''}")
+            if not one.starts:
+                say("  It names no delivery or lot, and its customer got nothing that it could be about.")
+        say()
+
+    def _print_doubts(self) -> None:
+        found = self.found
+        if found.not_washed_off:
+            say(f"{code_list(found.not_washed_off)}: washing does not undo what this is about, so no cleaning counts.")
+        if self.distrusted:
+            say(f"Clean breaks not believed, as asked: {', '.join(self.distrusted)}.")
+        if found.late and self.narrower:
+            same = _size(self.narrower) == _size(found)
+            scope = f"the widest scope is {'the same' if same else _size(self.narrower)}"
+            told = "It tells of cleaning before the complaint, but was"
+            if len(found.late) > 1:
+                told = "They tell of cleaning before the complaint, but were"
+            believed = " ".join(f"--believe {name}" for name in found.late)
+            say(
+                f"Not believed: {', '.join(found.late)}. {told} recorded or amended only after it."
+                f" With {believed} {scope}."
+            )
+        if found.not_washed_off or self.distrusted or found.late:
+            say()
+
+    def _print_candidates(self, every: bool) -> None:
+        found = self.found.candidates
+        if not found:
+            say("No candidate cause is in the book.")
+            return
+        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries near that time that it reaches.")
+        say()
+        asked = len(self.found.asked)
+        groups = [(one, code_list(codes)) for one, codes in _alike(found)]
+        all_of_them = [group for group in groups if group[0].explains == asked > 1]
+        others = [group for group in groups if group not in all_of_them]
+        room = len(groups) if every else MOST
+        if all_of_them:
+            self._print_group(all_of_them[:room], f"Those that would explain all {asked}, the narrowest first:")
+        if others[: max(0, room - len(all_of_them))]:
+            title = f"{'The others' if all_of_them else 'All'}, the narrowest first:"
+            self._print_group(others[: room - len(all_of_them)], title)
+        if len(groups) > room:
+            say(f"{count(len(groups) - room, 'more row')}, wider than these: --all shows them.")
+            say()
+
+    def _print_group(self, group: Sequence[tuple[Candidate, str]], title: str) -> None:
+        asked = len(self.found.asked)
+        differ = len({one.explains for one, _ in group}) > 1 or group[0][0].explains < asked
+        rows = [
+            (
+                codes,
+                self.kinds.things[one.thing.kind].title,
+                spell_words(one.spell, self.zone),
+                LINKS[one.link],
+                *([f"{one.explains} of {asked}"] if differ else []),
+                str(one.others),
+                str(len(one.lots)),
+                str(len(one.deliveries)),
+                str(len(one.customers)),
+            )
+            for one, codes in group
+        ]
+        explains = ["Explains"] if differ else []
+        columns = ("If it was", "Kind", "Spell", "Link", *explains, "Others", "Lots", "Deliv.", "Cust.")
+        print_table(columns, rows, title=title)
+
+    def _print_affected(self) -> None:
+        found = self.found
+        say(f"Lots: {code_list(found.lots) or 'none'}")
+        say()
+        if found.deliveries:
+            rows = [
+                (one.at, one.code, self._named(one), "; ".join(map(self._amount, one.items)))
+                for one in found.deliveries
+            ]
+            print_table(("When", "Delivery", "Customer", "Affected lots in it"), rows, whole=2)
+
+    def _print_calls(self) -> None:
+        if self.found.customers:
+            calls = [(who.code, who.name, who.contact, who.phone or "no number in the book") for who in self._calls()]
+            print_table(("Customer", "Name", "Ask for", "Phone"), calls, title="Whom to call:", whole=1)
+
+    def _calls(self) -> list[Called]:
+        """Customers with the most affected deliveries first."""
+        deliveries = [one.customer for one in self.found.deliveries]
+        order = sorted(self.found.customers, key=lambda code: (-deliveries.count(code), code))
+        return [self.called.get(code, Called(code)) for code in order]
+
+    def _who(self, one: Delivered) -> Called:
+        return self.called.get(one.customer or "", Called(one.customer or ""))
+
+    def _named(self, one: Delivered) -> str:
+        who = self._who(one)
+        return f"{who.code} {who.name}".strip() if who.name.casefold() != who.code.casefold() else who.name
+
+    def _amount(self, item: Item) -> str:
+        if item.amount is None or item.unit is None:
+            return item.lot
+        return f"{item.lot} {self.units.show(Decimal(item.amount), item.unit)}"
+
+
+def _alike(found: Sequence[Candidate]) -> list[tuple[Candidate, list[str]]]:
+    """Put together candidates of a kind that differ in their code only, such as the trays of one load."""
+    groups: dict[tuple[object, ...], tuple[Candidate, list[str]]] = {}
+    for one in found:
+        # A lot in the list of what it reaches differs from its twin by itself alone.
+        lots = tuple(code for code in one.lots if code != one.thing.code)
+        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, lots, one.deliveries)
+        groups.setdefault(key, (one, []))[1].append(one.thing.code)
+    return list(groups.values())
+
+
+def _affected(found: Recall, zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "lots": list(found.lots),
+        "deliveries": [
+            {
+                "code": one.code,
+                "customer": one.customer,
+                "at": one.at,
+                "from": moment(one.start, zone),
+                "items": [{"lot": item.lot, "amount": item.amount, "unit": item.unit} for item in one.items],
+            }
+            for one in found.deliveries
+        ],
+        "customers": list(found.customers),
+    }
+
+
+def _size(found: Recall) -> str:
+    lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
+    return f"{lots}, {deliveries}, {count(len(found.customers), 'customer')}"

@@ -1,0 +1,42 @@
+"""Telling a person what the book took in: verdicts, reasons, what to do, and earlier verdicts that changed."""
+
+from collections.abc import Sequence
+
+import click
+
+from lotwalk.book import Book
+from lotwalk.cli.output import shown
+from lotwalk.cli.words import verdict_words
+from lotwalk.ledger.model import Receipt
+from lotwalk.ledger.read import versions
+
+
+def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
+    """Say the verdict of the first receipt with its reasons, and which earlier verdicts it changed."""
+    receipt, *changed = receipts
+    for notice in receipt.notices:
+        click.echo(shown(f"  Note: {notice}"))
+    tell_verdict(book, receipt)
+    for other in changed:
+        click.echo(f"This changes the verdict of {other.name}:")
+        tell_verdict(book, other)
+
+
+def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> None:
+    """Say one verdict with its reasons, those that fail something first; `only_bad` says no more than those."""
+    if receipt.verdict is None:
+        return
+    passed = () if only_bad else receipt.verdict.passed
+    for line in verdict_words(_judge_of(book, receipt), passed, receipt.verdict.failed):
+        click.echo(shown(line))
+    for reason in sorted(receipt.verdict.reasons, key=lambda one: one.kind != "break"):
+        if reason.kind == "break":
+            click.echo(shown(f"  {reason}"))
+        elif not only_bad:
+            click.echo(shown(f"  Note: {reason}"))
+
+
+def _judge_of(book: Book, receipt: Receipt) -> str | None:
+    with book.ledger.reading() as connection:
+        found = versions(connection, int(receipt.name[1:]))
+    return book.ledger.kinds[found[-1].kind].verdict

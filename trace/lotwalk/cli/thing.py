@@ -1,0 +1,99 @@
+"""What `show` tells of a thing: what it is, its record, and by time every entry in force that names it."""
+
+from collections.abc import Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
+
+from lotwalk.cli.entry import field_pairs, summary
+from lotwalk.cli.output import print_pairs, print_table, say
+from lotwalk.cli.shapes import at_words, entry_json
+from lotwalk.cli.words import code_list, role_words
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.read import Mentioned, all_versions, is_void, makers, mentions, past_makers
+
+
+class ThingView:
+    """One thing, read from the ledger."""
+
+    columns = ("When", "Entry", "Record", "How", "What", "By")
+
+    def __init__(self, connection: Connection, thing: ThingRow, kinds: Kinds, zone: ZoneInfo) -> None:
+        self.thing = thing
+        self.kinds = kinds
+        self.zone = zone
+        self.void = is_void(connection, thing)
+        self.voided = [one for one in self._once(connection) if one.void]
+        self.record = makers(connection, [thing.id]).get(thing.id)
+        # What fails beside what passes stands twice in the ledger; a person reads one entry.
+        named: dict[tuple[str, str], Mentioned] = {}
+        for one in mentions(connection, thing):
+            named.setdefault((one.version.name, one.role), one)
+        self.mentions = list(named.values())
+
+    def _once(self, connection: Connection) -> list[Version]:
+        """The newest versions of all entries that ever made it."""
+        if not self.void:
+            return []
+        return [found[-1] for found in all_versions(connection, past_makers(connection, self.thing)).values()]
+
+    def json(self) -> dict[str, Any]:
+        """Return the thing, its record and the entries that name it, by time."""
+        return {
+            "code": self.thing.code,
+            "kind": self.thing.kind,
+            "class": self.thing.cls,
+            "type": self.thing.type,
+            "void": self.void,
+            "record": entry_json(self.record, self.zone) if self.record else None,
+            "entries": [
+                {
+                    "entry": one.version.name,
+                    "kind": one.version.kind,
+                    "role": one.role,
+                    "at": one.version.at,
+                    "by": list(one.version.by),
+                }
+                for one in self.mentions
+            ],
+        }
+
+    def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
+        """Return the entries that name it as columns and rows."""
+        return self.columns, [self._row(one) for one in self.mentions]
+
+    def table(self) -> None:
+        """Print the thing, its record and the entries that name it."""
+        kind = self.kinds.things[self.thing.kind]
+        of_type = f" ({self.thing.type})" if self.thing.type and self.thing.type != self.thing.kind else ""
+        say(f"{self.thing.code}: {kind.title.lower()}{of_type}{', VOID' if self.void else ''}")
+        if self.record:
+            title = self.kinds[self.record.kind].title
+            by = f", by {code_list(self.record.by)}" if self.record.by else ""
+            say(f"{title} {self.record.name}, {at_words(self.record, self.zone)}{by}")
+            print_pairs(field_pairs(self.record, self.kinds))
+        say()
+        if self.mentions:
+            print_table(self.columns, self.csv()[1], title="Entries that name it, by time:", whole=2)
+        else:
+            say("No entry in force names it.")
+        for entry in self.voided:
+            say(f"{entry.name} made it once, and is void: {entry.because} ({code_list(entry.amended_by)})")
+
+    def _row(self, one: Mentioned) -> list[object]:
+        version = one.version
+        kind = self.kinds[version.kind]
+        how = role_words(one.role, kind.verdict)
+        judged = version.verdict or {}
+        if self.thing.code in _listed(judged, "failed"):
+            how += ", did not pass"
+        if any(use.get("assumed") and use["code"] == self.thing.code for use in version.uses):
+            how += ", assumed"
+        when, what = at_words(version, self.zone), summary(version, self.kinds)
+        return [when, version.name, kind.title, how, what, code_list(version.by)]
+
+
+def _listed(verdict: Any, name: str) -> Sequence[str]:
+    return verdict.get(name, ()) if isinstance(verdict, dict) else ()

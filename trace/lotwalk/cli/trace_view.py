@@ -1,0 +1,122 @@
+"""What a walk reached, for people and for programs."""
+
+from collections import Counter
+from collections.abc import Collection, Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from lotwalk.cli.output import print_table, say
+from lotwalk.cli.words import LINKS, RINGS, code_list, count, moment, silence_words, spell_json, spell_words
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import ThingRow
+from lotwalk.walk.model import FORWARD, Reached, Walk
+
+_WITH_SPELLS = ("item", "water-source")
+
+
+class TraceView:
+    """A walk's answer. `ring` leaves out what lies farther; the entries are always those of the whole walk."""
+
+    def __init__(
+        self,
+        asked: ThingRow,
+        walk: Walk,
+        void: Collection[int],
+        zone: ZoneInfo,
+        kinds: Kinds,
+        distrusted: Sequence[str],
+        ring: int | None,
+        stands_for: Sequence[str],
+    ) -> None:
+        self.asked = asked
+        self.walk = walk
+        self.void = void
+        self.zone = zone
+        self.kinds = kinds
+        self.distrusted = distrusted
+        self.stands_for = stands_for
+        self.ring = ring
+        self.reached = [one for one in walk.reached if ring is None or one.ring <= ring]
+
+    def json(self) -> dict[str, Any]:
+        """Return the walk as JSON."""
+        return {
+            "asked": {
+                "code": self.asked.code,
+                "direction": self.walk.direction,
+                "distrusted": list(self.distrusted),
+                "stands_for": list(self.stands_for),
+            },
+            "reached": [self._one(one) for one in self.reached],
+            "entries": [f"E{number}" for number in self.walk.entries],
+            "silent": self.walk.silent,
+        }
+
+    def _one(self, one: Reached) -> dict[str, Any]:
+        out: dict[str, Any] = {"code": one.thing.code, "kind": one.thing.kind, "link": one.link, "ring": one.ring}
+        if one.thing.cls in _WITH_SPELLS:
+            out["spells"] = [spell_json(spell, self.zone) for spell in one.spells]
+        return out | {"assumed": one.assumed, "void": one.thing.id in self.void}
+
+    def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
+        """Return a row for each reached thing and spell."""
+        columns = ("code", "kind", "link", "ring", "from", "until", "assumed", "void")
+        rows: list[Sequence[object]] = []
+        for one in self.reached:
+            marks = ("yes" if one.assumed else "", "yes" if one.thing.id in self.void else "")
+            for spell in one.spells or (None,):
+                times = (moment(spell.start, self.zone), moment(spell.end, self.zone)) if spell else ("", "")
+                rows.append((one.thing.code, one.thing.kind, one.link, one.ring, *times, *marks))
+        return columns, rows
+
+    def table(self) -> None:
+        """Print what was asked, how much lies in each ring, and all that was reached, by kind."""
+        kind = self.kinds.things[self.asked.kind].title.lower()
+        way = (
+            "forward, to all that it could concern"
+            if self.walk.direction == FORWARD
+            else "back, to all possible causes"
+        )
+        say(f"{self.asked.code} ({kind}), {way}")
+        if self.stands_for:
+            say(f"It stands for {code_list(self.stands_for)}.")
+        elif self.asked.kind == "complaint":
+            say("It names no delivery or lot, and its customer got nothing that it could be about.")
+        if self.distrusted:
+            say(f"Clean breaks not believed: {', '.join(self.distrusted)}.")
+        say()
+        if not self.reached:
+            say("Nothing is reached.")
+        else:
+            print_table(("Ring", "How", "Reached"), self._rings())
+            print_table(("Kind", "Code", "Link", "Ring", "Spell between clean breaks", ""), self._rows())
+        say(f"{count(len(self.walk.entries), 'entry was', 'entries were')} walked through.")
+        for line in silence_words(self.walk.silent):
+            say(line)
+
+    def _rings(self) -> list[tuple[str, str, str]]:
+        rows = []
+        for ring in sorted({one.ring for one in self.reached}):
+            kinds = Counter(one.thing.kind for one in self.reached if one.ring == ring)
+            told = ", ".join(self._many(kind, number) for kind, number in sorted(kinds.items()))
+            rows.append((str(ring), RINGS[ring], told))
+        return rows
+
+    def _many(self, kind: str, number: int) -> str:
+        of_kind = self.kinds.things[kind]
+        return count(number, of_kind.title.lower(), of_kind.plural.lower())
+
+    def _rows(self) -> list[tuple[str, ...]]:
+        rows: list[tuple[str, ...]] = []
+        last = ""
+        for one in sorted(
+            self.reached, key=lambda one: (one.thing.cls != "lot", one.thing.kind, one.ring, one.thing.code)
+        ):
+            title = self.kinds.things[one.thing.kind].title
+            marks = [word for word, holds in (("VOID", one.thing.id in self.void), ("assumed", one.assumed)) if holds]
+            for number, spell in enumerate(one.spells or (None,)):
+                cells = (one.thing.code, LINKS[one.link], str(one.ring)) if number == 0 else ("", "", "")
+                shown = title if title != last else ""
+                rows.append((shown, *cells, spell_words(spell, self.zone), ", ".join(marks) if number == 0 else ""))
+                last = title
+        return rows

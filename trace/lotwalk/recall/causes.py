@@ -1,0 +1,54 @@
+"""The recall's first step: back from what was asked to every candidate cause, and which clean breaks to believe."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, text
+
+from lotwalk.recall.asked import COMPLAINT, Asked
+from lotwalk.walk.model import BACK, CONTACT, INGREDIENT, Doubt, Spell, Start
+from lotwalk.walk.walk import walk
+
+Cause = tuple[int, Spell | None]
+
+
+@dataclass(slots=True)
+class Behind:
+    """How a cause stands behind the asked: its closest level, its surest link, and how many of them it explains."""
+
+    level: int
+    link: str
+    explains: int
+
+
+def causes_of(
+    connection: Connection, asked: Iterable[Asked], doubt: Doubt, through: Collection[str]
+) -> dict[Cause, Behind]:
+    """Step 1: back from each of the asked. An item or a water source is one cause a spell."""
+    causes: dict[Cause, Behind] = {}
+    for one in asked:
+        found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through)
+        for reached in found.reached:
+            for spell in reached.spells or (None,):
+                behind = causes.setdefault((reached.thing.id, spell), Behind(reached.level, reached.link, 0))
+                behind.explains += 1
+                behind.level = min(behind.level, reached.level)
+                behind.link = INGREDIENT if INGREDIENT in (behind.link, reached.link) else CONTACT
+    return causes
+
+
+def late_breaks(connection: Connection, asked: Iterable[Asked], believe: Collection[int]) -> dict[int, str]:
+    """Clean breaks of a time before the earliest complaint, but recorded or amended after it, by version and name."""
+    complaints = [(one.at, one.seq) for one in asked if one.kind == COMPLAINT and one.at is not None and one.seq]
+    if not complaints:
+        return {}
+    at, seq = min(complaints)
+    rows = connection.execute(
+        text(
+            "SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON u.node IN (2 * e.seq, 2 * e.seq + 1)"
+            " AND u.role IN (7, 8) WHERE e.seq > :seq AND e.judged = 1 AND e.at_to < :at"
+            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        ),
+        {"seq": seq, "at": at},
+    )
+    return {row[0]: f"E{row[1]}" for row in rows if row[1] not in believe}

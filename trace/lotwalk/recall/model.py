@@ -1,0 +1,84 @@
+"""What a recall answers."""
+
+from dataclasses import dataclass
+
+from lotwalk.recall.asked import Asked
+from lotwalk.walk.model import Doubt, Spell, Thing
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One candidate cause: a lot, or an item or a water source in one spell; and what it reaches, as codes.
+
+    `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
+    the time that the asked ones span, widened by the shelf life.
+    """
+
+    thing: Thing
+    link: str
+    ring: int
+    spell: Spell | None
+    explains: int
+    others: int
+    lots: tuple[str, ...]
+    deliveries: tuple[str, ...]
+    customers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """An affected lot in a delivery, with its amount in the canonical unit where one was given."""
+
+    lot: str
+    amount: str | None
+    unit: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Delivered:
+    """One affected delivery: when (as written, and its first second), to whom, and its affected lots.
+
+    `kind` is the kind of record that made it.
+    """
+
+    code: str
+    kind: str
+    customer: str | None
+    at: str
+    start: int
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RingTotal:
+    """How many lots, deliveries and customers lie in this ring or closer."""
+
+    ring: int
+    lots: int
+    deliveries: int
+    customers: int
+
+
+@dataclass(frozen=True, slots=True)
+class Recall:
+    """The answer.
+
+    `lots`, `deliveries` and `customers` are the widest scope, or what of it lies in the ring asked for; `rings` gives
+    each affected thing's ring by its code, `totals` the running totals. `further` is how many other deliveries there
+    were in the time concerned. `late` are the entries (`E12`) whose clean breaks were not believed since they were
+    recorded late; `silent` counts entries in scope that named no water or tool where they could have.
+    """
+
+    asked: tuple[Asked, ...]
+    candidates: tuple[Candidate, ...]
+    lots: tuple[str, ...]
+    deliveries: tuple[Delivered, ...]
+    customers: tuple[str, ...]
+    rings: dict[str, int]
+    totals: tuple[RingTotal, ...]
+    further: int
+    doubt: Doubt
+    late: tuple[str, ...]
+    not_washed_off: tuple[str, ...]
+    silent: dict[str, int]
+    entries: int

@@ -1,0 +1,69 @@
+"""One path of a walk, as short as its ring allows: how a thing came to be reached, entry by entry."""
+
+import heapq
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lotwalk.walk.frontier import Frontier
+from lotwalk.walk.model import IN_PLACE, IN_PLACE_LEVEL, Touch, step
+
+_MADE = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Hop:
+    """One entry on a path: the use through which the path came into it, and the one through which it went on."""
+
+    came: Touch
+    went: Touch
+
+
+def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list[Hop]:
+    """Return the hops from a start to a reached thing, in the direction of the walk; empty when it was not reached.
+
+    Of all paths one in the lowest ring is taken, and of those one with the fewest entries. `starts` are the things
+    (database keys) that the path may start from; all that the walk started from if nothing is said.
+    """
+    leaving: dict[int, list[tuple[Touch, int]]] = defaultdict(list)
+    for reach in frontier.reach.values():
+        for touch, limit in reach.items():
+            leaving[touch.node].append((touch, limit))
+    left = {key: set(touches) for key, touches in frontier.entered.items()}
+    came: dict[int, tuple[Touch, Touch | None]] = {}
+    queue: list[tuple[int, int, int, Touch, Touch | None]] = []
+    for key in frontier.started if starts is None else starts & frontier.started.keys():
+        for touch in frontier.started.get(key, ()):
+            heapq.heappush(queue, (step(0, frontier.things[key], touch.role), 0, touch.node, touch, None))
+    best: tuple[int, int, Touch] | None = None
+    while queue:
+        level, hops, node, touch, before = heapq.heappop(queue)
+        left.get(touch.thing, set()).discard(touch)
+        if node in came:
+            continue
+        came[node] = (touch, before)
+        for out, limit in leaving[node]:
+            at_thing = step(level, frontier.things[out.thing], out.role)
+            if out.thing == thing and (best is None or (at_thing, hops) < best[:2]):
+                best = (at_thing, hops, out)
+            for other in list(_following(frontier, left, out, limit)):
+                next_level = max(at_thing, IN_PLACE_LEVEL) if other.role in IN_PLACE else at_thing
+                heapq.heappush(queue, (next_level, hops + 1, other.node, other, out))
+    return _back(came, best[2]) if best else []
+
+
+def _following(frontier: Frontier, left: dict[int, set[Touch]], out: Touch, limit: int) -> Iterator[Touch]:
+    """The uses of the same thing to which the walk goes on from one through which it leaves."""
+    for other in left.get(out.thing, ()):
+        if other.node != out.node and (_MADE in (out.role, other.role) or frontier.leads(out, limit, other)):
+            yield other
+
+
+def _back(came: dict[int, tuple[Touch, Touch | None]], last: Touch) -> list[Hop]:
+    hops: list[Hop] = []
+    went: Touch | None = last
+    while went is not None:
+        touch, before = came[went.node]
+        hops.append(Hop(touch, went))
+        went = before
+    return hops[::-1]
