@@ -15,7 +15,7 @@ LAYERS = [
     {"sheets", "kinds", "science"},
     {"store"},
     {"ledger"},
-    {"walk", "judge"},
+    {"walk", "judge", "balance"},
     {"recall"},
     {"book"},
     {"pages"},

@@ -155,7 +155,11 @@ def test_batches_are_handled_when_tools_are_named_or_assumed(read):
 
 @pytest.mark.parametrize(
     ("finished", "expected", "told"),
-    [(None, ["took"], ["finished"]), ("yes", ["took"], ["finished"]), ("no", ["took", "handled"], [])],
+    [
+        (None, ["took"], ["finished", "harvested"]),
+        ("yes", ["took"], ["finished", "harvested"]),
+        ("no", ["took", "handled"], ["harvested"]),
+    ],
 )
 def test_a_batch_that_is_not_finished_is_handled_too(read, finished, expected, told):
     row = {"batch": "T-1"} | ({"finished": finished} if finished else {})
@@ -169,12 +173,12 @@ def test_a_batch_that_is_not_finished_is_handled_too(read, finished, expected, t
 @pytest.mark.parametrize(
     ("row", "told"),
     [
-        ({}, ["finished"]),
-        ({"finished": "yes"}, ["finished"]),
-        ({"amount": "20 g", "finished": "yes"}, ["finished"]),
-        ({"amount": "20 g"}, []),
-        ({"trays": "2"}, []),
-        ({"finished": "no"}, []),
+        ({}, ["disposed", "finished"]),
+        ({"finished": "yes"}, ["disposed", "finished"]),
+        ({"amount": "20 g", "finished": "yes"}, ["disposed", "finished"]),
+        ({"amount": "20 g"}, ["disposed"]),
+        ({"trays": "2"}, ["disposed"]),
+        ({"finished": "no"}, ["disposed"]),
     ],
 )
 def test_a_disposal_without_an_amount_is_of_all_that_is_left(read, row, told):

@@ -9,16 +9,17 @@ from typing import Any
 
 from sqlalchemy import Connection, text
 
-from lotwalk.errors import LedgerError
+from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge import Judge
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.files import text_file
+from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.sheets.reader import Sheet, read_sheet_file
 from lotwalk.store import engine as store
+from lotwalk.values.text import line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
 
@@ -92,11 +93,10 @@ class Book:
         # Understood before the file is made, so that a slip leaves nothing behind.
         check(library[SETTINGS_KIND], entry, Setting(Units.load(measures), zone(timezone)), library)
         engine = store.open_engine(where, create=True)
-        if store.version(engine) is not None:
-            raise LedgerError(f"{store.name_of(engine)}: there is a ledger here already; choose another name")
+        store.check_free(engine)
         book = cls(Ledger(engine, library, _Judges(), clock, salts))
         store.migrate(engine)
-        book.ledger.append([entry], typed_by=typed_by, rules=text_file(f"{entry['rules']}.yaml", rule_set.text))
+        book.ledger.append([entry], typed_by=typed_by, rules=rules_file(entry["rules"], rule_set.text))
         return book
 
     @classmethod
@@ -149,7 +149,7 @@ class Book:
         """
         read = read_sheet_file(sheet) if isinstance(sheet, Path) else sheet
         folder = sheet.parent if isinstance(sheet, Path) and folder is None else folder
-        rules = self._rules_named(read.entries)
+        rules = self._rules_named(read.entries, read.name)
         return self.ledger.load(read, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules)
 
     def amend(
@@ -161,16 +161,20 @@ class Book:
         by: Sequence[str],
         typed_by: str = "",
         folder: Path | None = None,
+        seen: int | None = None,
     ) -> list[Receipt]:
         """Replace content of entry `E<entry>`: `changes` go over its fields, None takes one away.
 
-        Returns its receipt and one for each verdict that changed. Raises Refused with every problem.
+        `seen` is the `seq` of the version that was read; when somebody amended the entry since, that is told. Returns
+        its receipt and one for each verdict that changed. Raises Refused with every problem.
         """
-        return self.ledger.amend(entry, changes, because=because, by=by, typed_by=typed_by, folder=folder)
+        return self.ledger.amend(entry, changes, because=because, by=by, typed_by=typed_by, folder=folder, seen=seen)
 
-    def void(self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "") -> list[Receipt]:
+    def void(
+        self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None
+    ) -> list[Receipt]:
         """Take entry `E<entry>` out of the reckoning; it stays readable. Receipts and refusals as of `amend`."""
-        return self.ledger.void(entry, because=because, by=by, typed_by=typed_by)
+        return self.ledger.void(entry, because=because, by=by, typed_by=typed_by, seen=seen)
 
     def setting(self) -> Setting:
         """Return the farm's measures and time zone in force."""
@@ -178,10 +182,14 @@ class Book:
             settings = self.ledger.settings(connection)
         return Setting(Units.load(settings.measures), settings.zone)
 
-    def _rules_named(self, entries: Sequence[Mapping[str, Any]]) -> File | None:
+    def _rules_named(self, entries: Sequence[Mapping[str, Any]], sheet: str = "") -> File | None:
         """The text of the rule set that a settings entry among these changes to."""
         for entry in entries:
             if entry.get("kind") == SETTINGS_KIND and entry.get("rules"):
                 name = str(entry["rules"])
-                return text_file(f"{Path(name).stem}.yaml", RuleSet.load(name).text)
+                try:
+                    return rules_file(name, RuleSet.load(name).text)
+                except NotUnderstood as error:
+                    problem = error.problem("rules", line_of(entry["rules"]) or line_of(entry))
+                    raise Refused([problem.at(sheet)]) from None
         return None

@@ -37,8 +37,9 @@ class Clock:
 
 
 def settings() -> dict[str, Any]:
-    """Return the sample farm's settings, all of them text."""
-    return {name: str(value) for name, value in _mapping(_SETTINGS).items()}
+    """Return the sample farm's settings, all of them text; its own rule set as the path of its file."""
+    found = {name: str(value) for name, value in _mapping(_SETTINGS).items()}
+    return found | {"rules": str(folder("samples") / found["rules"])}
 
 
 def sheets() -> list[Sheet]:

@@ -1,6 +1,6 @@
 """The one family of exceptions, and the problems that a refusal collects."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 
@@ -48,10 +48,15 @@ class NotUnderstood(LotwalkError):
 
 
 class Refused(LotwalkError):
-    """A request that was not carried out: every problem in it, and nothing was written."""
+    """A request that was not carried out: every problem in it, and nothing was written.
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
+    `named` is what could be understood of the things that a refused entry names, so that those can be looked up
+    too and all its mistakes told at once.
+    """
+
+    def __init__(self, problems: Iterable[Problem], named: Sequence[object] = ()) -> None:
         self.problems = tuple(problems)
+        self.named = tuple(named)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 

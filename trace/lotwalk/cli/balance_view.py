@@ -116,6 +116,8 @@ class BalanceView:
             notes.append(f"{_entries(lot.unmeasured)} took from it and {_do(lot.unmeasured)} not say how much.")
         if lot.unlike:
             notes.append(f"left out, since in another unit than the lot's {lot.unit}: {_entries(lot.unlike)}.")
+        if lot.sums.on_hand is not None and lot.sums.on_hand < 0:
+            notes.append("more of it was taken since it was counted than was found then.")
         if lot.sums.unaccounted is not None and lot.sums.unaccounted < 0:
             notes.append("more of it was taken or found than there was.")
         short = lot.sums.percent is not None and lot.sums.percent < self.limits.accounted[0]

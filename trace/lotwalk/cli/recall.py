@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from lotwalk.book import Book
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.ledger.model import Settings
+    from lotwalk.recall.model import Recall
 
 
 @click.command()
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
     help="Believe a clean break (E12) although it was recorded only after the complaint.",
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
+@click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Call by what lies in this ring or closer.")
+@click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
+@click.option("--why", metavar="CODE", help="Show in words how CODE came to be in the scope.")
 @click.option("--all", "every", is_flag=True, help="Show every candidate, not only the narrowest.")
 @format_option
 @click.pass_context
@@ -41,6 +45,9 @@ def recall(
     distrust: tuple[str, ...],
     believe: tuple[str, ...],
     through: tuple[str, ...],
+    ring: int | None,
+    cause: str | None,
+    why: str | None,
     every: bool,
     form: str,
 ) -> None:
@@ -51,7 +58,8 @@ def recall(
     """
     from lotwalk.cli.output import print_csv, print_json
 
-    view = reckon(desk_of(context).book(), codes, distrust=distrust, believe=believe, through=through)
+    book = desk_of(context).book()
+    view = reckon(book, codes, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why)
     if form == "json":
         print_json(view.json())
     elif form == "csv":
@@ -67,8 +75,15 @@ def reckon(
     distrust: tuple[str, ...] = (),
     believe: tuple[str, ...] = (),
     through: tuple[str, ...] = (),
+    ring: int | None = None,
+    cause: str | None = None,
+    why: str | None = None,
 ) -> RecallView:
-    """Return the recall; where late evidence is not believed, with the scope that it would leave."""
+    """Return the recall; where late evidence is not believed, with the scope that it would leave.
+
+    `ring` and `cause` restrict the scope to call by; a cause is also looked at closely, and `why` explains one code.
+    """
+    from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.cli.trace import known
     from lotwalk.recall.recall import recall as walk_back
@@ -87,7 +102,25 @@ def reckon(
             all_late = believed | _entries(found.late)
             narrower = walk_back(connection, asked, doubt=doubted, believe=all_late, through=through, shelf_life=life)
         units = Units.load(settings.measures)
-        return RecallView(connection, found, narrower, settings.zone, units, book.ledger.kinds, distrust)
+        scope = _scope(found, ring, cause)
+        view = RecallView(connection, found, narrower, settings.zone, units, book.ledger.kinds, distrust, scope)
+        view.ring = ring or 5
+        if cause or why:
+            view.detail = Detail.of(connection, found, cause, why)
+        return view
+
+
+def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:
+    """The scope to call by: what lies in the ring, of what the cause reaches."""
+    from lotwalk.cli.detail import rows_of
+    from lotwalk.recall.rings import in_ring, only
+
+    scope = in_ring(found, ring) if ring else found
+    if cause:
+        rows = rows_of(found, cause)
+        codes = {code for row in rows for code in (*row.lots, *row.deliveries)}
+        scope = only(scope, codes | {row.thing.code for row in rows})
+    return scope
 
 
 def _entries(words: tuple[str, ...]) -> set[int]:
@@ -104,9 +137,9 @@ def _entries(words: tuple[str, ...]) -> set[int]:
 
 
 def _shelf_life(connection: Connection, settings: Settings) -> int:
-    """Seconds by which the time of the asked deliveries is widened, as the rule set says."""
+    """Seconds by which the time of the asked is widened where no product says how long it keeps: the rule set's."""
     from lotwalk.book import rules_in_force
     from lotwalk.recall.recall import DAY
 
-    life = rules_in_force(connection, settings).amount("shelf_life")
+    life = rules_in_force(connection, settings).amount("recall.shelf_life")
     return int(life.value) if life else 14 * DAY

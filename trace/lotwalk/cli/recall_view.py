@@ -9,7 +9,9 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls import Called, called
+from lotwalk.cli.detail import Detail
 from lotwalk.cli.output import print_table, say
+from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
 from lotwalk.cli.words import LINKS, code_list, count, moment, silence_words, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
@@ -26,7 +28,8 @@ CAUTION = (
 
 
 class RecallView:
-    """The answer. `narrower` is the scope if all that was recorded late were believed, or None."""
+    """The answer. `narrower` is the scope if all that was recorded late were believed, or None; `scope` is the scope to
+    call by, where a ring or a cause restricts it."""
 
     def __init__(
         self,
@@ -37,15 +40,19 @@ class RecallView:
         units: Units,
         kinds: Kinds,
         distrusted: Sequence[str],
+        scope: Recall | None = None,
     ) -> None:
         self.found = found
+        self.scope = scope or found
         self.narrower = narrower
         self.zone = zone
         self.units = units
         self.kinds = kinds
         self.distrusted = distrusted
         self.called = called(connection, found.customers)
-        self.balance = balance(connection, found.lots, kinds)
+        self.ring = 5
+        self.detail: Detail | None = None
+        self.balance = balance(connection, self.scope.lots, kinds)
         self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
 
     def json(self) -> dict[str, Any]:
@@ -60,7 +67,17 @@ class RecallView:
             "late": list(found.late),
             "not_washed_off": list(found.not_washed_off),
             "silent": found.silent,
+            "further": found.further,
+            "rings": [
+                {"ring": one.ring, "lots": one.lots, "deliveries": one.deliveries, "customers": one.customers}
+                for one in found.totals
+            ],
+            "ranking": ranking_json(found),
         }
+        if self.scope is not found:
+            out["scope"] = _affected(self.scope, self.zone)
+        if self.detail:
+            out["detail"] = self.detail.json(self.kinds, self.zone)
         return out | ({"affected_if_believed": _affected(self.narrower, self.zone)} if self.narrower else {})
 
     def _candidate(self, one: Candidate) -> dict[str, Any]:
@@ -81,7 +98,7 @@ class RecallView:
         """Return a row for each affected lot in a delivery, with the customer to call."""
         columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "amount", "unit")
         rows: list[Sequence[object]] = []
-        for one in self.found.deliveries:
+        for one in self.scope.deliveries:
             who = self._who(one)
             for item in one.items:
                 about = (one.code, one.at, one.customer, who.name, who.contact, who.phone)
@@ -96,11 +113,18 @@ class RecallView:
         self._print_asked()
         self._print_doubts()
         self._print_candidates(every)
+        if len(self.found.asked) > 1:
+            print_ranking(self.found, self.zone)
+        ring_table(self.found.totals, self.ring)
         say(f"The widest scope, whichever of them it was: {_size(self.found)}.")
+        if self.scope is not self.found:
+            say(f"The scope chosen: {_size(self.scope)}.")
         if brief:
             say()
         else:
             self._print_affected()
+        if self.detail:
+            self.detail.table(self.kinds, self.zone)
         self._print_calls()
         for line in silence_words(self.found.silent):
             say(line)
@@ -180,7 +204,7 @@ class RecallView:
         print_table(columns, rows, title=title)
 
     def _print_affected(self) -> None:
-        found = self.found
+        found = self.scope
         say(f"Lots: {code_list(found.lots) or 'none'}")
         say()
         if found.deliveries:
@@ -191,14 +215,14 @@ class RecallView:
             print_table(("When", "Delivery", "Customer", "Affected lots in it"), rows, whole=2)
 
     def _print_calls(self) -> None:
-        if self.found.customers:
+        if self.scope.customers:
             calls = [(who.code, who.name, who.contact, who.phone or "no number in the book") for who in self._calls()]
             print_table(("Customer", "Name", "Ask for", "Phone"), calls, title="Whom to call:", whole=1)
 
     def _calls(self) -> list[Called]:
         """Customers with the most affected deliveries first."""
-        deliveries = [one.customer for one in self.found.deliveries]
-        order = sorted(self.found.customers, key=lambda code: (-deliveries.count(code), code))
+        deliveries = [one.customer for one in self.scope.deliveries]
+        order = sorted(self.scope.customers, key=lambda code: (-deliveries.count(code), code))
         return [self.called.get(code, Called(code)) for code in order]
 
     def _who(self, one: Delivered) -> Called:

@@ -26,8 +26,14 @@ ROLES = (
 )
 """The roles in which an entry may use a thing; `names` is that of the entry which registers it."""
 
-FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
-"""What an entry may be evidence of."""
+JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
+"""What an entry may be evidence of, for the judges."""
+
+BALANCE_FACTS = ("delivered", "disposed", "sampled", "returned", "counted", "sown", "harvested", "regrown")
+"""What an entry may say of where a lot went and what grew of it, for the mass balance."""
+
+FACTS = (*JUDGED_FACTS, *BALANCE_FACTS)
+"""What an entry may tell."""
 
 DIMENSIONS = (
     "mass",

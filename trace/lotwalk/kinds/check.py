@@ -39,7 +39,8 @@ def check(kind: Kind, written: Mapping[str, object], setting: Setting, kinds: Ki
     entry.pop("kind", None)
     values = reading.fields(entry, kind.fields, kind.needs, "", line, f"a record of kind {kind.name}")
     if reading.problems:
-        raise Refused(reading.problems)
+        understood = {name: value for name, value in entry.items() if name in values}
+        raise Refused(reading.problems, tuple(_mentions(kind, understood, values, _texts(values.get("by", [])))))
     at = values.pop("at")
     assert isinstance(at, When)  # its form is fixed in common.yaml
     by = values.pop("by", [])

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, insert, select
 
 from lotwalk.errors import Problem, Refused
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Checked
+from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending
@@ -30,13 +30,14 @@ CHUNK = 5_000
 
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """One checked entry with its attached files and, where it replaces another, the amendment."""
+    """One checked entry with its attached files, the amendment where it replaces another, and the settings it sets."""
 
     checked: Checked
     files: tuple[File, ...] = ()
     amendment: Amendment | None = None
     sheet: SheetRef | None = None
     line: int = 0
+    sets: Settings | None = None
 
 
 @dataclass(slots=True)
@@ -58,11 +59,13 @@ class Batch:
         again: bool = False,
         problems: Sequence[Problem] = (),
         unread: Collection[str] = (),
+        named: Sequence[Mention] = (),
     ) -> list[Receipt]:
         """Store the entries. Returns a receipt for each, then one for each earlier verdict that changed.
 
-        `problems` are those already found in entries that could not be checked, and `unread` the codes that those
-        would have made. Raises Refused with every problem; then nothing was written.
+        `problems` are those already found in entries that could not be checked, `unread` the codes that those would
+        have made, and `named` the things that they name, which are looked up all the same. Raises Refused with every
+        problem; then nothing was written.
         """
         size, peaks = _end_of_log(self.connection)
         names = Names(self.connection, self.kinds)
@@ -73,12 +76,13 @@ class Batch:
         pendings: list[Pending] = []
         found = list(problems)
         for number, one in enumerate(incoming, size + 1):
-            resolver.last_entry = number - 1
+            resolver.lookup.last_entry = number - 1
             pending, wrong = self._resolve(number, one, resolver)
             found += wrong
             standing.note(pending.checked, pending.uses)
             evidence.add(pending)
             pendings.append(pending)
+        found += [problem for mention in named for problem in resolver.unknown(mention)]
         notices, alike = self._alike(pendings)
         found += [] if again else alike
         if found:
@@ -132,8 +136,9 @@ class Batch:
             tuple(sorted(resolved.refs)),
             one.files,
             one.sheet,
-            one.line or one.checked.line,
+            one.line if one.sheet else 0,
             one.amendment,
+            sets=one.sets,
         )
         return pending, [replace(problem, line=problem.line or one.checked.line) for problem in resolved.problems]
 
@@ -194,8 +199,7 @@ class Batch:
         return self.salts[:count] if self.salts else [token_bytes(16) for _ in range(count)]
 
     def _store_files(self, pendings: Sequence[Pending]) -> None:
-        files = {file.digest: file for pending in pendings for file in pending.files if file.content is not None}
-        for file in files.values():
+        for file in (file for pending in pendings for file in pending.files if file.content is not None):
             store_attachment(self.connection, file)
 
     def _digests(self, seqs: Sequence[int]) -> dict[int, str]:
@@ -204,7 +208,7 @@ class Batch:
 
 
 def store_attachment(connection: Connection, file: File) -> None:
-    """Store a file's content under its digest, once."""
+    """Store a file's content under its digest, once, with the name that it had first."""
     table = tables.attachment
     known = connection.execute(select(table.c.digest).where(table.c.digest == file.digest)).first()
     if not known:

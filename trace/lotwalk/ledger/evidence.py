@@ -41,6 +41,7 @@ class BookEvidence:
         self._entries: dict[int, Entry] = {}
         self._stored: dict[tuple[Collection[str], str], dict[int, list[int]]] = {}
         self._answers: dict[int, dict[str, list[Entry]]] = defaultdict(dict)
+        self._named: dict[int, set[int]] = {}
         self._roles_now: dict[int, dict[int, set[str]]] = {}
         self._roles: dict[str, tuple[str, ...]] = {}
 
@@ -62,10 +63,12 @@ class BookEvidence:
             self._amended.discard(pending.amendment.seq)
         for thing in self._named_by(pending):
             self._pending_of[thing].remove(pending.seq)
+        del self._named[pending.seq]
 
     def _named_by(self, pending: Pending) -> set[int]:
         """The things that an entry names; what was answered of them, and of what it amends, is asked anew."""
-        named = {use.thing.id for use in pending.uses}
+        # Judging settles roles, and may leave a thing without one: what was added is what is dropped.
+        named = self._named.setdefault(pending.seq, {use.thing.id for use in pending.uses})
         if pending.amendment:
             self._answers.clear()
         for thing in named:

@@ -10,6 +10,9 @@ from lotwalk.ledger.model import File
 LIMIT = 20_000_000
 """Bytes. A photograph or a scanned certificate is far below; a film is not a record."""
 
+RULES_TYPE = "application/yaml"
+"""The media type under which the ledger keeps a rule set."""
+
 _STARTS = {b"%PDF-": "application/pdf", b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 
 
@@ -34,10 +37,15 @@ def attach(name: str, folder: Path) -> File:
     raise NotUnderstood(f"{path.name} is neither PDF, PNG nor JPEG", "a file of one of these")
 
 
-def text_file(name: str, content: str) -> File:
-    """Return a text that the ledger keeps, such as a rule set, as an attachment."""
+def rules_file(name: str, content: str) -> File:
+    """Return the text of a rule set, named as in the farm's settings, as an attachment."""
     data = content.encode()
-    return File(hashlib.sha256(data).hexdigest(), _clean(name), "application/yaml", data)
+    return File(hashlib.sha256(data).hexdigest(), rules_file_name(name), RULES_TYPE, data)
+
+
+def rules_file_name(name: str) -> str:
+    """Return the name of the file under which a rule set is kept."""
+    return _clean(f"{Path(name).name.removesuffix('.yaml').removesuffix('.yml')}.yaml")
 
 
 def _clean(name: str) -> str:

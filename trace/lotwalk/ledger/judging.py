@@ -43,6 +43,8 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
 
 def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> Iterable[UseRow]:
     found = roles(mention.field, mention.scope, passes=passes, thing=(use.thing.kind, use.thing.cls))
+    # What takes no role is named all the same, and so is found when its evidence changes.
+    found = found or ["about"]
     apart = int(some_passed and not passes and use.thing.cls == "item")
     for number, role in enumerate(found):
         yield replace(use, role=role, part=apart, amount=use.amount if number == 0 else None)

@@ -3,7 +3,7 @@
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, insert, select, text
@@ -12,16 +12,16 @@ from lotwalk.errors import LedgerError, NotUnderstood, Problem, Refused
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Kind
-from lotwalk.ledger import record
+from lotwalk.ledger.amending import amendment_of, content_with, current, read_again, says_already, sheet_of
 from lotwalk.ledger.append import Batch, Incoming, store_attachment
-from lotwalk.ledger.files import attach, text_file
+from lotwalk.ledger.checking import Checking, out_of_order
+from lotwalk.ledger.files import attach
 from lotwalk.ledger.judging import Judging
-from lotwalk.ledger.model import Amendment, File, Head, Receipt, Settings, SheetRef, Version
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
+from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.store import tables
-from lotwalk.values.codes import expand, fold
 from lotwalk.values.text import Written, line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
@@ -102,7 +102,7 @@ class Ledger:
                 ref = self._sheet(connection, sheet)
                 checking = self._check(sheet.entries, setting, folder, ref, progress)
                 if sheet.in_order:
-                    checking.problems += _out_of_order(checking.incoming)
+                    checking.problems += out_of_order(checking.incoming)
                 return self._append(connection, settings, checking, typed_by, again or sheet.again, rules)
         except Refused as refused:
             raise Refused(problem.at(sheet.name) for problem in refused.problems) from None
@@ -116,74 +116,58 @@ class Ledger:
         by: Sequence[str],
         typed_by: str = "",
         folder: Path | None = None,
+        seen: int | None = None,
     ) -> list[Receipt]:
         """Replace an entry's content: `changes` go over its fields, None removes one.
 
-        Files named in `changes` stand in `folder`, and take the place of those attached before.
-        Raises Refused when the entry is unknown, void, amended meanwhile, or not understood with the changes.
+        Files named in `changes` stand in `folder`, and take the place of those attached before. `seen` is the `seq` of
+        the version that the person has read. Raises Refused when the entry is unknown, void, amended since, or not
+        understood with the changes.
         """
         with store.writing(self.engine) as connection:
-            version = current(connection, number)
-            content = record.written(version)
-            for name, value in changes.items():
-                if value is None:
-                    content.pop(name, None)
-                else:
-                    content[name] = value
-            before = record.written(version)
-            if "files" not in changes and all(content.get(name) == before.get(name) for name in {*content, *changes}):
+            version = current(connection, number, seen)
+            kind = self.kinds[version.kind]
+            content = content_with(version, changes)
+            settings = self.settings(connection)
+            place = version.zone if content.get("at") == version.at else settings.zone.key
+            amendment = amendment_of(connection, version, kind, because, by, place)
+            checked = check(kind, content, Setting(Units.load(version.measures), zone(place)), self.kinds)
+            files = self._files(checked, folder, 0) if "files" in changes else version.files
+            if says_already(version, checked, files, read_again(version, kind, self.kinds)):
                 raise Refused([Problem(f"{version.name} already says so", "a change")])
-            kept = None if "files" in changes else version.files
-            return self._replace(connection, version, content, because, by, typed_by, kept, folder)
+            # With another time its line on the sheet no longer says what came before what.
+            moved = (checked.at.start, checked.at.end) != (version.start, version.end)
+            sheet, line = (None, 0) if moved else (sheet_of(connection, version), version.line)
+            incoming = Incoming(checked, files, amendment, sheet, line)
+            return self._append(connection, settings, Checking([incoming]), typed_by, True, None)
 
-    def void(self, number: int, *, because: str, by: Sequence[str], typed_by: str = "") -> list[Receipt]:
+    def void(
+        self, number: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None
+    ) -> list[Receipt]:
         """Take an entry out of the reckoning; it stays readable. Raises Refused as `amend` does."""
         with store.writing(self.engine) as connection:
-            version = current(connection, number)
-            content = record.written(version)
-            return self._replace(connection, version, content, because, by, typed_by, version.files, void=True)
-
-    def _replace(
-        self,
-        connection: Connection,
-        version: Version,
-        content: dict[str, Written],
-        because: str,
-        by: Sequence[str],
-        typed_by: str,
-        files: tuple[File, ...] | None,
-        folder: Path | None = None,
-        *,
-        void: bool = False,
-    ) -> list[Receipt]:
-        """File a further version. `files` are those kept from the one before; None reads those now named."""
-        kind = self.kinds[version.kind]
-        _check_amender(connection, version, kind, because, by)
-        settings = self.settings(connection)
-        same = content.get("at") == version.at
-        setting = Setting(Units.load(version.measures), zone(version.zone if same else settings.zone.key))
-        checked = check(kind, content, setting, self.kinds)
-        amendment = Amendment(version.seq, version.first, because.strip(), tuple(by), void)
-        sheet = _sheet_of(connection, version) if same else None
-        line = version.line if same else 0
-        attached = self._files(checked, folder, 0) if files is None else files
-        incoming = Incoming(checked, attached, amendment, sheet, line)
-        return self._append(connection, settings, _Checking([incoming]), typed_by, True, None)
+            version = current(connection, number, seen)
+            kind = self.kinds[version.kind]
+            amendment = replace(amendment_of(connection, version, kind, because, by, version.zone), void=True)
+            checked = read_again(version, kind, self.kinds)
+            incoming = Incoming(checked, version.files, amendment, sheet_of(connection, version), version.line)
+            return self._append(connection, self.settings(connection), Checking([incoming]), typed_by, True, None)
 
     def _append(
         self,
         connection: Connection,
         settings: Settings | None,
-        checking: "_Checking",
+        checking: Checking,
         typed_by: str,
         again: bool,
         rules: File | None,
     ) -> list[Receipt]:
-        incoming = checking.incoming
         if rules:
             store_attachment(connection, rules)
         if settings is None:
-            settings = _new_settings(checking, rules)
+            settings = new_settings(checking, rules)
+        incoming = with_settings(checking.incoming, rules, settings)
+        checking.problems += beside_settings(incoming)
         batch = Batch(
             connection,
             self.kinds,
@@ -193,10 +177,12 @@ class Ledger:
             typed_by,
             self.salts,
         )
-        receipts = batch.append(incoming, again=again, problems=checking.problems, unread=checking.unread)
+        receipts = batch.append(
+            incoming, again=again, problems=checking.problems, unread=checking.unread, named=checking.named
+        )
         for receipt, one in zip(receipts, incoming, strict=False):
-            if one.checked.kind.settings:
-                _store_settings(connection, receipt, one.checked, rules, settings)
+            if one.sets:
+                store_settings(connection, receipt, one.sets)
         return receipts
 
     def _setting(
@@ -220,18 +206,19 @@ class Ledger:
         folder: Path | None,
         sheet: SheetRef | None,
         progress: Progress | None = None,
-    ) -> "_Checking":
-        checking = _Checking([])
+    ) -> Checking:
+        checking = Checking([])
         for entry in entries:
             line = line_of(entry)
+            kind: Kind | None = None
             try:
                 kind = self.kinds[str(entry.get("kind", ""))]
                 checked = check(kind, entry, setting, self.kinds)
                 checking.incoming.append(Incoming(checked, self._files(checked, folder, line), None, sheet, line))
             except Refused as refused:
-                checking.fail(entry, [problem.at("", line) for problem in refused.problems])
+                checking.fail(entry, kind, [problem.at("", line) for problem in refused.problems], refused.named)
             except NotUnderstood as error:
-                checking.fail(entry, [error.problem("kind", line)])
+                checking.fail(entry, kind, [error.problem("kind", line)])
             if progress:
                 progress(1)
         return checking
@@ -248,135 +235,8 @@ class Ledger:
         if known:
             raise Refused([Problem(f"this sheet is already in the book (as {known[0]})", "a sheet that is not in yet")])
         number = (connection.execute(text("SELECT max(id) FROM sheet")).scalar() or 0) + 1
-        connection.execute(
-            insert(table),
-            {"id": number, "digest": sheet.digest, "name": sheet.name, "in_order": int(sheet.in_order)},
-        )
-        return SheetRef(number, sheet.digest, sheet.name, sheet.in_order)
-
-
-@dataclass(slots=True)
-class _Checking:
-    """Entries that their kinds understand, the problems in the others, and the words in which those could have
-    made codes."""
-
-    incoming: list[Incoming]
-    problems: list[Problem] = field(default_factory=list)
-    unread: set[str] = field(default_factory=set)
-
-    def fail(self, entry: Mapping[str, Written], problems: Sequence[Problem]) -> None:
-        """Note an entry that was not understood."""
-        self.problems += problems
-        for value in entry.values():
-            for word in [value] if isinstance(value, str) else value if isinstance(value, list) else []:
-                if isinstance(word, str):
-                    self.unread |= _codes_in(word)
-
-
-def _codes_in(words: str) -> set[str]:
-    try:
-        return {fold(code) for code in expand(words)}
-    except NotUnderstood:
-        return set()
-
-
-def current(connection: Connection, number: int) -> Version:
-    """Return the version in force of entry `E<number>`. Raises Refused when there is none, or it is void."""
-    row = connection.execute(
-        text(
-            "SELECT e.record, e.digest FROM entry e WHERE e.first = :number"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"number": number},
-    ).first()
-    if row is None:
-        raise Refused([Problem(f"there is no entry E{number}", "the name of an entry, such as E12")])
-    version = record.parse(row[0], bytes(row[1]))
-    if version.void:
-        raise Refused([Problem(f"E{number} is void", "an entry in force; record it again instead")])
-    return version
-
-
-def _check_amender(connection: Connection, version: Version, kind: Kind, because: str, by: Sequence[str]) -> None:
-    """Raise Refused unless it is said why, by people who are in the book, and the entry is one that can be amended."""
-    problems = []
-    if kind.settings:
-        expected = f"a further record of kind {kind.name}, which changes them from now on"
-        problems.append(Problem(f"{version.name} holds the farm's settings", expected))
-    if not because.strip():
-        problems.append(Problem("it is not said why", 'a reason, such as --because "misread the strip"'))
-    if not by:
-        problems.append(Problem("it is not said who amends it", "a person, such as TO", "by"))
-    for code in by:
-        person = find_thing(connection, code)
-        if person is None or person.cls != "person":
-            problems.append(Problem(f"{code} is not a person in the book", "who amends it, such as TO", "by"))
-    if problems:
-        raise Refused(problems)
-
-
-def _sheet_of(connection: Connection, version: Version) -> SheetRef | None:
-    table = tables.sheet
-    row = connection.execute(
-        select(table.c.id, table.c.digest, table.c.name, table.c.in_order).where(table.c.digest == version.sheet)
-    ).first()
-    return SheetRef(row[0], row[1], row[2], bool(row[3])) if row else None
-
-
-def _out_of_order(incoming: Sequence[Incoming]) -> list[Problem]:
-    """A sheet that attests its order may not have a line that surely comes before an earlier one."""
-    problems: list[Problem] = []
-    latest: Incoming | None = None
-    for one in incoming:
-        if latest and one.checked.at.end < latest.checked.at.start:
-            what = f"{one.checked.at.written} is before {latest.checked.at.written} on line {latest.line}"
-            problems.append(
-                Problem(what, "lines in the order in which things happened, or no `in_order`", line=one.line)
-            )
-        if latest is None or one.checked.at.start > latest.checked.at.start:
-            latest = one
-    return problems
-
-
-def _new_settings(checking: _Checking, rules: File | None) -> Settings:
-    if checking.problems:
-        raise Refused(checking.problems)
-    first = checking.incoming[0].checked if checking.incoming else None
-    if first is None or not first.kind.settings or rules is None:
-        raise LedgerError("a ledger begins with the farm's settings; run `lotwalk start`")
-    return _settings(first, rules.digest, None)
-
-
-def _settings(checked: Checked, rules_digest: str, before: Settings | None) -> Settings:
-    def value(name: str, default: str) -> str:
-        return str(checked.values.get(name, default))
-
-    return Settings(
-        name=value("name", before.name if before else ""),
-        location=value("location", before.location if before else ""),
-        zone=zone(value("timezone", before.zone.key if before else "UTC")),
-        measures=value("measures", before.measures if before else "us"),
-        rules=value("rules", before.rules if before else "general"),
-        rules_digest=rules_digest,
-    )
-
-
-def _store_settings(
-    connection: Connection, receipt: Receipt, checked: Checked, rules: File | None, before: Settings
-) -> None:
-    settings = _settings(checked, rules.digest if rules else before.rules_digest, before)
-    connection.execute(
-        insert(tables.farm),
-        {
-            "seq": int(receipt.name[1:]),
-            "name": settings.name,
-            "location": settings.location,
-            "timezone": settings.zone.key,
-            "measures": settings.measures,
-            "rules": settings.rules,
-            "rules_digest": settings.rules_digest,
-        },
-    )
-
-
-__all__ = ["Ledger", "attach", "current", "text_file"]
+        # A file's name may hold bytes that are no text.
+        name = sheet.name.encode("utf-8", "replace").decode()
+        values = {"id": number, "digest": sheet.digest, "name": name, "in_order": int(sheet.in_order)}
+        connection.execute(insert(table), values)
+        return SheetRef(number, sheet.digest, name, sheet.in_order)

@@ -80,11 +80,16 @@ class SheetRef:
 
 @dataclass(frozen=True, slots=True)
 class Amendment:
-    """What an entry replaces: the version's number, the first version's, why, by whom, on what evidence."""
+    """What an entry replaces: the version's number, the first version's, why, by whom, on what evidence.
+
+    `zone` and `measures` are those in which its content is read: of the version, not of the farm as it is by now.
+    """
 
     seq: int
     first: int
     because: str
+    zone: str
+    measures: str
     by: tuple[str, ...] = ()
     void: bool = False
     evidence: tuple[int, ...] = ()
@@ -92,7 +97,10 @@ class Amendment:
 
 @dataclass(slots=True)
 class Pending:
-    """An entry on its way in: checked, resolved against the ledger, not yet judged or hashed."""
+    """An entry on its way in: checked, resolved against the ledger, not yet judged or hashed.
+
+    `sets` are the settings in force from it on, where it is one that changes them.
+    """
 
     seq: int
     checked: Checked
@@ -106,6 +114,7 @@ class Pending:
     line: int = 0
     amendment: Amendment | None = None
     verdict: Verdict | None = None
+    sets: Settings | None = None
 
     @property
     def first(self) -> int:

@@ -2,9 +2,10 @@
 
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import Connection, TextClause, insert, text
+from sqlalchemy import Connection, TextClause, insert, text, update
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
@@ -20,13 +21,17 @@ def listed(dialect: str, kind: str = "text") -> str:
 
 
 def select_listed(connection: Connection, sql: str, values: Sequence[object], kind: str = "text") -> Sequence[Any]:
-    """Run `sql`, in which `{listed}` stands for the table of the given values."""
+    """Run `sql`, in which `{listed}` stands for the table of the given values.
+
+    `CROSS JOIN table ON ...` keeps SQLite to the order written; on PostgreSQL it is a plain join.
+    """
     statement = _statement(sql, connection.dialect.name, kind)
     return connection.execute(statement, {"listed": json.dumps(list(values))}).all()
 
 
 def _statement(sql: str, dialect: str, kind: str) -> TextClause:
-    return text(sql.format(listed=listed(dialect, kind)))
+    ordered = sql if dialect == "sqlite" else sql.replace("CROSS JOIN", "JOIN")
+    return text(ordered.format(listed=listed(dialect, kind)))
 
 
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1))"
@@ -34,15 +39,15 @@ _COLUMNS = "t.id, t.code, t.kind, t.cls, t.type"
 
 
 class Names:
-    """The things known so far. `new` holds those to be stored with the batch."""
+    """The things known so far. `new` and `retyped` hold those to be stored with the batch."""
 
     def __init__(self, connection: Connection, kinds: Kinds) -> None:
         self.connection = connection
         self.kinds = kinds
-        self.new: list[ThingRow] = []
+        self.new: dict[int, ThingRow] = {}
+        self.retyped: dict[int, ThingRow] = {}
         self._known: dict[str, ThingRow | None] = {}
         self._made: set[int] = set()
-        self._unmade: set[int] = set()
         self._next = (connection.execute(text("SELECT max(id) FROM thing")).scalar() or 0) + 1
 
     def fetch(self, codes: Iterable[str]) -> None:
@@ -66,8 +71,6 @@ class Names:
         """Return whether an entry in force makes or registers the thing (other than the version `besides`)."""
         if thing.id in self._made:
             return True
-        if thing.id in self._unmade:
-            return False
         rows = self.connection.execute(
             text(f"SELECT u.node >> 1 FROM use u WHERE u.thing = :id AND u.role IN (6, 14) AND {_LIVE}"),
             {"id": thing.id},
@@ -75,24 +78,27 @@ class Names:
         return any(row[0] != besides for row in rows)
 
     def make(self, code: str, kind: str, type_: str | None) -> ThingRow:
-        """Return the thing that an entry makes: a new one, or the voided one that had this code."""
+        """Return the thing that an entry makes: a new one, or the one that had this code, with the type it has now."""
         thing = self.find(code)
         if thing is None:
             thing = ThingRow(self._next, code, kind, self.kinds.things[kind].cls, type_)
             self._next += 1
-            self._known[fold(code)] = thing
-            self.new.append(thing)
+            self.new[thing.id] = thing
+        elif thing.type != type_:
+            thing = replace(thing, type=type_)
+            (self.new if thing.id in self.new else self.retyped)[thing.id] = thing
+        self._known[fold(code)] = thing
         self._made.add(thing.id)
         return thing
 
-    def unmake(self, thing_ids: Iterable[int]) -> None:
-        """Note that the entry which made these things is being amended away in this batch."""
-        self._unmade.update(thing_ids)
-
     def insert(self) -> None:
-        """Store the new things."""
+        """Store the new things, and the types that changed."""
         if self.new:
-            self.connection.execute(insert(thing_table), [self._row(thing) for thing in self.new])
+            self.connection.execute(insert(thing_table), [self._row(thing) for thing in self.new.values()])
+        for thing in self.retyped.values():
+            row = self._row(thing)
+            changed = {name: row[name] for name in ("type", "farm_wide")}
+            self.connection.execute(update(thing_table).where(thing_table.c.id == thing.id).values(changed))
 
     def _row(self, thing: ThingRow) -> dict[str, object]:
         kind = self.kinds.things[thing.kind]

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection, text
 
@@ -30,6 +31,12 @@ def find_thing(connection: Connection, code: str) -> ThingRow | None:
         text("SELECT id, code, kind, cls, type FROM thing WHERE fold = :fold"), {"fold": fold(code)}
     ).first()
     return ThingRow(*row) if row else None
+
+
+def things_of(connection: Connection, keys: Sequence[int]) -> list[ThingRow]:
+    """Return the things of these database keys, by code."""
+    sql = "SELECT t.id, t.code, t.kind, t.cls, t.type FROM {listed} JOIN thing t ON t.id = j.value"
+    return _by_code(select_listed(connection, sql, list(keys), "bigint"))
 
 
 def is_void(connection: Connection, thing: ThingRow) -> bool:
@@ -117,9 +124,14 @@ def thing_codes(connection: Connection, kind: str | None = None) -> list[ThingRo
     """Return the things of a kind, or all of them, by code."""
     where = "WHERE kind = :kind" if kind else ""
     rows = connection.execute(
-        text(f"SELECT id, code, kind, cls, type FROM thing {where} ORDER BY fold"), {"kind": kind} if kind else {}
+        text(f"SELECT id, code, kind, cls, type FROM thing {where}"), {"kind": kind} if kind else {}
     )
-    return [ThingRow(*row) for row in rows]
+    return _by_code(rows.all())
+
+
+def _by_code(rows: Sequence[Any]) -> list[ThingRow]:
+    # Sorted here, since databases sort text by the customs of their country.
+    return sorted((ThingRow(*row) for row in rows), key=lambda thing: fold(thing.code))
 
 
 def read_out(connection: Connection, words: str) -> Sequence[tuple[Version, str]]:
@@ -127,13 +139,16 @@ def read_out(connection: Connection, words: str) -> Sequence[tuple[Version, str]
 
     People read out a supplier's lot, a printed code, a best-before date or a document number.
     """
+    # SQLite folds the case of ASCII letters alone: any one letter will do here in place of others, and what was found
+    # is looked at below.
     inside = json.dumps(words, ensure_ascii=False)[1:-1]
-    for wild in ("\\", "%", "_"):
-        inside = inside.replace(wild, f"!{wild}") if wild != "\\" else inside
+    for wild in "!%_":
+        inside = inside.replace(wild, f"!{wild}")
+    inside = "".join(letter if letter.isascii() else "_" for letter in inside)
     rows = connection.execute(
         text(
             "SELECT e.record FROM entry e WHERE lower(e.record) LIKE lower(:words) ESCAPE '!' AND e.void = 0"
-            f" AND {_LIVE} ORDER BY e.at_from DESC LIMIT 500"
+            f" AND {_LIVE} ORDER BY e.at_from DESC, e.seq DESC LIMIT 500"
         ),
         {"words": f"%{inside}%"},
     )

@@ -13,10 +13,15 @@ from typing import Any
 from lotwalk.kinds.model import Checked, Value
 from lotwalk.ledger.evidence_model import Verdict
 from lotwalk.ledger.model import File, Pending, Settings, UseRow, Version
-from lotwalk.values.canonical import canonical
 from lotwalk.values.text import Written, plain
 from lotwalk.values.times import When
 from lotwalk.values.units import Amount
+
+PLAIN = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+"""Gives the canonical form of what has ASCII keys only, and many times as fast."""
+
+SETTINGS = ("name", "location", "timezone", "measures", "rules", "rules_digest")
+"""What the farm's settings are hashed and stored as."""
 
 
 def build(
@@ -27,14 +32,15 @@ def build(
     `prior` is the digest (hex) of the version that is amended.
     """
     checked = pending.checked
+    amendment = pending.amendment
     record: dict[str, Any] = {
         "seq": pending.seq,
         "kind": checked.kind.name,
         "at": str(checked.at.written),
         "from": checked.at.start,
         "to": checked.at.end,
-        "zone": settings.zone.key,
-        "measures": settings.measures,
+        "zone": amendment.zone if amendment else settings.zone.key,
+        "measures": amendment.measures if amendment else settings.measures,
         "rules": settings.rules_digest,
         "recorded": recorded_at,
         "typed_by": typed_by,
@@ -53,16 +59,20 @@ def build(
         record["files"] = [
             {"digest": file.digest, "name": file.name, "type": file.media_type} for file in pending.files
         ]
+    if pending.refs:
+        record["refs"] = list(pending.refs)
+    if pending.sets:
+        record["settings"] = settings_json(pending.sets)
     if pending.sheet:
         record["sheet"] = {
             "digest": pending.sheet.digest,
+            "name": pending.sheet.name,
             "in_order": "yes" if pending.sheet.in_order else "no",
             "line": pending.line,
         }
     if pending.verdict:
         record["verdict"] = verdict_json(pending.verdict)
-    if pending.amendment:
-        amendment = pending.amendment
+    if amendment:
         record["amends"] = {
             "seq": amendment.seq,
             "first": amendment.first,
@@ -126,17 +136,27 @@ def verdict_json(verdict: Verdict) -> dict[str, Any]:
     }
 
 
+def settings_json(settings: Settings) -> dict[str, str]:
+    """Return the farm's settings as JSON, and as they are stored."""
+    told = (settings.name, settings.location, settings.zone.key, settings.measures, settings.rules)
+    return dict(zip(SETTINGS, (*told, settings.rules_digest), strict=True))
+
+
 def alike(checked: Checked) -> str:
     """Return what two entries share when they are alike in kind, time, people and fields."""
-    same: list[Any] = [
-        checked.kind.name,
-        checked.at.start,
-        checked.at.end,
-        sorted(str(code).casefold() for code in checked.by),
-        str(checked.place or ""),
-        plain(dict(checked.fields)),
-    ]
-    return hashlib.sha256(canonical(same)).hexdigest()
+    place, fields = str(checked.place or ""), plain(dict(checked.fields))
+    return _alike(checked.kind.name, checked.at.start, checked.at.end, checked.by, place, fields)
+
+
+def alike_text(record: Mapping[str, Any]) -> str:
+    """Return the same of an entry's hashed text."""
+    place, fields = record.get("place", ""), record["fields"]
+    return _alike(record["kind"], record["from"], record["to"], record["by"], place, fields)
+
+
+def _alike(kind: str, start: int, end: int, by: Iterable[str], place: str, fields: Written) -> str:
+    same: list[Any] = [kind, start, end, sorted(str(code).casefold() for code in by), place, fields]
+    return hashlib.sha256(PLAIN.encode(same).encode()).hexdigest()
 
 
 def written(version: Version) -> dict[str, Written]:

@@ -1,9 +1,10 @@
 """Earlier verdicts whose evidence a batch changes: found, judged again, and filed as versions of their own.
 
 Suspects are judged entries in force that share evidence with the batch. Through an item in contact, or an item or a
-water source of which an entry tells a fact: those not surely before it. Through a lot of which it tells one, such as a
-reading of a solution: those at any time, since a later reading speaks for earlier loads. When an entry is amended, or a
-corrective action names it: all that rests on what it said, through the cleaning agents made of that.
+water source of which an entry tells a fact: those not surely before it. Through a lot of which it tells one: those at
+any time, since a later reading of a solution speaks for earlier loads, and those of the items that the lot stands on.
+When an entry is amended, or a corrective action names it: all that rests on what it said, through the cleaning agents
+made of that, and those measured with it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,6 +15,8 @@ from typing import Any
 
 from sqlalchemy import text
 
+from lotwalk.errors import NotUnderstood, Refused
+from lotwalk.kinds.annotations import JUDGED_FACTS
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.kinds.roles import depends_on_verdict, facts
@@ -23,13 +26,13 @@ from lotwalk.ledger.evidence_model import Verdict
 from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Amendment, Pending, SheetRef, ThingRow, UseRow, Version
 from lotwalk.ledger.names import select_listed
-from lotwalk.store.tables import LONG
+from lotwalk.store.tables import LONG, ROLES
+from lotwalk.values.codes import fold
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
 
 _EVER = 1 << 62
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-_DEPTH = 4
 _CONTACT = ("touched", "cleared")
 _REASON = "judged again: what the verdict rests on has changed"
 
@@ -41,7 +44,11 @@ def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEviden
     out: list[Pending] = []
     for seq in sorted(_suspects(pendings, evidence) - amended):
         version, sheet = _version(seq, evidence)
-        pending = _again(version, sheet, last + len(out) + 1, evidence)
+        try:
+            pending = _again(version, sheet, last + len(out) + 1, evidence)
+        except (Refused, NotUnderstood):
+            # Its kind of record has changed since, and what it says can no longer be read: the verdict stands.
+            continue
         evidence.add(pending)
         judge_pending(pending, judging, evidence)
         if pending.verdict is None or _same(pending.verdict, version):
@@ -67,63 +74,110 @@ def _same(verdict: Verdict, version: Version) -> bool:
 def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
     since: dict[int, int] = {}
     roots: set[int] = set()
+
+    def note(thing: int, start: int) -> None:
+        since[thing] = min(start, since.get(thing, _EVER))
+
     for pending in pendings:
         start = pending.checked.at.start
+        lots: set[int] = set()
         for use in pending.uses:
             if use.role in _CONTACT and use.thing.cls == "item":
-                since[use.thing.id] = min(start, since.get(use.thing.id, _EVER))
+                note(use.thing.id, start)
         for thing in _told_of(pending, evidence):
-            since[thing.id] = -_EVER if thing.cls == "lot" else min(start, since.get(thing.id, _EVER))
+            # What is told of water by other entries than those judged, a corrective action, may look back.
+            ever = thing.cls == "lot" or (thing.cls == "water-source" and not pending.judged)
+            note(thing.id, -_EVER if ever else start)
+            lots |= {thing.id} if thing.cls == "lot" else set()
         if pending.amendment:
-            roots |= _things_of(evidence, [pending.amendment.seq], since)
+            refs = _refs(evidence, pending.amendment.seq)
+            for thing_id, before, cls in _things_of(evidence, [pending.amendment.seq, *_current(evidence, refs)]):
+                note(thing_id, before)
+                roots.add(thing_id)
+                start = min(start, before)
+                lots |= {thing_id} if cls == "lot" else set()
             roots |= {use.thing.id for use in pending.uses if use.role in ("made", "names")}
-        if pending.refs:
-            roots |= _things_of(evidence, _current(evidence, pending.refs), since)
-    for thing_id in _made_of(roots, evidence):
+        for thing_id, before, _ in _things_of(evidence, _current(evidence, pending.refs)):
+            note(thing_id, before)
+            roots.add(thing_id)
+        for item in _under(lots, evidence):
+            note(item, start)
+    for thing_id in _made_of(roots | _measured_with(roots, evidence), evidence):
         since[thing_id] = -_EVER
     return _judged_since(since, evidence)
 
 
 def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
-    """The things of which the entry is evidence."""
+    """The things of which the entry is evidence for a judge."""
     for mention in pending.checked.mentions:
-        if mention.field.facts:
+        if any(fact.name in JUDGED_FACTS for fact in mention.field.facts):
             for code in mention.codes:
                 thing = evidence.names.find(code)
-                if thing and facts(mention.field, mention.scope, (thing.kind, thing.cls)):
+                told = facts(mention.field, mention.scope, (thing.kind, thing.cls)) if thing else ()
+                if thing and not set(JUDGED_FACTS).isdisjoint(told):
                     yield thing
 
 
-def _things_of(evidence: BookEvidence, seqs: Iterable[int], since: dict[int, int]) -> set[int]:
-    """The things that these versions name; for items and water `since` learns from when."""
-    nodes = [node for seq in seqs for node in (2 * seq, 2 * seq + 1)]
+def _things_of(evidence: BookEvidence, seqs: Sequence[int]) -> Sequence[tuple[int, int, str]]:
+    """The things that these versions name: each one's key, when the version starts, and the class of the thing."""
+    if not seqs:
+        return []
     sql = (
         "SELECT u.thing, u.at_from, t.cls FROM {listed} JOIN use u ON u.node = j.value JOIN thing t ON t.id = u.thing"
         " WHERE t.cls IN ('item', 'water-source', 'lot', 'paper')"
     )
-    found = set()
-    for thing, start, _ in select_listed(evidence.connection, sql, nodes, "bigint"):
-        since[thing] = min(start, since.get(thing, _EVER))
-        found.add(thing)
-    return found
+    nodes = [node for seq in seqs for node in (2 * seq, 2 * seq + 1)]
+    return select_listed(evidence.connection, sql, nodes, "bigint")
 
 
-def _current(evidence: BookEvidence, firsts: Iterable[int]) -> list[int]:
+def _refs(evidence: BookEvidence, seq: int) -> list[int]:
+    """The entries that a version names, by the numbers of their first versions."""
+    return list(evidence.connection.execute(text("SELECT first FROM ref WHERE seq = :seq"), {"seq": seq}).scalars())
+
+
+def _current(evidence: BookEvidence, firsts: Sequence[int]) -> list[int]:
+    if not firsts:
+        return []
     sql = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {_LIVE}"
     return [row[0] for row in select_listed(evidence.connection, sql, list(firsts), "bigint")]
 
 
-def _made_of(roots: set[int], evidence: BookEvidence) -> set[int]:
-    """The roots and the cleaning agents made of them, by entries in force."""
+def _under(lots: set[int], evidence: BookEvidence) -> Iterable[int]:
+    """The items on which these lots stand, or stood: those that their making touched."""
+    if not lots:
+        return []
     sql = (
-        "SELECT m.thing FROM {listed} JOIN use u ON u.thing = j.value AND (u.role <= 4 OR u.role >= 9)"
-        " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing AND t.farm_wide = 1"
-        " JOIN entry e ON e.seq = (u.node >> 1) WHERE " + _LIVE
+        "SELECT DISTINCT i.thing FROM {listed} JOIN use m ON m.thing = j.value AND m.role = 6"
+        f" JOIN use i ON i.node = m.node AND i.role = {ROLES['touched']} JOIN entry e ON e.seq = (m.node >> 1)"
+        f" WHERE {_LIVE}"
+    )
+    return [row[0] for row in select_listed(evidence.connection, sql, sorted(lots), "bigint")]
+
+
+def _measured_with(roots: set[int], evidence: BookEvidence) -> set[int]:
+    """The cleaning agents of which entries in force say something with the help of these: a reading, with strips."""
+    if not roots:
+        return set()
+    sql = (
+        "SELECT DISTINCT m.thing FROM {listed} JOIN use u ON u.thing = j.value AND u.role >= 9"
+        " JOIN use m ON m.node = u.node AND m.role IN (1, 6, 9)"
+        " JOIN thing t ON t.id = m.thing AND t.cls = 'lot' AND t.farm_wide = 1"
+        " JOIN thing r ON r.id = u.thing AND r.cls IN ('lot', 'item')"
+        f" JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
+    )
+    return {row[0] for row in select_listed(evidence.connection, sql, sorted(roots), "bigint")}
+
+
+def _made_of(roots: set[int], evidence: BookEvidence) -> set[int]:
+    """The roots, and what was made of them by entries in force, as far as it is of a kind that can clean."""
+    kinds = [name for name, kind in evidence.kinds.things.items() if kind.cls == "lot" and kind.farm_wide_types]
+    sql = (
+        "SELECT DISTINCT m.thing FROM {listed} JOIN use u ON u.thing = j.value AND (u.role <= 4 OR u.role >= 9)"
+        " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing"
+        f" AND t.kind IN ({', '.join(map(repr, kinds)) or 'NULL'}) JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
     )
     all_found, fresh = set(roots), set(roots)
-    for _ in range(_DEPTH):
-        if not fresh:
-            break
+    while fresh:
         fresh = {row[0] for row in select_listed(evidence.connection, sql, sorted(fresh), "bigint")} - all_found
         all_found |= fresh
     return all_found
@@ -173,7 +227,7 @@ def _again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvi
         version.files,
         sheet,
         version.line,
-        Amendment(version.seq, version.first, _REASON),
+        Amendment(version.seq, version.first, _REASON, version.zone, version.measures),
     )
 
 
@@ -181,25 +235,24 @@ def stored_uses(
     version: Version, checked: Checked, evidence: BookEvidence
 ) -> tuple[list[UseRow], list[tuple[UseRow, Mention]]]:
     """Return a stored version's uses as they stood before it was judged."""
-    mentions = {mention.path: mention for mention in checked.mentions}
+    waiting = {mention.path: mention for mention in checked.mentions if depends_on_verdict(mention.field)}
     uses: list[UseRow] = []
-    judged: dict[tuple[str, str], tuple[UseRow, Mention]] = {}
+    held: dict[tuple[str, str], tuple[Decimal, str]] = {}
     for stored in version.uses:
-        thing = evidence.names.find(str(stored["code"]))
+        field, code = str(stored["field"]), str(stored["code"])
+        amount = Decimal(str(stored["amount"])) if "amount" in stored else None
+        unit = str(stored["unit"]) if "amount" in stored else None
+        if field in waiting:
+            if amount is not None and unit is not None:
+                held[field, fold(code)] = amount, unit
+            continue
+        thing = evidence.names.find(code)
         assert thing is not None, "a stored use names a stored thing"
-        mention = mentions.get(str(stored["field"]))
-        use = UseRow(
-            str(stored["role"]),
-            thing,
-            str(stored["field"]),
-            Decimal(str(stored["amount"])) if "amount" in stored else None,
-            str(stored["unit"]) if "amount" in stored else None,
-            bool(stored.get("assumed")),
-            introduces="kind" in stored,
-        )
-        if mention and depends_on_verdict(mention.field):
-            use.role = ""
-            judged.setdefault((use.field, thing.code), (use, mention))
-        else:
-            uses.append(use)
-    return [*uses, *(use for use, _ in judged.values())], list(judged.values())
+        assumed, introduces = bool(stored.get("assumed")), "kind" in stored
+        uses.append(UseRow(str(stored["role"]), thing, field, amount, unit, assumed, introduces=introduces))
+    judged: list[tuple[UseRow, Mention]] = []
+    for path, mention in waiting.items():
+        for code in mention.codes:
+            if thing := evidence.names.find(code):
+                judged.append((UseRow("", thing, path, *held.get((path, fold(code)), (None, None))), mention))
+    return [*uses, *(use for use, _ in judged)], judged

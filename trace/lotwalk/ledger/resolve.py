@@ -3,18 +3,18 @@
 What cannot be understood becomes a problem with its field and line; what is merely bad is left for the checks.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood, Problem
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Checked, Field, Makes, Mention, Value
+from lotwalk.kinds.model import Checked, Field, Mention
 from lotwalk.kinds.roles import depends_on_verdict, roles
+from lotwalk.ledger.lookup import Lookup, article, some
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.standing import Standing
-from lotwalk.values.codes import entry_number, fold
 
 _CLASSES = {
     "took": ("lot",),
@@ -25,7 +25,6 @@ _CLASSES = {
     "cleared": ("item", "water-source"),
     "drew": ("water-source",),
 }
-_NOT_CODES = ("entry", "finding")
 
 
 @dataclass(slots=True)
@@ -43,14 +42,13 @@ class Resolver:
     """Resolves entries one after another against the things known so far."""
 
     def __init__(
-        self, names: Names, kinds: Kinds, standing: Standing, last_entry: int, unread: Collection[str] = ()
+        self, names: Names, kinds: Kinds, standing: Standing, stored: int, unread: Collection[str] = ()
     ) -> None:
-        # `unread`: folded codes that an entry with mistakes would have made; naming them is no further mistake.
-        self.names = names
+        # `stored` and `unread` are those of the lookup.
         self.kinds = kinds
+        self.names = names
         self.standing = standing
-        self.last_entry = last_entry
-        self.unread = unread
+        self.lookup = Lookup(names, kinds, stored, unread)
 
     def resolve(self, checked: Checked, amended: int | None = None) -> Resolved:
         """Return the entry's uses. `amended` is the version that this entry replaces, if it does."""
@@ -58,10 +56,7 @@ class Resolver:
         assumed = self._assumed(checked, out)
         given = tuple(name for name, _ in assumed)
         for mention in _makers_first(checked.mentions):
-            try:
-                self._mention(mention, checked, given, amended, out)
-            except NotUnderstood as error:
-                out.problems.append(error.problem(mention.path, mention.line))
+            self._mention(mention, checked, given, amended, out)
         for name, things in assumed:
             for thing in things:
                 self._assume(checked, name, thing, given, out)
@@ -70,15 +65,26 @@ class Resolver:
         self._check_classes(out, checked.line)
         return out
 
+    def unknown(self, mention: Mention) -> list[Problem]:
+        """Return what is wrong with the codes that an entry names which is refused for other mistakes."""
+        return [] if mention.field.makes else self.lookup.find(mention, ranged=True).problems
+
     def _mention(
         self, mention: Mention, checked: Checked, given: tuple[str, ...], amended: int | None, out: Resolved
     ) -> None:
         if mention.field.makes:
-            things = [self._make(code, mention, amended) for code in mention.codes]
+            found = self.lookup.make(mention, amended)
         else:
-            things = [thing for code in mention.codes if (thing := self._find(code, mention.field, out))]
-        for thing in things:
-            amount, unit = self._amount(mention, thing)
+            ranged = ".." in str(checked.fields.get(mention.field.name, ""))
+            found = self.lookup.find(mention, ranged=ranged)
+        out.refs |= found.refs
+        out.problems += found.problems
+        for thing in found.things:
+            try:
+                amount, unit = self._amount(mention, thing)
+            except NotUnderstood as error:
+                out.problems.append(error.problem(mention.path, mention.line))
+                amount, unit = None, None
             self._use(mention.field, mention, thing, given, out, amount=amount, unit=unit)
             if mention.field.stands:
                 self._stand(mention, thing, out)
@@ -107,61 +113,6 @@ class Resolver:
             introduces = field.makes is not None
             out.uses.append(UseRow(role, thing, path, *held, assumed, introduces=introduces))
 
-    def _make(self, code: str, mention: Mention, amended: int | None) -> ThingRow:
-        makes = mention.field.makes
-        assert makes is not None
-        kind = self._kind(makes, mention.scope)
-        known = self.names.find(code)
-        if known and known.kind != kind:
-            raise NotUnderstood(
-                f"{code} is already the code of a {self.kinds.things[known.kind].title}", "a code that is free"
-            )
-        if known and self.names.in_force(known, amended):
-            raise NotUnderstood(f"{code} is already in the book", "a code that is free; codes stay unique for ever")
-        return self.names.make(code, kind, self._type(makes, mention.scope))
-
-    def _kind(self, makes: Makes, scope: Mapping[str, Value]) -> str:
-        if makes.kind:
-            return makes.kind
-        if makes.kind_from:
-            return str(scope[makes.kind_from])
-        named = self._named(scope.get(makes.kind_of or ""))
-        if named is None:
-            raise NotUnderstood("it is not said what kind of thing the new codes are", f"a thing in {makes.kind_of}")
-        return named.kind
-
-    def _type(self, makes: Makes, scope: Mapping[str, Value]) -> str | None:
-        if makes.type_from:
-            value = scope.get(makes.type_from)
-            return None if value is None else str(value)
-        if makes.type_of:
-            named = self._named(scope.get(makes.type_of))
-            return named.type if named else None
-        return None
-
-    def _named(self, value: Value | None) -> ThingRow | None:
-        code = value[0] if isinstance(value, list) and value else value
-        return self.names.find(code) if isinstance(code, str) else None
-
-    def _find(self, code: str, field: Field, out: Resolved) -> ThingRow | None:
-        number = entry_number(code)
-        if number is not None and "entry" in field.things:
-            if number > self.last_entry:
-                raise NotUnderstood(f"there is no entry {code.upper()}", "an entry that is in the book")
-            out.refs.add(number)
-            return None
-        thing = self.names.find(code)
-        if thing is None and ("finding" in field.things or fold(code) in self.unread):
-            return None
-        wanted = " or ".join(one for one in field.things if one not in _NOT_CODES)
-        if thing is None:
-            raise NotUnderstood(
-                f"{code} is not in the book", f"the code of a {wanted} that is already in, or earlier on this sheet"
-            )
-        if not self.kinds.thing_matches(thing.kind, field.things):
-            raise NotUnderstood(f"{code} is a {self.kinds.things[thing.kind].title}", f"a {wanted}")
-        return thing
-
     def _amount(self, mention: Mention, thing: ThingRow) -> tuple[Decimal | None, str | None]:
         if mention.field.makes:
             return self._made_amount(mention)
@@ -189,7 +140,7 @@ class Resolver:
             return None, None
         field = next(name[1] for name in mention.field.amount if isinstance(name, tuple))
         for value in mention.scope.values():
-            thing = self._named(value) if isinstance(value, str) else None
+            thing = self.lookup.named(value) if isinstance(value, str) else None
             if thing and thing.cls == "paper" and (size := self.standing.size(thing, field)):
                 return size.value * mention.packs, size.unit
         return Decimal(mention.packs), "count"
@@ -199,17 +150,13 @@ class Resolver:
         assert stands is not None
         under = [thing for thing in self.standing.under(lot) if thing.kind in stands.kinds]
         if mention.with_only is not None:
-            known = {thing.id for thing in under}
-            under = []
-            for code in mention.with_only:
-                thing = self.names.find(code)
-                if thing is None:
-                    raise NotUnderstood(f"{code} is not in the book", "the code of a medium, tray or cover")
-                if thing.id not in known:
-                    raise NotUnderstood(
-                        f"{lot.code} does not stand on {code}", "what its sowing named, or a count of trays"
-                    )
-                under.append(thing)
+            # What is not in the book, or of another kind, is told where the codes themselves are looked up.
+            named = [thing for code in mention.with_only if (thing := self.names.find(code))]
+            apart = [one.code for one in named if one.kind in stands.kinds and one not in under]
+            if apart:
+                what, expected = f"{lot.code} does not stand on {some(apart)}", "what its sowing named, or a count"
+                out.problems.append(Problem(what, expected, mention.path, line=mention.line))
+            under = [thing for thing in under if thing in named]
         out.uses.extend(UseRow(stands.role, thing, mention.path) for thing in under)
 
     def _assumed(self, checked: Checked, out: Resolved) -> list[tuple[str, list[ThingRow]]]:
@@ -265,7 +212,9 @@ class Resolver:
             if allowed and use.thing.cls not in allowed:
                 out.problems.append(
                     Problem(
-                        f"{use.thing.code} is a {use.thing.cls}, which cannot be {use.role}", field=use.field, line=line
+                        f"{use.thing.code} is {article(use.thing.cls)}, which cannot be {use.role}",
+                        field=use.field,
+                        line=line,
                     )
                 )
             roles_of.setdefault(use.thing.id, set()).add(use.role)

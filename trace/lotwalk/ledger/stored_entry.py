@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from lotwalk.errors import Refused
+from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention, Value
@@ -77,7 +77,7 @@ def content_of(version: Version, kinds: Kinds) -> Content:
     try:
         checked = check(kinds[version.kind], written(version), setting, kinds)
         values, mentions = checked.values, checked.mentions
-    except Refused:
+    except (Refused, NotUnderstood):
         values, mentions = {}, ()
     uses = tuple(Use(str(use["role"]), str(use["code"]), str(use["field"])) for use in version.uses)
     return Content(version.at, version.by, values, uses, mentions)

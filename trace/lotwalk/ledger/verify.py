@@ -1,13 +1,13 @@
 """Whether the ledger is what was recorded: every hash, every column and every use is derived again and compared.
 
 An edit made behind the ledger's back is found and the first entry that is wrong is named. A cleanly cut tail leaves
-no trace inside: it is found only against an older head, such as one on a printed page.
+no trace inside: it is found only against an older head, such as one on a printed page. The keys by which the database
+joins its tables (of things, of sheets) mean nothing by themselves: what they join is compared.
 """
 
-import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
 
@@ -15,21 +15,23 @@ from sqlalchemy import Connection, text
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Head
+from lotwalk.ledger.record import PLAIN, alike_text
+from lotwalk.ledger.verify_rest import Rest, Wrong
 from lotwalk.store import tables
 from lotwalk.values.canonical import canonical
-from lotwalk.values.codes import fold
 from lotwalk.values.merkle import Peaks, leaf_hash
 
 _BATCH = 2_000
 _ENTRIES = (
     "SELECT e.seq, e.first, e.amends, e.void, e.kind, e.at_from, e.at_to, e.recorded_at, e.line, e.judged, e.silent,"
-    " e.record, e.digest, e.root, e.peaks, s.digest AS sheet_digest, s.in_order, s.id AS sheet_id"
-    " FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
+    " e.alike, e.record, e.digest, e.root, e.peaks, e.sheet AS sheet_id, s.digest AS sheet, s.name AS sheet_name,"
+    " s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
 )
 _USES = (
-    "SELECT u.node, u.role, t.code, u.at_from, u.at_to, u.grp, u.line, u.amount, u.unit, u.assumed, t.id"
-    " FROM use u JOIN thing t ON t.id = u.thing ORDER BY u.node"
+    "SELECT u.node, u.role, t.code, u.at_from, u.at_to, u.grp, u.line, u.amount, u.unit, u.assumed, u.thing"
+    " FROM use u LEFT JOIN thing t ON t.id = u.thing ORDER BY u.node"
 )
+_REFS = "SELECT r.seq, r.first FROM ref r ORDER BY r.seq"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,45 +45,24 @@ class Verification:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Wrong(Exception):
-    entry: str | None
-    why: str
-
-
 def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> Verification:
     """Derive the whole log again. `older` is a head known from elsewhere that the log must still contain."""
-    peaks = Peaks(0, ())
-    things: dict[int, tuple[str, str]] = {}
-    uses = _grouped(connection)
-    held = next(uses, None)
+    check = _Check(connection, kinds)
     try:
         for row in _rows(connection):
-            name = f"E{row['first']}"
-            record = _check_text(row, name, peaks)
-            peaks = peaks.append(leaf_hash(row["record"].encode()))
-            _check_root(row, name, peaks)
-            _check_columns(row, record, name)
-            found: list[Any] = []
-            if held and held[0] < row["seq"]:
-                raise _Wrong(None, f"uses are stored for entry number {held[0]}, which there is not")
-            if held and held[0] == row["seq"]:
-                found = held[1]
-                held = next(uses, None)
-            _check_uses(row, record, found, things, name)
-            if older and older.size == peaks.size and older.root != peaks.root():
-                raise _Wrong(name, "the log up to this entry is not the one whose head is given")
-        if held:
-            raise _Wrong(None, f"uses are stored for entry number {held[0]}, which there is not")
-        if older and older.size > peaks.size:
-            raise _Wrong(None, f"{older.size - peaks.size} entries at the end are missing: the head given has more")
-        _check_things(connection, kinds, things)
-        _check_attachments(connection)
-        _check_settings(connection)
-    except _Wrong as wrong:
+            check.entry(row)
+            if older and older.size == check.peaks.size and older.root != check.peaks.root():
+                raise Wrong(check.name, "the log up to this entry is not the one whose head is given")
+        check.uses.end()
+        check.refs.end()
+        if older and older.size > check.peaks.size:
+            missing = older.size - check.peaks.size
+            raise Wrong(None, f"{missing} entries at the end are missing: the head given has more")
+        check.rest.check(connection, kinds)
+    except Wrong as wrong:
         size = connection.execute(text("SELECT count(*) FROM entry")).scalar() or 0
-        return Verification(size, Head(peaks.size, peaks.root()), False, wrong.entry, wrong.why)
-    return Verification(peaks.size, Head(peaks.size, peaks.root()), True, None, "")
+        return Verification(size, check.head(), False, wrong.entry, wrong.why)
+    return Verification(check.peaks.size, check.head(), True, None, "")
 
 
 def _rows(connection: Connection) -> Iterator[dict[str, Any]]:
@@ -91,30 +72,133 @@ def _rows(connection: Connection) -> Iterator[dict[str, Any]]:
         yield dict(zip(names, row, strict=True))
 
 
-def _grouped(connection: Connection) -> Iterator[tuple[int, list[Any]]]:
-    rows = connection.execution_options(yield_per=_BATCH).execute(text(_USES))
-    for seq, group in groupby(rows, key=lambda row: row[0] >> 1):
-        yield seq, list(group)
+class _Beside:
+    """Rows of a table that stand beside the entries, read in step with them."""
+
+    def __init__(self, connection: Connection, sql: str, shift: int, what: str) -> None:
+        rows = connection.execution_options(yield_per=_BATCH).execute(text(sql))
+        self._groups = groupby(rows, key=lambda row: row[0] >> shift if isinstance(row[0], int) else None)
+        self._what = what
+        self._next()
+
+    def take(self, seq: int) -> list[Any]:
+        """Return the rows of one entry, which come in the order of the entries."""
+        if self._seq != seq:
+            self._none_before(seq)
+            return []
+        rows = self._held
+        self._next()
+        return rows
+
+    def end(self) -> None:
+        """Raise Wrong if rows are left."""
+        self._none_before(None)
+
+    def _next(self) -> None:
+        group = next(self._groups, None)
+        self._left = group is not None
+        self._seq, self._held = (group[0], list(group[1])) if group else (None, [])
+
+    def _none_before(self, seq: int | None) -> None:
+        if self._left and (seq is None or self._seq is None or self._seq < seq):
+            raise Wrong(None, f"{self._what} are stored for entry number {self._seq}, which there is not")
 
 
-def _check_text(row: Mapping[str, Any], name: str, peaks: Peaks) -> dict[str, Any]:
-    if row["seq"] != peaks.size + 1:
-        raise _Wrong(name, f"entry number {peaks.size + 1} is missing")
+@dataclass(slots=True)
+class _Check:
+    """The entries so far. `rest` gathers what they say of the other tables."""
+
+    connection: Connection
+    kinds: Kinds
+    peaks: Peaks = field(default_factory=Peaks)
+    name: str = ""
+    uses: _Beside = field(init=False)
+    refs: _Beside = field(init=False)
+    rest: Rest = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.uses = _Beside(self.connection, _USES, 1, "uses")
+        self.refs = _Beside(self.connection, _REFS, 0, "references")
+        self.rest = Rest()
+
+    def head(self) -> Head:
+        """The newest size and root that are as they should be."""
+        return Head(self.peaks.size, self.peaks.root())
+
+    def entry(self, row: Mapping[str, Any]) -> None:
+        """Check one entry with all that hangs on it. Raises Wrong."""
+        number = self.peaks.size + 1
+        if row["seq"] < number:
+            raise Wrong(None, f"an entry is numbered {row['seq']}, which cannot be")
+        if row["seq"] > number:
+            raise Wrong(f"E{number}", f"entry number {number} is missing")
+        self.name = f"E{row['first']}"
+        record, digest = _read(row, self.name)
+        peaks = self.peaks.append(digest)
+        if not _is(row["root"], peaks.root()) or not _is(row["peaks"], peaks.to_bytes()):
+            raise Wrong(self.name, "the log's root does not follow from the entries up to here")
+        try:
+            # The text is what was hashed, so by now it knows the name better than the column does.
+            self.name = f"E{_first(record)}"
+            _check_columns(row, record, self.name)
+            self._check_uses(row, record)
+            refs = {first for _, first in self.refs.take(number)}
+            if refs != set(record.get("refs", [])):
+                raise Wrong(self.name, "the entries that it names are not stored as they were recorded")
+            self.rest.note(record, self.name, row["sheet_id"])
+        except (KeyError, TypeError, AttributeError):
+            raise Wrong(self.name, "its text is not that of an entry") from None
+        self.peaks = peaks
+
+    def _check_uses(self, row: Mapping[str, Any], record: dict[str, Any]) -> None:
+        found = self.uses.take(row["seq"])
+        group = row["sheet_id"] if row["in_order"] else 0
+        same = (record["from"], record["to"], group, row["line"])
+        for one in found:
+            if tuple(one[3:7]) != same:
+                raise Wrong(self.name, f"the stored time or line of its use of {one[2]} is not what was recorded")
+        keys = {one[2]: one[10] for one in found}
+        for use in record["uses"]:
+            if "kind" in use and use["code"] in keys:
+                self.rest.introduce(keys[use["code"]], use["code"], use["kind"], use["type"], self.name)
+        expected = set()
+        apart = any("part" in use for use in record["uses"])
+        for use in record["uses"]:
+            part, code, assumed = use.get("part", 0), use["code"], int("assumed" in use)
+            number = tables.ROLES[use["role"]]
+            if use["role"] == "cleared" and self.rest.class_of(keys.get(code), self.kinds) == "water-source":
+                number = tables.CLEARED_WATER
+            expected.add((part, number, code, use.get("amount"), use.get("unit"), assumed))
+            if apart and not part and number != tables.ROLES["cleared"]:
+                expected.add((1, number, code, None, None, assumed))
+        stored = {(one[0] & 1, one[1], one[2], one[7], one[8], one[9]) for one in found}
+        if stored != expected:
+            odd = sorted({str(use[2]) for use in stored ^ expected})
+            raise Wrong(self.name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
+
+
+def _read(row: Mapping[str, Any], name: str) -> tuple[dict[str, Any], bytes]:
+    """Return what an entry's text says, and its digest."""
     try:
         record: dict[str, Any] = json.loads(row["record"])
-        same = canonical(record).decode() == row["record"]
+        same = PLAIN.encode(record) == row["record"] or canonical(record).decode() == row["record"]
     except (ValueError, TypeError):
-        raise _Wrong(name, "its text cannot be read") from None
+        raise Wrong(name, "its text cannot be read") from None
     if not same:
-        raise _Wrong(name, "its text is not in the canonical form")
-    if bytes(row["digest"]) != leaf_hash(row["record"].encode()):
-        raise _Wrong(name, "its text is not what was hashed when it was recorded")
-    return record
+        raise Wrong(name, "its text is not in the canonical form")
+    digest = leaf_hash(row["record"].encode())
+    if not _is(row["digest"], digest):
+        raise Wrong(name, "its text is not what was hashed when it was recorded")
+    return record, digest
 
 
-def _check_root(row: Mapping[str, Any], name: str, peaks: Peaks) -> None:
-    if bytes(row["root"]) != peaks.root() or bytes(row["peaks"]) != peaks.to_bytes():
-        raise _Wrong(name, "the log's root does not follow from the entries up to here")
+def _is(stored: object, expected: bytes) -> bool:
+    """Whether a column holds these bytes; after an edit it may hold anything."""
+    return isinstance(stored, bytes | memoryview) and bytes(stored) == expected
+
+
+def _first(record: Mapping[str, Any]) -> int:
+    return int(record["amends"]["first"] if "amends" in record else record["seq"])
 
 
 def _check_columns(row: Mapping[str, Any], record: dict[str, Any], name: str) -> None:
@@ -122,7 +206,7 @@ def _check_columns(row: Mapping[str, Any], record: dict[str, Any], name: str) ->
     sheet = record.get("sheet") or {}
     expected = {
         "seq": record["seq"],
-        "first": amends.get("first", record["seq"]),
+        "first": _first(record),
         "amends": amends.get("seq"),
         "void": int(amends.get("void") == "yes"),
         "kind": record["kind"],
@@ -131,80 +215,14 @@ def _check_columns(row: Mapping[str, Any], record: dict[str, Any], name: str) ->
         "recorded_at": record["recorded"],
         "judged": int("verdict" in record),
         "silent": " ".join(record["silent"]),
-        "sheet_digest": sheet.get("digest"),
-        "line": sheet.get("line", row["line"]),
+        "alike": alike_text(record),
+        "sheet": sheet.get("digest"),
+        "sheet_name": sheet.get("name"),
+        "line": sheet.get("line", 0),
         "in_order": int(sheet["in_order"] == "yes") if sheet else None,
     }
     for column, value in expected.items():
-        if row[column] != value:
-            raise _Wrong(name, f"the stored {column} is not what was recorded")
-
-
-def _check_uses(
-    row: Mapping[str, Any], record: dict[str, Any], found: list[Any], things: dict[int, tuple[str, str]], name: str
-) -> None:
-    group = row["sheet_id"] if row["in_order"] else 0
-    same = (record["from"], record["to"], group or 0, row["line"])
-    expected = set()
-    apart = any("part" in use for use in record["uses"])
-    for use in record["uses"]:
-        part = use.get("part", 0)
-        item_cleared = use["role"] == "cleared"
-        amount, unit, assumed = use.get("amount"), use.get("unit"), int("assumed" in use)
-        expected.add((part, use["role"], use["code"], amount, unit, assumed))
-        if apart and not part and not item_cleared:
-            expected.add((1, use["role"], use["code"], None, None, assumed))
-    stored = set()
-    introduced = {use["code"]: (use["kind"], use["type"]) for use in record["uses"] if "kind" in use}
-    for one in found:
-        if tuple(one[3:7]) != same:
-            raise _Wrong(name, f"the stored time or line of its use of {one[2]} is not what was recorded")
-        stored.add((one[0] & 1, tables.ROLE_NAMES.get(one[1]), one[2], one[7], one[8], one[9]))
-        if one[2] in introduced:
-            things[one[10]] = introduced[one[2]]
-    if stored != expected:
-        odd = sorted({str(use[2]) for use in stored ^ expected})
-        raise _Wrong(name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
-
-
-def _check_things(connection: Connection, kinds: Kinds, things: dict[int, tuple[str, str]]) -> None:
-    rows = connection.execute(text("SELECT id, code, fold, kind, cls, type, bought, farm_wide, counted FROM thing"))
-    for number, code, folded, kind, cls, type_, bought, wide, counted in rows:
-        if number not in things:
-            raise _Wrong(None, f"no entry makes {code}")
-        kind_of = kinds.things.get(kind)
-        if kind_of is None or (kind, type_ or "") != things[number] or folded != fold(code):
-            raise _Wrong(None, f"{code} is not stored as what it was recorded as")
-        expected = (
-            kind_of.cls,
-            int(kind_of.bought),
-            int(kind_of.farm_wide or type_ in kind_of.farm_wide_types),
-            int(kind_of.counted),
-        )
-        if (cls, bought, wide, counted) != expected:
-            raise _Wrong(None, f"{code} is not stored as a {kind_of.title.lower()}")
-
-
-def _check_attachments(connection: Connection) -> None:
-    for digest, name, content in connection.execute(text("SELECT digest, name, content FROM attachment")):
-        if hashlib.sha256(bytes(content)).hexdigest() != digest:
-            raise _Wrong(None, f"the attached file {name} is not the one that was recorded")
-
-
-def _check_settings(connection: Connection) -> None:
-    rows = connection.execute(
-        text(
-            "SELECT f.seq, f.name, f.location, f.timezone, f.measures, f.rules, f.rules_digest, e.record"
-            " FROM farm f JOIN entry e ON e.seq = f.seq ORDER BY f.seq"
-        )
-    )
-    held: dict[str, str] = {}
-    for seq, *stored, content in rows:
-        record = json.loads(content)
-        held |= {name: value for name, value in record["fields"].items() if isinstance(value, str)}
-        names = ("name", "location", "timezone", "measures", "rules")
-        told = [held.get(name, stored[number]) for number, name in enumerate(names)]
-        if stored[:5] != told:
-            raise _Wrong(f"E{seq}", "the farm's settings are not stored as they were recorded")
-        if record["rules"] != stored[5] and seq == 1:
-            raise _Wrong(f"E{seq}", "the rule set is not the one that was recorded")
+        if row[column] != value or type(row[column]) is not type(value):
+            raise Wrong(name, f"the stored {column} is not what was recorded")
+    if not sheet and row["sheet_id"] is not None:
+        raise Wrong(name, "the stored sheet is not what was recorded")

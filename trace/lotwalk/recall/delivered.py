@@ -3,6 +3,7 @@
 import json
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from sqlalchemy import Connection, text
 
@@ -15,7 +16,8 @@ def delivered_of(connection: Connection, keys: Sequence[int], affected: set[int]
     """The affected deliveries in force, with their affected lots."""
     sql = (
         "SELECT m.thing, t.code, e.record, e.at_from, u.role, x.id, x.code, u.amount, u.unit FROM {listed}"
-        " CROSS JOIN use m ON m.thing = j.value AND m.role = 6 CROSS JOIN entry e ON e.seq = (m.node >> 1)"
+        " CROSS JOIN use m ON m.thing = j.value AND m.role BETWEEN 3 AND 8 AND m.role = 6"
+        " CROSS JOIN entry e ON e.seq = (m.node >> 1)"
         " CROSS JOIN thing t ON t.id = m.thing CROSS JOIN use u ON u.node = m.node AND u.role IN (1, 11)"
         " CROSS JOIN thing x ON x.id = u.thing"
         " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY m.thing, x.code"
@@ -48,3 +50,20 @@ def further(connection: Connection, kinds: Collection[str], span: tuple[int, int
         rows = connection.execute(sql, {"delivery": DELIVERY, "kind": kind, "low": span[0], "high": span[1]})
         found |= {row[0] for row in rows}
     return len(found - besides)
+
+
+def shelf_life(connection: Connection, asked: Collection[int]) -> int | None:
+    """Return the longest shelf life (seconds) on record of the products in what was asked, or None."""
+    products = (
+        " JOIN use p ON p.node = m.node AND p.role = 9 JOIN thing t ON t.id = p.thing AND t.cls = 'paper'"
+        " JOIN use r ON r.thing = t.id AND r.role = 14 JOIN entry e ON e.seq = (r.node >> 1)"
+        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+    )
+    lots = "SELECT e.record FROM {listed} JOIN use m ON m.thing = j.value AND m.role = 6" + products
+    inside = (
+        "SELECT e.record FROM {listed} JOIN use d ON d.thing = j.value AND d.role = 6"
+        " JOIN use k ON k.node = d.node AND k.role = 1 JOIN use m ON m.thing = k.thing AND m.role = 6" + products
+    )
+    records = {row[0] for sql in (lots, inside) for row in select_listed(connection, sql, list(asked), "bigint")}
+    read = [json.loads(record)["read"].get("shelf_life") for record in records]
+    return max((int(Decimal(life[0])) for life in read if life), default=None)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lotwalk.recall.asked import Asked
+from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 
 
@@ -20,8 +21,8 @@ class Candidate:
     spell: Spell | None
     explains: int
     others: int
-    lots: tuple[str, ...]
-    deliveries: tuple[str, ...]
+    lots: Codes
+    deliveries: Codes
     customers: tuple[str, ...]
 
 

@@ -1,141 +1,143 @@
 """What each of many candidates reaches, from one walk forward of them all.
 
 The walk's own relation is rebuilt in memory as a graph that stays linear in the uses: the uses that may follow are
-chained by their end, and a use that gives points into the chain at the first that may follow it. Strongly connected
-parts are then one, and what they reach is handed up as one set of bits each.
+chained by their end, and a use that gives points into the chain at the first that may follow it. Then every candidate
+is one bit, which is handed down from what it starts from to all that follows.
 """
 
-from bisect import bisect_left
+from array import array
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from lotwalk.recall.bits import Parts, turned
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import EVER, Start, Touch
+from lotwalk.walk.model import EVER, MADE, Start, Touch
+from lotwalk.walk.packed import touches
+
+_ROOM = 1 << 28
+"""Bits held at once, of candidates times parts of the graph: 32 MB. More candidates are taken in turns."""
 
 
 class Scope:
-    """The things that any start reaches, after a walk forward. Things are named by their database keys."""
+    """The things that starts reach, after a walk forward from them all. Things are named by their database keys."""
 
     def __init__(self, frontier: Frontier) -> None:
         self._frontier = frontier
         self._index = {node: number for number, node in enumerate(frontier.levels)}
         self._edges: list[list[int]] = [[] for _ in self._index]
-        self._bits: dict[int, int] = {thing: 1 << number for number, thing in enumerate(frontier.found)}
-        self._things = list(frontier.found)
-        for thing in frontier.found:
+        for thing in frontier.left:
             self._connect(thing)
-        self._reach = _reach(self._edges, self._own())
+        self._parts = Parts(self._edges)
+        self._edges = []
 
-    def reached_from(self, start: Start) -> set[int]:
-        """Return the things reached from a start that was among those of the walk."""
-        low, high = start.window or (-EVER, EVER)
-        bits = 0
-        for touch in self._frontier.entered.get(start.thing, ()):
-            if touch.end >= low and touch.start <= high:
-                bits |= self._reach[self._index[touch.node]]
-        return self._decode(bits)
+    def reached(self, causes: Sequence[Sequence[Start]], things: Sequence[int]) -> list[int]:
+        """Return for each cause, which is one start or several, what of `things` it reaches: bit n for things[n].
 
-    def _decode(self, bits: int) -> set[int]:
-        found = set()
-        while bits:
-            lowest = bits & -bits
-            found.add(self._things[lowest.bit_length() - 1])
-            bits ^= lowest
+        Every start must be among those of the walk.
+        """
+        turn = max(1, _ROOM // max(1, self._parts.count))
+        out: list[int] = []
+        for first in range(0, len(causes), turn):
+            some = causes[first : first + turn]
+            bits = [0] * self._parts.count
+            for number, starts in enumerate(some):
+                for node in self._nodes(starts):
+                    bits[self._parts.of[self._index[node]]] |= 1 << number
+            self._parts.hand_down(bits)
+            out += turned([self._at(thing, bits) for thing in things], len(some))
+        return out
+
+    def _nodes(self, starts: Iterable[Start]) -> set[int]:
+        nodes = set()
+        for start in starts:
+            low, high = start.window or (-EVER, EVER)
+            for touch in self._frontier.started.get(start.thing, ()):
+                if touch.end >= low and touch.start <= high:
+                    nodes.add(touch.node)
+        return nodes
+
+    def _at(self, thing: int, bits: Sequence[int]) -> int:
+        """The candidates that reach a thing."""
+        found = 0
+        for touch in touches(self._frontier.left.get(thing, array("q"))):
+            found |= bits[self._parts.of[self._index[touch.node]]]
         return found
-
-    def _own(self) -> list[int]:
-        own = [0] * len(self._edges)
-        for thing, touches in self._frontier.found.items():
-            for touch in touches:
-                own[self._index[touch.node]] |= self._bits[thing]
-        return own
 
     def _connect(self, thing: int) -> None:
         """Add the edges through one thing."""
-        reach = self._frontier.reach[thing]
-        entered = self._frontier.entered.get(thing, set())
-        ordered = {touch for touch in entered if touch.group and self._is_ordered(touch, reach)}
-        lot = self._frontier.things[thing].cls == "lot"
-        plain = sorted(entered - ordered, key=lambda touch: touch.end)
-        by_limit: dict[int, list[Touch]] = defaultdict(list)
-        for touch, limit in reach.items():
+        takers = sorted(set(touches(self._frontier.came[thing])), key=lambda touch: touch.end)
+        givers = set(touches(self._frontier.left[thing]))
+        # A clean break on its own sheet says more of these than their time does.
+        ordered = [touch for touch in takers if touch.bound_line > -EVER]
+        if ordered:
+            takers = [touch for touch in takers if touch.bound_line == -EVER]
+            self._pair(sorted(givers, key=lambda touch: touch.start), ordered)
+        by_bound: dict[int, list[Touch]] = defaultdict(list)
+        for touch in givers:
             # What made a lot leads to every use of it, whatever the clocks say.
-            made = lot and touch.role == 6
-            by_limit[EVER if lot else limit].append(touch._replace(start=-EVER) if made else touch)
-            for other in ordered:
-                if made or self._frontier.leads(touch, limit, other):
-                    self._edges[self._index[touch.node]].append(self._index[other.node])
-        for limit, givers in by_limit.items():
-            self._chain(givers, [touch for touch in plain if touch.start <= limit])
-
-    def _is_ordered(self, touch: Touch, reach: Iterable[Touch]) -> bool:
-        """Whether an attested sheet says more of this use than its time does."""
-        if self._frontier.things[touch.thing].cls != "lot" and self._frontier.breaks_by(touch):
-            return True
-        return any(other.group == touch.group and touch.line < other.line for other in reach)
-
-    def _chain(self, givers: list[Touch], takers: list[Touch]) -> None:
+            by_bound[touch.bound].append(touch._replace(start=-EVER, group=0) if touch.role == MADE else touch)
         ends = [touch.end for touch in takers]
-        first = bisect_left(ends, min(giver.start for giver in givers))
-        base = len(self._edges) - first
-        for number in range(first, len(takers)):
-            following = [base + number + 1] if number + 1 < len(takers) else []
-            self._edges.append([self._index[takers[number].node], *following])
+        longest = max((touch.end - touch.start for touch in takers), default=0)
+        for bound, alike in by_bound.items():
+            first = bisect_left(ends, min(touch.start for touch in alike))
+            some = takers[first : bisect_right(ends, bound + longest)]
+            self._chain(alike, [touch for touch in some if touch.start <= bound])
+
+    def _pair(self, givers: Sequence[Touch], ordered: Iterable[Touch]) -> None:
+        """One by one: uses after a clean break on their own sheet. Only what gave near their time can lead to them."""
+        starts = [touch.start for touch in givers]
+        longest = max(touch.end - touch.start for touch in givers)
+        for other in ordered:
+            near = givers[bisect_left(starts, other.bound - longest) : bisect_right(starts, other.end)]
+            for touch in near:
+                if touch.leads_to(other):
+                    self._edges[self._index[touch.node]].append(self._index[other.node])
+
+    def _chain(self, givers: Sequence[Touch], takers: Sequence[Touch]) -> None:
+        """Let each giver lead to the takers from the first on that may follow it. Takers come by their end."""
+        if len(givers) == 1:
+            to = [self._index[other.node] for other in takers if givers[0].leads_to(other)]
+            self._edges[self._index[givers[0].node]].extend(to)
+            return
+        ends = [touch.end for touch in takers]
+        base = len(self._edges)
+        for following, touch in enumerate(takers, base + 1):
+            node = self._index[touch.node]
+            self._edges.append([node, following] if following < base + len(takers) else [node])
+        earlier = _Earlier(takers) if any(touch.group for touch in givers) else None
         for giver in givers:
             position = bisect_left(ends, giver.start)
+            edges = self._edges[self._index[giver.node]]
+            if earlier and giver.group:
+                past = earlier.last(giver)
+                edges.extend(self._index[other.node] for other in takers[position:past] if giver.leads_to(other))
+                position = max(position, past)
             if position < len(takers):
-                self._edges[self._index[giver.node]].append(base + position)
+                edges.append(base + position)
 
 
-def _reach(edges: list[list[int]], own: list[int]) -> list[int]:
-    """Return what each node reaches: its own bits and those of all it leads to (Tarjan's algorithm, iterative)."""
-    count = len(edges)
-    order = [0] * count
-    low = [0] * count
-    on_stack = [False] * count
-    bits = [*own, *[0] * (count - len(own))]
-    stack: list[int] = []
-    clock = 0
-    for root in range(count):
-        if order[root]:
-            continue
-        work = [(root, 0)]
-        while work:
-            node, position = work.pop()
-            if not order[node]:
-                clock += 1
-                order[node] = low[node] = clock
-                stack.append(node)
-                on_stack[node] = True
-            descended = False
-            for number in range(position, len(edges[node])):
-                target = edges[node][number]
-                if not order[target]:
-                    work += [(node, number), (target, 0)]
-                    descended = True
-                    break
-                if on_stack[target]:
-                    low[node] = min(low[node], low[target])
-                else:
-                    bits[node] |= bits[target]
-            if descended:
-                continue
-            if low[node] == order[node]:
-                _close(node, stack, on_stack, bits)
-    return bits
+class _Earlier:
+    """Where in a chain the uses on earlier lines of an attested sheet stand, which its later lines do not lead to."""
 
+    def __init__(self, takers: Sequence[Touch]) -> None:
+        on_sheet: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for number, touch in enumerate(takers):
+            if touch.group:
+                on_sheet[touch.group].append((touch.line, number))
+        self._lines: dict[int, list[int]] = {}
+        self._past: dict[int, list[int]] = {}
+        for group, found in on_sheet.items():
+            found.sort()
+            self._lines[group] = [line for line, _ in found]
+            past, highest = [0], 0
+            for _, number in found:
+                highest = max(highest, number + 1)
+                past.append(highest)
+            self._past[group] = past
 
-def _close(node: int, stack: list[int], on_stack: list[bool], bits: list[int]) -> None:
-    """Pop one strongly connected part off the stack and give all of it the same bits."""
-    part = []
-    while True:
-        member = stack.pop()
-        on_stack[member] = False
-        part.append(member)
-        if member == node:
-            break
-    together = 0
-    for member in part:
-        together |= bits[member]
-    for member in part:
-        bits[member] = together
+    def last(self, giver: Touch) -> int:
+        """Return the place in the chain past all uses on earlier lines of the giver's sheet."""
+        if giver.group not in self._lines:
+            return 0
+        return self._past[giver.group][bisect_left(self._lines[giver.group], giver.line)]

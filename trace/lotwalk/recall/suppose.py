@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import Touch
+from lotwalk.walk.packed import touches
 
 DAY = 86_400
-_TOUCHED, _CLEARED, _MADE = 4, 7, 6
+_TOUCHED, _CLEARED = 4, 7
 _SHORT = 3_600
 """Seconds. A cleaning written to the hour or better orders itself among the day's uses."""
 
@@ -56,8 +57,8 @@ def narrowings(frontier: Frontier, failed: Iterable[int], breaks: Iterable[Touch
 def _passed(frontier: Frontier, failed: set[int]) -> Iterable[Supposition]:
     """The cleanings in scope that did not count, each as if it had."""
     cuts: dict[int, dict[int, list[Touch]]] = defaultdict(lambda: defaultdict(list))
-    for thing, touches in frontier.reach.items():
-        for touch in touches:
+    for thing, numbers in frontier.left.items():
+        for touch in touches(numbers):
             if touch.role == _TOUCHED and touch.node >> 1 in failed and frontier.things[thing].cls == "item":
                 cuts[touch.node >> 1][thing].append(touch)
     return [Supposition("passed", seq, tuple(things), things) for seq, things in cuts.items()]
@@ -74,9 +75,9 @@ def _hours(breaks: Iterable[Touch]) -> Iterable[Supposition]:
 
 def _daily(frontier: Frontier) -> Iterable[Supposition]:
     """Each item in scope, as if it had been cleaned at the end of every day of use."""
-    for thing, touches in frontier.reach.items():
+    for thing, numbers in frontier.left.items():
         if frontier.things[thing].cls == "item":
-            days = {touch.end // DAY for touch in touches}
+            days = {touch.end // DAY for touch in touches(numbers)}
             if len(days) > 1:
                 ends = [Touch(0, _CLEARED, thing, day * DAY + DAY - 1, day * DAY + DAY - 1, 0, 0) for day in days]
                 yield Supposition("daily", 0, (thing,), {thing: ends})
@@ -87,12 +88,13 @@ class _Scope:
 
     def __init__(self, frontier: Frontier) -> None:
         self.frontier = frontier
-        self.leaving: dict[int, list[tuple[Touch, int]]] = defaultdict(list)
-        for reach in frontier.reach.values():
-            for touch, limit in reach.items():
-                self.leaving[touch.node].append((touch, limit))
+        self.leaving: dict[int, list[Touch]] = defaultdict(list)
+        for numbers in frontier.left.values():
+            for touch in touches(numbers):
+                self.leaving[touch.node].append(touch)
         self.by_end = {
-            thing: sorted(touches, key=lambda touch: touch.end) for thing, touches in frontier.entered.items()
+            thing: sorted(set(touches(numbers)), key=lambda touch: touch.end)
+            for thing, numbers in frontier.came.items()
         }
 
     def deliveries(self, cuts: Mapping[int, Sequence[Touch]]) -> set[int]:
@@ -101,29 +103,27 @@ class _Scope:
         seen: set[int] = set()
         found: set[int] = set()
         queue: deque[int] = deque()
-        for thing, touches in self.frontier.started.items():
-            queue.extend(touch.node for touch in touches if (touch.node, thing) not in cleared)
+        for thing, started in self.frontier.started.items():
+            queue.extend(touch.node for touch in started if (touch.node, thing) not in cleared)
         while queue:
             node = queue.popleft()
             if node in seen:
                 continue
             seen.add(node)
-            for out, limit in self.leaving[node]:
+            for out in self.leaving[node]:
                 if self.frontier.things[out.thing].kind == DELIVERY:
                     found.add(out.thing)
-                queue.extend(self._following(out, limit, cuts.get(out.thing, ()), cleared, seen))
+                queue.extend(self._following(out, cuts.get(out.thing, ()), cleared, seen))
         return found
 
     def _following(
-        self, out: Touch, limit: int, cuts: Sequence[Touch], cleared: set[tuple[int, int]], seen: set[int]
+        self, out: Touch, cuts: Sequence[Touch], cleared: set[tuple[int, int]], seen: set[int]
     ) -> Iterable[int]:
         if cuts:
             # The item's own supposed break is nearer than any on record where it comes surely after this use.
-            limit = min([limit, *(cut.end for cut in cuts if out.surely_before(cut))])
+            out = out._replace(bound=min([out.bound, *(cut.end for cut in cuts if out.surely_before(cut))]))
         for other in self.by_end.get(out.thing, ()):
             if other.node in seen or other.node == out.node or (other.node, other.thing) in cleared:
                 continue
-            if out.role != _MADE and not self.frontier.leads(out, limit, other):
-                continue
-            if not any(out.surely_before(cut) and cut.surely_before(other) for cut in cuts):
+            if out.leads_to(other) and not any(out.surely_before(cut) and cut.surely_before(other) for cut in cuts):
                 yield other.node

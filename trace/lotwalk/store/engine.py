@@ -10,9 +10,23 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from lotwalk.errors import LedgerError
+from lotwalk.store.tables import metadata
 
 HEAD = "0001"
 """The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
+
+PATIENCE = 15_000
+"""Milliseconds to wait for another program that is writing to the same file."""
+
+_PLAIN = {
+    "attempt to write a readonly database": "it, or its folder, may not be written to; copy it to a folder of your own",
+    "database is locked": "another program is writing to it; try again",
+    "file is not a database": "this file is not a ledger",
+    "database or disk is full": "the disk is full; nothing was written",
+}
+"""What SQLite says on a bad day, in plain words."""
+
+_VERSION_TABLE = "alembic_version"
 
 _APPEND_LOCK = 0x4C4F5457
 """The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
@@ -77,8 +91,11 @@ def _check_file(url: URL, create: bool) -> None:
 def _prepare_sqlite(connection: Any, record: object) -> None:
     connection.isolation_level = None  # the begin hook below opens transactions, so that writers lock at once
     cursor = connection.cursor()
-    cursor.execute("PRAGMA busy_timeout = 15000")
-    cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute(f"PRAGMA busy_timeout = {PATIENCE}")
+    # A file that holds another program's tables is told to be no ledger, and stays as it is.
+    tables = {row[0] for row in cursor.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    if not tables or _VERSION_TABLE in tables:
+        cursor.execute("PRAGMA journal_mode = WAL")
     cursor.execute("PRAGMA synchronous = FULL")
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.close()
@@ -104,6 +121,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
     """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises."""
     with _plain_errors(engine), engine.connect() as plain:
         connection = plain.execution_options(writes=True)
+        if engine.dialect.name == "postgresql":
+            # Whoever waited for the lock must see what the one before has written, whatever the server's default.
+            connection = connection.execution_options(isolation_level="READ COMMITTED")
         with connection.begin():
             if engine.dialect.name == "postgresql":
                 connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
@@ -116,16 +136,29 @@ def _plain_errors(engine: Engine) -> Iterator[None]:
         yield
     except DBAPIError as error:
         reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "unknown reason"
-        raise LedgerError(f"{name_of(engine)}: the database refused: {reason}") from error
+        raise LedgerError(f"{name_of(engine)}: {_PLAIN.get(reason, f'the database refused: {reason}')}") from error
 
 
 def version(engine: Engine) -> str | None:
     """Return the migration that the database stands at, or None when it holds no ledger."""
     with _plain_errors(engine), engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
+        if not inspect(connection).has_table(_VERSION_TABLE):
             return None
-        row = connection.execute(text("SELECT version_num FROM alembic_version")).first()
+        row = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).first()
         return str(row[0]) if row else None
+
+
+def check_free(engine: Engine) -> None:
+    """Raise LedgerError unless a ledger can be begun here: in a SQLite file of its own, or among PostgreSQL tables
+    of other names."""
+    if version(engine) is not None:
+        raise LedgerError(f"{name_of(engine)}: there is a ledger here already; choose another name")
+    with _plain_errors(engine), engine.connect() as connection:
+        found = inspect(connection).get_table_names()
+    if engine.dialect.name == "postgresql":
+        found = sorted(set(found) & set(metadata.tables))
+    if found:
+        raise LedgerError(f"{name_of(engine)}: there are tables here already ({', '.join(found)}); choose another name")
 
 
 def check_version(engine: Engine) -> None:
@@ -146,7 +179,7 @@ def migrate(engine: Engine) -> None:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
     with _plain_errors(engine), engine.connect() as plain:
         connection = plain.execution_options(writes=True)
         with connection.begin():

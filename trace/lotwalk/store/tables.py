@@ -1,9 +1,9 @@
 """The tables of a ledger, and the numbers under which roles are stored.
 
-No row is ever updated or deleted. `use` is laid out for the walk: a node is `2 * seq + part`, since the items
-that failed in an entry walk as an entry of their own; times are the first and the last second (UTC); `grp` is
-the attested sheet, or 0. The role numbers put the sources at 1 to 4 and the sinks at 3 to 8, so that the
-walk's indexes can be partial.
+No row is ever deleted, and none changed save a thing's type, which follows the entry in force that says it. `use`
+is laid out for the walk: a node is `2 * seq + part`, since the items that failed in an entry walk as an entry of
+their own; times are the first and the last second (UTC); `grp` is the attested sheet, or 0. The role numbers put
+the sources at 1 to 4 and the sinks at 3 to 8, so that the walk's indexes can be partial.
 """
 
 from sqlalchemy import (

@@ -1,11 +1,16 @@
 """The walk, level by level: which nodes lead to which, exactly as the design defines it.
 
-Through an item or a water source, `f` follows `e` exactly when f's time overlaps [e's start, N(e)], save where an
-attested sheet orders the two, or a clean break between them; those pairs are tested one by one. What a thing has
-already been scanned for is kept as covered windows, so each use is read once.
+The walk leaves a node by a use and comes to the next by another use of the same thing. Through an item or a water
+source, `f` follows `e` exactly when f's time overlaps [e's start, N(e)], save where an attested sheet orders the two,
+or a clean break between them; such uses wait and are tested one by one. What a thing has been scanned for is kept, so
+that each use is read once.
+
+Walking back is walking forward with all times and lines negated (see `statements`), so there is one walk here.
 """
 
 import json
+from array import array
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -18,55 +23,59 @@ from lotwalk.walk.model import (
     IN_PLACE,
     IN_PLACE_LEVEL,
     Doubt,
+    Spell,
     Start,
     Thing,
     Touch,
     merged,
+    spell_of,
     step,
-    uncovered,
 )
-from lotwalk.walk.statements import Statements
+from lotwalk.walk.packed import packed
+from lotwalk.walk.statements import statements
 
 _LEVELS = 6
 _TOOK, _DREW, _MADE = 1, 2, 6
 
-Crossing = tuple[Touch, int]
-"""A use through which the walk leaves a node, and how far it reaches: N forward, P back."""
+_Row = Sequence[int]
+"""A row in the order of Touch's fields."""
 
 
 class Frontier:
-    """One walk in one direction. After `run`, `levels` has each node's level and `found` each thing's uses."""
+    """One walk in one direction. After `run`: the nodes walked through, and the uses by which it left and came.
 
-    def __init__(self, connection: Connection, direction: str, doubt: Doubt) -> None:
+    With `spells` those of the items and water sources reached are looked up on the way.
+    """
+
+    def __init__(self, connection: Connection, direction: str, doubt: Doubt, *, spells: bool = False) -> None:
         self.connection = connection
         self.forward = direction == FORWARD
         self.doubt = doubt
-        self.statements = Statements(connection.dialect.name, doubt)
+        self.statements = statements(connection.dialect.name, self.forward, doubt)
         self.things: dict[int, Thing] = {}
         self.levels: dict[int, int] = {}
-        self.found: dict[int, dict[Touch, int]] = defaultdict(dict)
-        self.made: dict[int, list[int]] = defaultdict(list)
-        """Forward: what a node made. Back: what it took. With `users`, the ingredient walk's edges."""
-        self.users: dict[int, list[int]] = defaultdict(list)
-        """Forward: the nodes that took a lot. Back: the nodes that made it."""
-        self.reach: dict[int, dict[Touch, int]] = defaultdict(dict)
-        """For each thing, the uses through which the walk left a node, each with how far it reaches (N or P)."""
-        self.entered: dict[int, set[Touch]] = defaultdict(set)
-        """For each thing, the uses through which the walk came to a node (or started)."""
+        """Each node walked through, with its level."""
+        self.lowest: dict[int, int] = {}
+        """Each thing reached, with the lowest level at which it was."""
+        self.surely: set[int] = set()
+        """The things reached by a use that is not assumed."""
+        self.left: dict[int, array[int]] = defaultdict(packed)
+        """For each thing, the uses by which the walk left a node; `bound` is N (walking back, -P)."""
+        self.came: dict[int, array[int]] = defaultdict(packed)
+        """For each thing, the uses by which the walk came to a node, or found it come to already."""
         self.started: dict[int, set[Touch]] = defaultdict(set)
         """For each thing started from, the uses that the walk started with."""
-        self.start_nodes: list[int] = []
-        """The nodes that the walk started from by an ingredient use."""
+        self.spells: dict[int, set[Spell]] = defaultdict(set)
+        self.takes = (_TOOK, _DREW) if self.forward else (_MADE,)
+        """The roles in which an ingredient walk comes to a node."""
+        self.gives = (_MADE,) if self.forward else (_TOOK, _DREW)
+        """The roles in which an ingredient walk leaves a node."""
+        self._spelling = spells
         self._nodes: list[list[int]] = [[] for _ in range(_LEVELS)]
-        self._crossings: list[list[Crossing]] = [[] for _ in range(_LEVELS)]
-        self._covered: dict[int, list[tuple[int, int]]] = {}
-        self._crossed: dict[int, list[Crossing]] = defaultdict(list)
-        self._waiting: dict[int, list[Touch]] = defaultdict(list)
-        self._sheet_breaks: dict[tuple[int, int, int], list[Touch]] = {}
-        self._lots_done: dict[int, int] = {}
-        self._leave = self.statements.sinks_of() if self.forward else self.statements.sources_of()
-        self._lots = self.statements.lot_sources() if self.forward else self.statements.lot_sinks()
-        self._items = self.statements.item_sources() if self.forward else self.statements.item_sinks()
+        self._crossings: list[list[_Row]] = [[] for _ in range(_LEVELS)]
+        self._scanned: dict[tuple[int, int], int] = {}
+        self._waiting: dict[int, list[tuple[int, int, _Row]]] = {}
+        self._longest: dict[int, int] = {}
 
     def run(self, starts: Iterable[Start]) -> None:
         """Walk from the starts until nothing new is reached."""
@@ -75,10 +84,10 @@ class Frontier:
             while self._nodes[level] or self._crossings[level]:
                 nodes = {node for node in self._nodes[level] if node not in self.levels}
                 self._nodes[level] = []
-                self._expand(level, nodes)
+                if nodes:
+                    self._expand(level, nodes)
                 crossings, self._crossings[level] = self._crossings[level], []
-                self._cross_lots(level, [c for c in crossings if self.things[c[0].thing].cls == "lot"])
-                self._cross_items(level, [c for c in crossings if self.things[c[0].thing].cls != "lot"])
+                self._cross(level, crossings)
 
     def rows(self, statement: TextClause, **parameters: object) -> Sequence[Any]:
         """Return all rows of one of the walk's statements; lists go in as JSON."""
@@ -91,155 +100,107 @@ class Frontier:
         """Read what the walk must know of these things."""
         missing = [one for one in dict.fromkeys(ids) if one not in self.things]
         if missing:
-            rows = self.rows(_things(self.connection.dialect.name), ids=missing)
-            for row in rows:
+            for row in self.rows(_things(self.connection.dialect.name), ids=missing):
                 self.things[row[0]] = Thing(*row[:5], *map(bool, row[5:]))
 
     def whole(self, node: int) -> int:
         """Return the node as it walks: a disbelieved entry's two parts are one again, since nothing passed."""
         return node & ~1 if self.doubt.of(node >> 1) else node
 
-    def _begin(self, starts: list[Start]) -> None:
-        self.load_things(start.thing for start in starts)
-        named = [start for start in starts if self.things[start.thing].cls in ("person", "place")]
-        other = [start for start in starts if self.things[start.thing].cls not in ("person", "place")]
-        levels: dict[int, list[Start]] = defaultdict(list)
-        for start in starts:
-            levels[start.thing].append(start)
-        sinks, sources = self.statements.ends()
-        for chosen, roles in ((other, sources if self.forward else sinks), (named, "k.role IN (12, 13)")):
-            if not chosen or (named is chosen and not self.forward):
-                continue
-            windows = [[start.thing, *(start.window or (-EVER, EVER))] for start in chosen]
-            for row in self.rows(self.statements.starts(roles), things=windows):
-                touch = Touch(*row)
-                node = self.whole(touch.node)
-                self.entered[touch.thing].add(touch._replace(node=node))
-                self.started[touch.thing].add(touch._replace(node=node))
-                self._nodes[self._first_level(touch, levels[touch.thing])].append(node)
-                if touch.role in ((_TOOK, _DREW) if self.forward else (_MADE,)):
-                    self.start_nodes.append(node)
+    def _whole(self, rows: Sequence[_Row]) -> Sequence[_Row]:
+        return [(self.whole(row[0]), *row[1:]) for row in rows] if self.doubt.any else rows
 
-    def _first_level(self, touch: Touch, starts: Iterable[Start]) -> int:
-        """The lowest level at which a use starts the walk: of all starts whose window it overlaps."""
-        first = step(0, self.things[touch.thing], touch.role)
-        levels = (
-            first
-            if start.level is None
-            else max(start.level, IN_PLACE_LEVEL)
-            if touch.role in IN_PLACE
-            else start.level
-            for start in starts
-            if start.window is None or (touch.end >= start.window[0] and touch.start <= start.window[1])
-        )
-        return min(levels)
+    def _begin(self, starts: Sequence[Start]) -> None:
+        self.load_things(start.thing for start in starts)
+        alike: dict[tuple[bool, int | None], dict[int, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
+        for start in starts:
+            named = self.things[start.thing].cls in ("person", "place")
+            alike[named, start.level][start.thing].append(start.window or (-EVER, EVER))
+        for (named, level), windows_of in alike.items():
+            if named and not self.forward:
+                continue
+            windows = [[thing, *window] for thing, windows in windows_of.items() for window in merged(windows)]
+            statement = self.statements.scan_named if named else self.statements.scan
+            for row in self._whole(self.rows(statement, windows=windows)):
+                touch = Touch(*row)
+                self.started[touch.thing].add(touch)
+                self.came[touch.thing].extend(row)
+                first = step(0, self.things[touch.thing], touch.role) if level is None else _into(level, touch.role)
+                self._nodes[first].append(touch.node)
 
     def _expand(self, level: int, nodes: set[int]) -> None:
-        if not nodes:
-            return
+        """Read the uses by which the walk leaves these nodes, and put each at the level of its thing."""
         self.levels.update(dict.fromkeys(nodes, level))
-        both = sorted(nodes | {node | 1 for node in nodes if self.doubt.of(node >> 1)})
-        rows = self.rows(self._leave, nodes=both)
+        parts = nodes | {node | 1 for node in nodes if self.doubt.of(node >> 1)} if self.doubt.any else nodes
+        leave = self.statements.leave_with_spells if self._spelling else self.statements.leave
+        rows = self.rows(leave, nodes=sorted(parts))
         self.load_things(row[2] for row in rows)
-        limit = min if self.forward else max
-        open_end = EVER if self.forward else -EVER
-        for row in rows:
-            touch = Touch(self.whole(row[0]), *row[1:8])
-            breaks = [end for end in row[8:] if end is not None]
-            next_level = step(level, self.things[touch.thing], touch.role)
-            self.found[touch.thing][touch] = next_level
-            reach = limit(breaks) if breaks else open_end
-            self.reach[touch.thing][touch] = reach
-            self._crossings[next_level].append((touch, reach))
-            if touch.role in ((_MADE,) if self.forward else (_TOOK, _DREW)):
-                self.made[touch.node].append(touch.thing)
+        width = len(Touch._fields)
+        for full in self._whole(rows):
+            row = full[:width]
+            role, thing = row[1], row[2]
+            reached = step(level, self.things[thing], role)
+            if reached < self.lowest.get(thing, _LEVELS):
+                self.lowest[thing] = reached
+            if not row[7]:
+                self.surely.add(thing)
+            self.left[thing].extend(row)
+            self._crossings[reached].append(row)
+            if self._spelling and full[width] is not None:
+                self.spells[thing].add(spell_of(Touch(*row), full[width], full[width + 1], self.doubt))
 
-    def _cross_lots(self, level: int, crossings: list[Crossing]) -> None:
-        wanted = []
-        for touch, _ in crossings:
-            made = self.forward and touch.role == _MADE
-            edge = -EVER if made else touch.start if self.forward else -touch.end
-            if self._lots_done.get(touch.thing, EVER) <= edge:
-                continue
-            wanted.append([touch.thing, touch.start, touch.end, touch.group, touch.line, int(made)])
-            if made or touch.group == 0:
-                self._lots_done[touch.thing] = edge
-        if not wanted:
-            return
-        ingredient = _TOOK if self.forward else _MADE
-        for row in self.rows(self._lots, crossings=wanted):
-            touch = Touch(*row)
-            self._accept(level, touch)
-            if touch.role == ingredient:
-                self.users[touch.thing].append(self.whole(touch.node))
-
-    def _cross_items(self, level: int, crossings: list[Crossing]) -> None:
-        windows: list[list[int]] = []
-        for touch, limit in crossings:
-            window = (touch.start, limit) if self.forward else (limit, touch.end)
-            covered = self._covered.get(touch.thing, [])
-            new = uncovered(window, covered)
-            if new:
-                windows.extend([touch.thing, low, high] for low, high in new)
-                self._covered[touch.thing] = merged([*covered, *new])
-            self._crossed[touch.thing].append((touch, limit))
+    def _cross(self, level: int, crossings: Sequence[_Row]) -> None:
+        """Go on from uses by which the walk left nodes to the other uses of their things."""
+        windows = [window for row in crossings if (window := self._unscanned(row))]
         if windows:
-            for row in self.rows(self._items, windows=windows):
-                touch = Touch(*row)
-                if touch.group == 0:
-                    self._accept(level, touch)
+            for row in self._whole(self.rows(self.statements.scan, windows=windows)):
+                role, thing, start, end, group = row[1:6]
+                # Back through a lot, everything that gave to it was read, however late; its making alone needs no test.
+                if role != _MADE and (group or (not self.forward and self.things[thing].cls == "lot")):
+                    insort(self._waiting.setdefault(thing, []), (start, end, row))
+                    self._longest[thing] = max(self._longest.get(thing, 0), end - start)
                 else:
-                    self._waiting[touch.thing].append(touch)
-        for thing in {touch.thing for touch, _ in crossings}:
-            self._settle_waiting(level, thing)
+                    self._come(level, row)
+        if self._waiting:
+            for row in crossings:
+                if row[2] in self._waiting:
+                    self._settle(level, Touch(*row))
 
-    def _settle_waiting(self, level: int, thing: int) -> None:
+    def _unscanned(self, row: _Row) -> list[int] | None:
+        """The window in which to look for what follows a use, less what was scanned for an earlier use."""
+        _, role, thing, start, *_, bound, _ = row
+        if (role == _MADE or not self.forward) and self.things[thing].cls == "lot":
+            start = -EVER  # what made a lot leads to every use of it: a clock slip must not cut its ancestry
+        known = self._scanned.get((thing, bound))
+        if known is not None and known <= start:
+            return None
+        self._scanned[thing, bound] = start
+        end = bound if known is None else known - 1
+        return [thing, start, end] if self.forward else [thing, -end, -start]
+
+    def _settle(self, level: int, one: Touch) -> None:
+        """Test the waiting uses that may follow one by which the walk left a node."""
+        held = self._waiting[one.thing]
+        first = -EVER if one.role == _MADE else one.start - self._longest[one.thing]
+        low, high = bisect_left(held, (first,)), bisect_left(held, (one.bound + 1,))
         left = []
-        for touch in self._waiting.pop(thing, []):
-            if self._follows(touch):
-                self._accept(level, touch)
+        for waiting in held[low:high]:
+            if one.leads_to(Touch(*waiting[2])):
+                self._come(level, waiting[2])
             else:
-                left.append(touch)
-        if left:
-            self._waiting[thing] = left
+                left.append(waiting)
+        held[low:high] = left
 
-    def _accept(self, level: int, touch: Touch) -> None:
-        node = self.whole(touch.node)
-        self.entered[touch.thing].add(touch._replace(node=node))
+    def _come(self, level: int, row: _Row) -> None:
+        node, role, thing = row[:3]
+        self.came[thing].extend(row)
         if node not in self.levels:
-            self._nodes[max(level, IN_PLACE_LEVEL) if touch.role in IN_PLACE else level].append(node)
+            self._nodes[_into(level, role)].append(node)
 
-    def _follows(self, other: Touch) -> bool:
-        """Whether a use in an attested sheet is led to (or, back, leads) by any use already crossed."""
-        return any(self.leads(one, limit, other) for one, limit in self._crossed[other.thing])
 
-    def leads(self, one: Touch, limit: int, other: Touch) -> bool:
-        """Whether the walk goes on from a use that reaches to `limit` to another use of the same thing, exactly."""
-        first, second = (one, other) if self.forward else (other, one)
-        in_time = other.start <= limit if self.forward else other.end >= limit
-        if not in_time or first.start > second.end or second.surely_before(first):
-            return False
-        return not any(first.surely_before(c) and c.surely_before(second) for c in self.breaks_by(other))
-
-    def breaks_by(self, other: Touch) -> list[Touch]:
-        """The clean breaks that stand in the attested sheet of a use, overlap its time, and come on the side walked
-        from. `reach` does not know them, since they are surely on that side by their line alone."""
-        if other.group == 0 or self.things[other.thing].cls == "lot":
-            return []
-        key = (other.thing, other.node, other.role)
-        if key not in self._sheet_breaks:
-            rows = self.rows(
-                self.statements.sheet_breaks(),
-                thing=other.thing,
-                grp=other.group,
-                low=other.start,
-                high=other.end,
-            )
-            breaks = [Touch(*row) for row in rows]
-            self._sheet_breaks[key] = [
-                one for one in breaks if (one.line < other.line if self.forward else one.line > other.line)
-            ]
-        return self._sheet_breaks[key]
+def _into(level: int, role: int) -> int:
+    """The level of a node that a path at some level comes to."""
+    return max(level, IN_PLACE_LEVEL) if role in IN_PLACE else level
 
 
 def _things(dialect: str) -> TextClause:

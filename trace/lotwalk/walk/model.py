@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 FORWARD, BACK = "forward", "back"
+MADE = 6
+"""The role of a lot that an entry makes: it comes before every use of the lot, whatever the clocks say."""
 INGREDIENT, CONTACT = "ingredient", "contact"
 EVER = 1 << 62
 """Seconds. Stands for an open end of time in the walk's arithmetic."""
@@ -24,6 +26,11 @@ class Doubt:
     def of(self, seq: int) -> bool:
         """Return whether this entry, named by its sequence number, is disbelieved."""
         return self.all or self.items or seq in self.entries
+
+    @property
+    def any(self) -> bool:
+        """Whether any clean break may be disbelieved."""
+        return self.all or self.items or bool(self.entries)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +68,12 @@ class Thing:
 
 
 class Touch(NamedTuple):
-    """One use of a thing by an entry, as a row of the walk."""
+    """One use of a thing by an entry, as a row of the walk; walking back, with its times and lines negated.
+
+    Where the walk leaves a node by it, `bound` is the latest start of a use that follows. Where the walk comes to a
+    node by it and it stands on an attested sheet, `bound` is the earliest end of a use that leads to it, and
+    `bound_line` the earliest line of that sheet from which one does.
+    """
 
     node: int
     role: int
@@ -71,6 +83,8 @@ class Touch(NamedTuple):
     group: int
     line: int
     assumed: int = 0
+    bound: int = 0
+    bound_line: int = 0
 
     def surely_before(self, other: "Touch") -> bool:
         """Return whether this use surely comes before the other (see the design's words on order)."""
@@ -78,6 +92,18 @@ class Touch(NamedTuple):
             return True
         overlap = self.start <= other.end
         return overlap and self.group != 0 and self.group == other.group and self.line < other.line
+
+    def leads_to(self, other: "Touch") -> bool:
+        """Return whether the walk, which leaves a node by this use, comes to another by that use of the same thing.
+
+        The lines of an attested sheet are wholly ordered, so on one sheet a clean break lies between exactly when
+        its line does, or when it lies between in time.
+        """
+        if MADE in (self.role, other.role):
+            return True
+        if self.start > other.end or other.start > self.bound or self.end < other.bound:
+            return False
+        return self.group == 0 or self.group != other.group or other.bound_line <= self.line <= other.line
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +147,8 @@ a lower or equal one however it goes on, so the walk settles each node once, at 
 
 IN_PLACE_LEVEL = 2
 FARM_WIDE_LEVEL = 5
+CLEARS = (7, 8)
+"""The roles of an item and of a water source that start afresh."""
 IN_PLACE = (3, 5)
 """The roles handled and tended: the lot stays where it is."""
 
@@ -147,17 +175,11 @@ def merged(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return out
 
 
-def uncovered(window: tuple[int, int], covered: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return the parts of a window that no covered (disjoint, ordered) window holds."""
-    low, high = window
-    parts = []
-    for start, end in covered:
-        if end < low or start > high:
-            continue
-        if start > low:
-            parts.append((low, start - 1))
-        low = end + 1
-        if low > high:
-            return parts
-    parts.append((low, high))
-    return parts
+def spell_of(touch: Touch, last: int, following: int, doubt: Doubt) -> Spell:
+    """Return the spell of a use, from the latest break before it and the earliest after it (EVER where none is).
+
+    A clearing use begins a spell itself.
+    """
+    clears = touch.role in CLEARS and not doubt.of(touch.node >> 1)
+    start = touch.start if clears else last
+    return Spell(None if start == -EVER else start, None if following == EVER else following)

@@ -1,231 +1,222 @@
-"""The walk's SQL, for SQLite and PostgreSQL: each statement reads one level of the walk.
+"""The walk's SQL, for SQLite and PostgreSQL: two statements read one level of the walk.
 
 The frontier goes in as one JSON array. Index predicates are literals, so that SQLite may use partial indexes.
 An entry that a later one amends is skipped wherever uses are looked up. `N` is the earliest end of the clean
 breaks surely after a use, `P` the latest start of those surely before.
+
+A walk back is a walk forward in time run backwards: its rows come with start, end and line negated, and -P for N.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 from sqlalchemy import TextClause, text
 
-from lotwalk.walk.model import Doubt
-
-_LONG = 90_000
-_COLUMNS = "{u}.node, {u}.role, {u}.thing, {u}.at_from, {u}.at_to, {u}.grp, {u}.line, {u}.assumed"
+from lotwalk.store.tables import LONG
+from lotwalk.walk.model import EVER, Doubt
 
 
 @dataclass(frozen=True, slots=True)
 class Statements:
-    """The statements of a walk for one dialect (`sqlite` or `postgresql`) and one doubt."""
+    """The statements of a walk for one dialect, one direction and one sort of doubt.
+
+    `leave`: for the `nodes`, every use by which the walk goes on, and how far that reaches; `leave_with_spells` gives
+    P and N too. `scan`: for `windows` (thing, first and last second), every use by which the walk can come to a node.
+    `scan_named` does the same for people and places, which are only named, and `named_of` gives the people and places
+    that the `nodes` name.
+    """
+
+    leave: TextClause
+    leave_with_spells: TextClause
+    scan: TextClause
+    scan_named: TextClause
+    named_of: TextClause
+
+
+def statements(dialect: str, forward: bool, doubt: Doubt) -> Statements:
+    """Return the statements for a dialect (`sqlite` or `postgresql`), a direction and a doubt."""
+    return _statements(dialect, forward, bool(doubt.entries), doubt.items, doubt.all)
+
+
+@cache
+def _statements(dialect: str, forward: bool, some: bool, items: bool, every: bool) -> Statements:
+    sql = _Sql(dialect, forward, some, items, every)
+    return Statements(
+        leave=text(sql.leave(spells=False)),
+        leave_with_spells=text(sql.leave(spells=True)),
+        scan=text(sql.scan()),
+        scan_named=text(sql.scan_named()),
+        named_of=text(sql.named_of()),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Sql:
+    """Writes the statements. Of the doubts, `some`: entries are given as `doubted`; `items`, `every`: as in Doubt."""
 
     dialect: str
-    doubt: Doubt
+    forward: bool
+    some: bool
+    items: bool
+    every: bool
 
-    def _list(self, parameter: str) -> str:
-        """A table `j` with one row for each element of a JSON array."""
+    def leave(self, spells: bool) -> str:
+        """Sinks of the nodes walking forward, sources walking back."""
+        last, following = self._last("k"), self._next("k")
+        bound = following if self.forward else f"-{last}"
+        condition, of_items = (self._sinks(), "(4, 7, 8)") if self.forward else (self._sources(), "(2, 4, 7)")
+        columns = f"{self._columns()}, CASE WHEN k.role IN {of_items} THEN {bound} ELSE {EVER} END, {EVER}"
+        if spells:
+            columns += "".join(f", CASE WHEN k.role IN {of_items} THEN {end} END" for end in (last, following))
+        return f"SELECT {columns} FROM {self._nodes()} AND {condition}"
+
+    def scan(self) -> str:
+        """Sources that overlap the windows walking forward, sinks walking back."""
+        index, condition = ("use_in", "k.role <= 4") if self.forward else ("use_out", self._sinks())
+        parts = [self._scan(index, condition), self._scan_long(condition)]
+        if self.forward and (self.some or self.items or self.every):
+            doubted = f"k.role >= 7 AND k.role <= 8 AND k.role = 7 AND {self._doubted()}"
+            parts.append(self._scan("use_clear", doubted))
+        return f"{self._windows()} {' UNION ALL '.join(parts)}"
+
+    def scan_named(self) -> str:
+        """Uses as person or place that overlap the windows."""
+        return (
+            f"{self._windows()} SELECT {self._columns()}, {-EVER}, {-EVER} FROM w {self._join('use_named')}"
+            f" ON k.thing = w.thing AND k.role >= 9 AND k.role IN (12, 13)"
+            f" AND k.at_to >= w.low AND k.at_from <= w.high WHERE {_live('k')}"
+        )
+
+    def named_of(self) -> str:
+        """Uses of the nodes as person or place."""
+        return f"SELECT k.node, k.role, k.thing, k.assumed FROM {self._nodes()} AND k.role IN (12, 13)"
+
+    def _columns(self) -> str:
+        when = "k.at_from, k.at_to, k.grp, k.line" if self.forward else "-k.at_to, -k.at_from, k.grp, -k.line"
+        return f"k.node, k.role, k.thing, {when}, k.assumed"
+
+    def _nodes(self) -> str:
         if self.dialect == "sqlite":
-            return f"json_each(:{parameter}) j"
-        return f"json_array_elements(CAST(:{parameter} AS json)) AS j(value)"
+            return "json_each(:nodes) j CROSS JOIN use k ON k.node = j.value"
+        rows = "json_array_elements_text(CAST(:nodes AS json)) AS j(value)"
+        return f"{rows} JOIN use k ON k.node = CAST(j.value AS bigint)"
 
-    def _scalar(self) -> str:
-        return "j.value" if self.dialect == "sqlite" else "CAST(j.value #>> '{}' AS bigint)"
-
-    def _item(self, index: int) -> str:
+    def _windows(self) -> str:
+        """A table `w` of the windows, taken out of their JSON once and not for each row that is compared."""
         if self.dialect == "sqlite":
-            return f"json_extract(j.value, '$[{index}]')"
-        return f"CAST(j.value ->> {index} AS bigint)"
+            columns = ", ".join(f"json_extract(j.value, '$[{number}]')" for number in range(3))
+            rows = "json_each(:windows) j"
+        else:
+            columns = ", ".join(f"CAST(j.value ->> {number} AS bigint)" for number in range(3))
+            rows = "json_array_elements(CAST(:windows AS json)) AS j(value)"
+        return f"WITH w(thing, low, high) AS MATERIALIZED (SELECT {columns} FROM {rows})"
 
-    def _by(self, index: str) -> str:
-        return f"INDEXED BY {index}" if self.dialect == "sqlite" else ""
+    def _scan(self, index: str, condition: str) -> str:
+        return (
+            f"SELECT {self._columns()}, {self._come()} FROM w {self._join(index)} ON k.thing = w.thing"
+            f" AND {condition} AND k.at_from BETWEEN w.low - {LONG} AND w.high AND k.at_to >= w.low"
+            f" WHERE {_live('k')}"
+        )
 
-    def _join(self) -> str:
-        return "CROSS JOIN use k" if self.dialect == "sqlite" else "JOIN use k"
+    def _scan_long(self, condition: str) -> str:
+        """Uses so long that the scan, which begins a day before the window, does not see them."""
+        return (
+            f"SELECT {self._columns()}, {self._come()} FROM w {self._join('use_long')} ON k.thing = w.thing"
+            f" AND {condition} AND k.at_to - k.at_from > {LONG} AND k.at_to >= w.low AND k.at_from < w.low - {LONG}"
+            f" WHERE {_live('k')}"
+        )
 
-    @staticmethod
-    def live(alias: str) -> str:
-        """The condition that nothing amends the entry of this use."""
-        return f"NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = ({alias}.node >> 1))"
+    def _come(self) -> str:
+        """How early what leads to a use on an attested sheet may be, and on which line of that sheet at the earliest.
 
-    def _doubted(self, alias: str) -> str:
-        if self.doubt.all or self.doubt.items:
-            return "1 = 1"
+        Any other use is led to exactly when it overlaps a window.
+        """
+        if self.forward:
+            bound = self._last("k")
+            line = f"(SELECT max(g.line) {self._same_sheet('g', 'k')} AND g.line < k.line)"
+        else:
+            bound = f"-{self._next('k')}"
+            line = f"(SELECT -min(g.line) {self._same_sheet('g', 'k')} AND g.line > k.line)"
+        return (
+            f"CASE WHEN k.grp <> 0 THEN {bound} ELSE {-EVER} END,"
+            f" CASE WHEN k.grp <> 0 THEN coalesce({line}, {-EVER}) ELSE {-EVER} END"
+        )
+
+    def _next(self, use: str) -> str:
+        """N of a use: by time, or by line within its attested sheet; EVER where there is no break."""
+        first = f"SELECT c.at_to {self._breaks('c', use)} AND c.at_from > {use}.at_to ORDER BY c.at_from LIMIT 1"
+        by_time = f"SELECT min(d.at_to) {self._breaks('d', use)} AND d.at_from > {use}.at_to AND d.at_from <= ({first})"
+        by_line = f"SELECT min(g.at_to) {self._same_sheet('g', use)} AND g.line > {use}.line"
+        return _nearer("min" if self.dialect == "sqlite" else "least", use, by_time, by_line, EVER)
+
+    def _last(self, use: str) -> str:
+        """P of a use: by time, or by line within its attested sheet; -EVER where there is no break."""
+        by_time = (
+            f"SELECT c.at_from {self._breaks('c', use)} AND c.at_from < {use}.at_from AND c.at_to < {use}.at_from"
+            " ORDER BY c.at_from DESC LIMIT 1"
+        )
+        by_line = f"SELECT max(g.at_from) {self._same_sheet('g', use)} AND g.line < {use}.line"
+        return _nearer("max" if self.dialect == "sqlite" else "greatest", use, by_time, by_line, -EVER)
+
+    def _same_sheet(self, alias: str, use: str) -> str:
+        """The believed breaks in the attested sheet of a use that overlap its time."""
+        return (
+            f"{self._breaks(alias, use)} AND {alias}.at_from BETWEEN {use}.at_from - {LONG} AND {use}.at_to"
+            f" AND {alias}.at_to >= {use}.at_from AND {alias}.grp = {use}.grp"
+        )
+
+    def _breaks(self, alias: str, of: str) -> str:
+        """The believed clean breaks of the thing of a use."""
+        by = " INDEXED BY use_clear" if self.dialect == "sqlite" else ""
+        sql = (
+            f"FROM use {alias}{by} WHERE {alias}.thing = {of}.thing AND {alias}.role >= 7 AND {alias}.role <= 8"
+            f" AND {_live(alias)}"
+        )
+        if self.every:
+            return f"{sql} AND 1 = 0"
+        if self.items:
+            sql += f" AND {alias}.role = 8"
+        if self.some:
+            sql += f" AND NOT {self._listed(alias)}"
+        return sql
+
+    def _sinks(self) -> str:
+        """A disbelieved water test only names the water."""
+        condition = "k.role BETWEEN 3 AND 8"
+        if self.every:
+            return f"{condition} AND k.role <> 8"
+        if self.some:
+            condition += f" AND NOT (k.role = 8 AND {self._listed('k')})"
+        return condition
+
+    def _sources(self) -> str:
+        """An item that a disbelieved cleaning names was only touched."""
+        if not (self.some or self.items or self.every):
+            return "k.role <= 4"
+        return f"(k.role <= 4 OR (k.role = 7 AND {self._doubted()}))"
+
+    def _doubted(self) -> str:
+        return "1 = 1" if self.every or self.items else self._listed("k")
+
+    def _listed(self, alias: str) -> str:
         if self.dialect == "sqlite":
             chosen = "SELECT d.value FROM json_each(:doubted) d"
         else:
             chosen = "SELECT CAST(d.value AS bigint) FROM json_array_elements_text(CAST(:doubted AS json)) AS d(value)"
         return f"({alias}.node >> 1) IN ({chosen})"
 
-    @property
-    def doubts(self) -> bool:
-        """Whether any clean break may be disbelieved."""
-        return self.doubt.all or self.doubt.items or bool(self.doubt.entries)
+    def _join(self, index: str) -> str:
+        return f"CROSS JOIN use k INDEXED BY {index}" if self.dialect == "sqlite" else "JOIN use k"
 
-    def _break(self, alias: str, of: str) -> str:
-        """The condition that `alias` is a believed clean break of the thing of `of`."""
-        condition = f"{alias}.thing = {of}.thing AND {alias}.role >= 7 AND {alias}.role <= 8 AND {self.live(alias)}"
-        if self.doubt.all:
-            return f"{condition} AND 1 = 0"
-        if self.doubt.items:
-            condition += f" AND {alias}.role = 8"
-        if self.doubt.entries:
-            doubted = Statements(self.dialect, Doubt(self.doubt.entries))._doubted(alias)
-            condition += f" AND NOT {doubted}"
-        return condition
 
-    def _next(self, use: str) -> tuple[str, str]:
-        """N of a use: by time, and by line within its attested sheet."""
-        first = (
-            f"SELECT c.at_to FROM use c {self._by('use_clear')} WHERE {self._break('c', use)}"
-            f" AND c.at_from > {use}.at_to ORDER BY c.at_from LIMIT 1"
-        )
-        by_time = (
-            f"SELECT min(d.at_to) FROM use d {self._by('use_clear')} WHERE {self._break('d', use)}"
-            f" AND d.at_from > {use}.at_to AND d.at_from <= ({first})"
-        )
-        by_line = (
-            f"SELECT min(g.at_to) FROM use g {self._by('use_clear')} WHERE {self._same_sheet('g', use)}"
-            f" AND g.line > {use}.line"
-        )
-        return by_time, by_line
+def _live(alias: str) -> str:
+    """The condition that nothing amends the entry of this use."""
+    return f"NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = ({alias}.node >> 1))"
 
-    def _last(self, use: str) -> tuple[str, str]:
-        """P of a use: by time, and by line within its attested sheet."""
-        by_time = (
-            f"SELECT c.at_from FROM use c {self._by('use_clear')} WHERE {self._break('c', use)}"
-            f" AND c.at_from < {use}.at_from AND c.at_to < {use}.at_from ORDER BY c.at_from DESC LIMIT 1"
-        )
-        by_line = (
-            f"SELECT max(g.at_from) FROM use g {self._by('use_clear')} WHERE {self._same_sheet('g', use)}"
-            f" AND g.line < {use}.line"
-        )
-        return by_time, by_line
 
-    def _same_sheet(self, alias: str, use: str) -> str:
-        return (
-            f"{self._break(alias, use)} AND {alias}.at_from >= {use}.at_from - {_LONG}"
-            f" AND {alias}.at_from <= {use}.at_to AND {alias}.at_to >= {use}.at_from AND {alias}.grp = {use}.grp"
-        )
-
-    def _sinks(self, alias: str) -> str:
-        condition = f"{alias}.role BETWEEN 3 AND 8"
-        if self.doubt.all:
-            return f"{condition} AND {alias}.role <> 8"
-        if self.doubt.entries:
-            doubted = Statements(self.dialect, Doubt(self.doubt.entries))._doubted(alias)
-            condition += f" AND NOT ({alias}.role = 8 AND {doubted})"
-        return condition
-
-    def _sources(self, alias: str) -> str:
-        if not self.doubts:
-            return f"{alias}.role <= 4"
-        return f"({alias}.role <= 4 OR ({alias}.role = 7 AND {self._doubted(alias)}))"
-
-    def sinks_of(self) -> TextClause:
-        """For the `nodes`: every sink, with N (by time, by line) for items and water."""
-        return self._uses_of(self._sinks("k"), self._next("k"), "(4, 7, 8)")
-
-    def sources_of(self) -> TextClause:
-        """For the `nodes`: every source, with P (by time, by line) for items and water."""
-        return self._uses_of(self._sources("k"), self._last("k"), "(2, 4, 7)")
-
-    def _uses_of(self, condition: str, breaks: tuple[str, str], roles: str) -> TextClause:
-        by_time, by_line = breaks
-        return text(
-            f"SELECT {_COLUMNS.format(u='k')}, CASE WHEN k.role IN {roles} THEN ({by_time}) END AS by_time,"
-            f" CASE WHEN k.role IN {roles} AND k.grp <> 0 THEN ({by_line}) END AS by_line"
-            f" FROM {self._list('nodes')} {self._join()} ON k.node = {self._scalar()} AND {condition}"
-        )
-
-    def spells_of(self) -> TextClause:
-        """For `uses` (node, role, thing): P and N, each by time and by line, and the use's own start."""
-        last_time, last_line = self._last("k")
-        next_time, next_line = self._next("k")
-        return text(
-            f"SELECT k.node, k.role, k.thing, ({last_time}) AS last_time,"
-            f" CASE WHEN k.grp <> 0 THEN ({last_line}) END AS last_line, ({next_time}) AS next_time,"
-            f" CASE WHEN k.grp <> 0 THEN ({next_line}) END AS next_line, k.at_from"
-            f" FROM {self._list('uses')} {self._join()}"
-            f" ON k.node = {self._item(0)} AND k.role = {self._item(1)} AND k.thing = {self._item(2)}"
-        )
-
-    def named_of(self, roles: str) -> TextClause:
-        """For the `nodes`: the people or places that they name, in these roles (an SQL condition)."""
-        return text(
-            f"SELECT {_COLUMNS.format(u='k')} FROM {self._list('nodes')} {self._join()}"
-            f" ON k.node = {self._scalar()} AND {roles}"
-        )
-
-    def lot_sources(self) -> TextClause:
-        """For `crossings` (thing, start, end, grp, line, made): sources of the lot that may come after.
-
-        What made the lot (made = 1) leads to every use of it: a clock slip must not cut its ancestry.
-        """
-        order = (
-            f"{self._item(5)} = 1 OR (k.at_to >= {self._item(1)} AND NOT (k.grp = {self._item(3)} AND k.grp <> 0"
-            f" AND k.line < {self._item(4)} AND k.at_from <= {self._item(2)}))"
-        )
-        return self._lots("use_in", "k.role <= 4", order)
-
-    def lot_sinks(self) -> TextClause:
-        """For `crossings` (as in `lot_sources`): sinks of the lot that may come before; its making always does."""
-        order = (
-            f"k.role = 6 OR (k.at_from <= {self._item(2)} AND NOT (k.grp = {self._item(3)} AND k.grp <> 0"
-            f" AND k.line > {self._item(4)} AND k.at_to >= {self._item(1)}))"
-        )
-        return self._lots("use_out", "k.role BETWEEN 3 AND 8", order)
-
-    def _lots(self, index: str, roles: str, order: str) -> TextClause:
-        return text(
-            f"SELECT {_COLUMNS.format(u='k')} FROM {self._list('crossings')} {self._join()} {self._by(index)}"
-            f" ON k.thing = {self._item(0)} AND {roles} WHERE ({order}) AND {self.live('k')}"
-        )
-
-    def item_sources(self) -> TextClause:
-        """For `windows` (thing, low, high): uses that take from the item or water and overlap the window."""
-        parts = [self._scan("use_in", "k.role <= 4"), self._scan_long("k.role <= 4")]
-        if self.doubts:
-            parts.append(
-                self._scan("use_clear", f"k.role >= 7 AND k.role <= 8 AND k.role = 7 AND {self._doubted('k')}")
-            )
-        return text(" UNION ALL ".join(parts))
-
-    def item_sinks(self) -> TextClause:
-        """For `windows`: uses that give to the item or water and overlap the window."""
-        return text(" UNION ALL ".join([self._scan("use_out", self._sinks("k")), self._scan_long(self._sinks("k"))]))
-
-    def _scan(self, index: str, roles: str) -> str:
-        low, high = self._item(1), self._item(2)
-        return (
-            f"SELECT {_COLUMNS.format(u='k')} FROM {self._list('windows')} {self._join()} {self._by(index)}"
-            f" ON k.thing = {self._item(0)} AND {roles} AND k.at_from BETWEEN {low} - {_LONG} AND {high}"
-            f" AND k.at_to >= {low} WHERE {self.live('k')}"
-        )
-
-    def _scan_long(self, roles: str) -> str:
-        low, high = self._item(1), self._item(2)
-        return (
-            f"SELECT {_COLUMNS.format(u='k')} FROM {self._list('windows')} {self._join()} {self._by('use_long')}"
-            f" ON k.thing = {self._item(0)} AND {roles} AND k.at_to - k.at_from > 90000"
-            f" AND k.at_to >= {low} AND k.at_from <= {high} WHERE {self.live('k')}"
-        )
-
-    def ends(self) -> tuple[str, str]:
-        """The conditions on a use `k` that is a sink, and on one that is a source."""
-        return self._sinks("k"), self._sources("k")
-
-    def starts(self, roles: str) -> TextClause:
-        """For `things` (thing, low, high): uses in these roles (an SQL list) that overlap the window."""
-        return text(
-            f"SELECT {_COLUMNS.format(u='k')} FROM {self._list('things')} {self._join()}"
-            f" ON k.thing = {self._item(0)} AND {roles} AND k.at_to >= {self._item(1)}"
-            f" AND k.at_from <= {self._item(2)} WHERE {self.live('k')}"
-        )
-
-    def sheet_breaks(self) -> TextClause:
-        """The believed breaks of one `thing` that stand in one sheet and overlap `low` to `high`."""
-        broken = self._break("c", "t")
-        return text(
-            f"SELECT {_COLUMNS.format(u='c')} FROM (SELECT CAST(:thing AS bigint) AS thing) t"
-            f" JOIN use c ON {broken} AND c.grp = :grp AND c.at_from <= :high AND c.at_to >= :low"
-        )
+def _nearer(function: str, use: str, by_time: str, by_line: str, none: int) -> str:
+    """The nearer of two breaks; only a use on an attested sheet has one by line."""
+    return (
+        f"{function}(coalesce(({by_time}), {none}),"
+        f" CASE WHEN {use}.grp <> 0 THEN coalesce(({by_line}), {none}) ELSE {none} END)"
+    )

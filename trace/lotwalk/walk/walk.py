@@ -1,11 +1,13 @@
 """The walk's answer: what is reached, by ingredient or contact, in which ring, and in which spells."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 
 from sqlalchemy import Connection, TextClause, text
 
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import CONTACT, FORWARD, INGREDIENT, RINGS, Doubt, Reached, Spell, Start, Touch, Walk, step
+from lotwalk.walk.model import CONTACT, FORWARD, INGREDIENT, RINGS, Doubt, Reached, Spell, Start, Walk, step
+from lotwalk.walk.packed import nodes_in
 
 _NAMED = {"people": 12, "places": 13}
 
@@ -24,21 +26,20 @@ def walk(
     `through` may name `people` and `places`: walking back they are then reached as sources (walking forward
     they are never sinks; start from one). Without `spells` the spells of items and water are not looked up.
     """
-    frontier = Frontier(connection, direction, doubt or Doubt())
+    frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
     frontier.run(starts)
     if direction != FORWARD:
         _name_sources(frontier, through)
     ingredient = _by_ingredient(frontier)
-    found_spells = _spells(frontier) if spells else {}
     reached = [
         Reached(
             thing=frontier.things[thing],
             link=INGREDIENT if thing in ingredient else CONTACT,
-            level=min(touches.values()),
-            spells=found_spells.get(thing, ()),
-            assumed=all(touch.assumed for touch in touches),
+            level=level,
+            spells=tuple(sorted(frontier.spells.get(thing, ()), key=_spell_order)),
+            assumed=thing not in frontier.surely,
         )
-        for thing, touches in frontier.found.items()
+        for thing, level in frontier.lowest.items()
     ]
     reached.sort(key=lambda one: (one.ring, one.thing.kind, one.thing.code))
     entries = _entries(frontier)
@@ -49,54 +50,38 @@ def walk(
 
 def _by_ingredient(frontier: Frontier) -> set[int]:
     """The things reached by took, drew and made alone, both ends included."""
+    given: dict[int, list[int]] = defaultdict(list)
+    for thing, numbers in frontier.left.items():
+        for node in nodes_in(numbers, frontier.gives):
+            given[node].append(thing)
     things: set[int] = set()
     seen: set[int] = set()
-    nodes = list(frontier.start_nodes)
+    nodes = [touch.node for touches in frontier.started.values() for touch in touches if touch.role in frontier.takes]
     while nodes:
         node = nodes.pop()
         if node in seen:
             continue
         seen.add(node)
-        for thing in frontier.made[node]:
+        for thing in given[node]:
             if thing not in things:
                 things.add(thing)
-                nodes.extend(frontier.users[thing])
+                nodes.extend(nodes_in(frontier.came[thing], frontier.takes))
     return things
 
 
 def _name_sources(frontier: Frontier, through: Collection[str]) -> None:
+    """Reach the people and places, where they are asked for, that the nodes walked through name."""
     roles = [number for name, number in _NAMED.items() if name in through]
     if not roles:
         return
-    chosen = f"k.role IN ({', '.join(map(str, roles))})"
-    for row in frontier.rows(frontier.statements.named_of(chosen), nodes=sorted(frontier.levels)):
-        touch = Touch(*row)
-        frontier.load_things([touch.thing])
-        level = frontier.levels[touch.node]
-        frontier.found[touch.thing][touch] = step(level, frontier.things[touch.thing], touch.role)
-
-
-def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
-    uses = [
-        [touch.node, touch.role, thing]
-        for thing, touches in frontier.found.items()
-        if frontier.things[thing].cls in ("item", "water-source")
-        for touch in touches
-    ]
-    if not uses:
-        return {}
-    parts = uses + [[node | 1, role, thing] for node, role, thing in uses if frontier.doubt.of(node >> 1)]
-    by_thing: dict[int, set[Spell]] = {}
-    for node, role, thing, last_time, last_line, next_time, next_line, own in frontier.rows(
-        frontier.statements.spells_of(), uses=parts
-    ):
-        starts = [start for start in (last_time, last_line) if start is not None]
-        ends = [end for end in (next_time, next_line) if end is not None]
-        start = max(starts) if starts else None
-        if role in (7, 8) and not frontier.doubt.of(node >> 1):
-            start = own
-        by_thing.setdefault(thing, set()).add(Spell(start, min(ends) if ends else None))
-    return {thing: tuple(sorted(spells, key=_spell_order)) for thing, spells in by_thing.items()}
+    rows = frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.levels))
+    frontier.load_things(row[2] for row in rows)
+    for node, role, thing, assumed in rows:
+        if role in roles:
+            level = step(frontier.levels[node], frontier.things[thing], role)
+            frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
+            if not assumed:
+                frontier.surely.add(thing)
 
 
 def _spell_order(spell: Spell) -> tuple[bool, int, bool, int]:

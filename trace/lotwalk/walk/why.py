@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import IN_PLACE, IN_PLACE_LEVEL, Touch, step
-
-_MADE = 6
+from lotwalk.walk.packed import touches
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +24,11 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
     Of all paths one in the lowest ring is taken, and of those one with the fewest entries. `starts` are the things
     (database keys) that the path may start from; all that the walk started from if nothing is said.
     """
-    leaving: dict[int, list[tuple[Touch, int]]] = defaultdict(list)
-    for reach in frontier.reach.values():
-        for touch, limit in reach.items():
-            leaving[touch.node].append((touch, limit))
-    left = {key: set(touches) for key, touches in frontier.entered.items()}
+    leaving: dict[int, list[Touch]] = defaultdict(list)
+    for numbers in frontier.left.values():
+        for touch in touches(numbers):
+            leaving[touch.node].append(touch)
+    left = {key: set(touches(numbers)) for key, numbers in frontier.came.items()}
     came: dict[int, tuple[Touch, Touch | None]] = {}
     queue: list[tuple[int, int, int, Touch, Touch | None]] = []
     for key in frontier.started if starts is None else starts & frontier.started.keys():
@@ -42,20 +41,20 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
         if node in came:
             continue
         came[node] = (touch, before)
-        for out, limit in leaving[node]:
+        for out in leaving[node]:
             at_thing = step(level, frontier.things[out.thing], out.role)
             if out.thing == thing and (best is None or (at_thing, hops) < best[:2]):
                 best = (at_thing, hops, out)
-            for other in list(_following(frontier, left, out, limit)):
+            for other in list(_following(left, out)):
                 next_level = max(at_thing, IN_PLACE_LEVEL) if other.role in IN_PLACE else at_thing
                 heapq.heappush(queue, (next_level, hops + 1, other.node, other, out))
     return _back(came, best[2]) if best else []
 
 
-def _following(frontier: Frontier, left: dict[int, set[Touch]], out: Touch, limit: int) -> Iterator[Touch]:
+def _following(left: dict[int, set[Touch]], out: Touch) -> Iterator[Touch]:
     """The uses of the same thing to which the walk goes on from one through which it leaves."""
     for other in left.get(out.thing, ()):
-        if other.node != out.node and (_MADE in (out.role, other.role) or frontier.leads(out, limit, other)):
+        if other.node != out.node and out.leads_to(other):
             yield other
 
 

@@ -1,0 +1,82 @@
+"""Photographs and papers that go with an entry: known by their bytes, kept once, never opened."""
+
+import pytest
+from tests.ledger.farm import current, everything, number, records, refused
+
+from lotwalk.errors import Refused
+from lotwalk.ledger import files
+from lotwalk.ledger.verify import verify
+
+PDF, PNG, JPEG = b"%PDF-1.7 paper", b"\x89PNG\r\n\x1a\n picture", b"\xff\xd8\xff photograph"
+WASHING = {"at": "2026-03-02", "by": "TO", "items": "M-01", "method": "brushed"}
+
+
+def test_files_are_kept_with_their_names_and_types(book, tmp_path):
+    for name, content in (("a.pdf", PDF), ("b.png", PNG), ("c.jpeg", JPEG)):
+        (tmp_path / name).write_bytes(content)
+    receipt = book.record("washing", **WASHING, files=["a.pdf", "b.png", "c.jpeg"], folder=tmp_path)
+    kept = [(file.name, file.media_type) for file in current(book, receipt.name).files]
+    assert kept == [("a.pdf", "application/pdf"), ("b.png", "image/png"), ("c.jpeg", "image/jpeg")]
+    assert {PDF, PNG, JPEG} <= {bytes(row[3]) for row in everything(book)["attachment"]}
+    assert len(records(book)[-1]["files"]) == 3
+
+
+def test_a_file_that_comes_twice_is_kept_once(book, tmp_path):
+    """Under the name that it had first; each entry says what it called it."""
+    (tmp_path / "first.pdf").write_bytes(PDF)
+    (tmp_path / "second.pdf").write_bytes(PDF)
+    book.record_all(
+        [
+            {"kind": "washing", **WASHING, "files": "first.pdf"},
+            {"kind": "washing", **WASHING, "items": "M-02", "files": "second.pdf"},
+        ],
+        folder=tmp_path,
+    )
+    assert [record["files"][0]["name"] for record in records(book)[-2:]] == ["first.pdf", "second.pdf"]
+    assert [row[1] for row in everything(book)["attachment"] if row[2] == "application/pdf"] == ["first.pdf"]
+    with book.ledger.reading() as connection:
+        assert verify(connection, book.ledger.kinds).why == ""
+
+
+def test_a_name_cannot_lead_out_of_a_folder(lite, tmp_path):
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / " ..a\\b\u202e.pdf").write_bytes(PDF)
+    receipt = lite.record("washing", **WASHING, files="in/ ..a\\b\u202e.pdf", folder=tmp_path)
+    (name,) = (file.name for file in current(lite, receipt.name).files)
+    assert not set(name) & {"/", "\\", "\u202e"}
+    assert not name.startswith(".")
+
+
+@pytest.mark.parametrize(
+    ("name", "problem"),
+    [
+        ("none.pdf", "none.pdf cannot be read; expected the name of a file beside the sheet"),
+        ("folder", "folder is not a file; expected a PDF, PNG or JPEG file"),
+        ("page.html", "page.html is neither PDF, PNG nor JPEG; expected a file of one of these"),
+        ("large.pdf", "large.pdf has 1,001 bytes; expected at most 1,000"),
+    ],
+)
+def test_a_file_that_cannot_be_kept_is_told_with_its_line(lite, tmp_path, monkeypatch, name, problem):
+    monkeypatch.setattr(files, "LIMIT", 1_000)
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "page.html").write_text("<html>")
+    (tmp_path / "large.pdf").write_bytes(PDF.ljust(1_001))
+    found = refused(
+        lite,
+        f"""
+        - kind: washing
+          at: 2026-03-02
+          by: ZZ
+          items: M-01
+          method: brushed
+          files: {name}
+        """,
+        folder=tmp_path,
+    )
+    assert any(told.startswith("sheet.yaml:1: files: ") and told.endswith(problem) for told in found)
+
+
+def test_a_file_of_an_amendment_is_told_too(lite):
+    receipt = lite.record("washing", **WASHING)
+    with pytest.raises(Refused, match=r"files: none\.pdf cannot be read"):
+        lite.amend(number(receipt), {"files": "none.pdf"}, because="a slip", by=["TO"])

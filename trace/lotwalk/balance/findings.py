@@ -1,0 +1,186 @@
+"""What the balances show to be wrong, as values to be shown by a check.
+
+A lot is only called missing when it could be at a customer and nobody has spoken of it for longer than it keeps; or
+when it was counted and the count is short. A bag of seed that is still in use is neither.
+"""
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from sqlalchemy import Connection
+
+from lotwalk.balance.limits import ACCOUNTED, DEVIATIONS, Limits
+from lotwalk.balance.model import LotBalance, Sums, less, total
+from lotwalk.balance.movements import all_lots, deliverable, last_named
+from lotwalk.balance.reckoning import balance
+from lotwalk.balance.yields import Implausible, implausible
+from lotwalk.kinds.library import Kinds
+from lotwalk.values.units import Units
+
+Severity = Literal["critical", "major", "minor"]
+
+_WHOLE = Decimal(100)
+_ROUNDING = Decimal("1e-7")
+"""Per cent. So much may fractions of a pound, kept to fifteen figures, add up to."""
+
+_ARITHMETIC = "the arithmetic of the lot's own entries"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that the records show to be wrong: what, of which things and entries, what to do, by which rule.
+
+    `parts` name it for good, as long as it stands: the check, then what it is of.
+    """
+
+    parts: tuple[str, ...]
+    severity: Severity
+    about: tuple[str, ...]
+    text: str
+    do: str
+    basis: str
+
+    @property
+    def id(self) -> str:
+        """The name by which a corrective action can point to it."""
+        return ":".join(self.parts)
+
+    def json(self) -> dict[str, object]:
+        """Return it as JSON."""
+        return {
+            "id": self.id,
+            "severity": self.severity,
+            "about": list(self.about),
+            "text": self.text,
+            "do": self.do,
+            "basis": self.basis,
+        }
+
+
+def findings(connection: Connection, kinds: Kinds, limits: Limits, units: Units, now: int) -> list[Finding]:
+    """Return what is wrong with the balance of any lot in the book at a time (epoch seconds), by the lots' age."""
+    lots = balance(connection, all_lots(connection), kinds).lots
+    short = [lot for lot in lots if _short(lot, limits)]
+    quiet: set[str] = set()
+    if limits.shelf_life is not None:
+        named = last_named(connection, [lot.code for lot in short])
+        quiet = {code for code, last in named.items() if last + limits.shelf_life < now}
+    sold = deliverable(kinds)
+    found = [finding for lot in lots for finding in _of_lot(lot, limits, units, sold, quiet)]
+    return found + [_of_harvest(one, limits, units) for one in implausible(lots, limits)]
+
+
+def _of_lot(
+    lot: LotBalance, limits: Limits, units: Units, sold: Collection[str], quiet: Collection[str]
+) -> Iterator[Finding]:
+    sums, most = lot.sums, max(limits.accounted[1], _WHOLE)
+    if lot.unlike:
+        yield Finding(
+            ("other-unit", lot.code),
+            "minor",
+            (lot.code, *lot.unlike),
+            f"{lot.code} is kept in {lot.unit}, and {_entries(lot.unlike)} in another unit, which no balance can hold",
+            "Amend the amount there, or the unit in which the lot was made.",
+            _ARITHMETIC,
+        )
+    if sums.came_in is None or lot.unit is None:
+        return
+    if _over(sums.delivered, sums):
+        yield Finding(
+            ("over-delivered", lot.code),
+            "major",
+            (lot.code, *_by(lot, "delivered")),
+            f"More of {lot.code} was delivered than there was: {_show(sums.delivered, lot, units)} out of"
+            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.delivered, sums.came_in), lot, units)} too much",
+            "Find what was delivered under its code and where that came from, and amend the slip.",
+            _ARITHMETIC,
+        )
+    elif _over(sums.taken, sums, most):
+        yield Finding(
+            ("overdrawn", lot.code),
+            "major",
+            (lot.code, *(taking.entry for taking in lot.takings)),
+            f"More was taken of {lot.code} than there was: {_show(sums.taken, lot, units)} out of"
+            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.taken, sums.came_in), lot, units)} too much",
+            "Find the entry that named it for another lot, or a wrong weight, and amend it.",
+            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+        )
+    elif sums.on_hand is not None and _over(total((sums.taken, sums.on_hand)), sums, most):
+        yield Finding(
+            ("overcounted", lot.code),
+            "minor",
+            (lot.code,),
+            f"More of {lot.code} was found than there can be: {_show(sums.on_hand, lot, units)} on hand and"
+            f" {_show(sums.taken, lot, units)} taken, out of {_show(sums.came_in, lot, units)}",
+            "Count it again, and look for an entry that is missing.",
+            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+        )
+    if sums.on_hand is not None and sums.on_hand < 0:
+        yield Finding(
+            ("counted-short", lot.code),
+            "minor",
+            (lot.code,),
+            f"More was taken of {lot.code} since it was counted than was found then",
+            "Count it again, and look whether the count or an entry since then is wrong.",
+            _ARITHMETIC,
+        )
+    counted = sums.on_hand is not None and not lot.unmeasured
+    if _short(lot, limits) and (counted or (lot.kind in sold and lot.code in quiet)):
+        yield Finding(
+            ("unaccounted", lot.code),
+            "major" if lot.kind in sold and not lot.unmeasured else "minor",
+            (lot.code, *lot.unmeasured),
+            f"{_show(sums.unaccounted or Decimal(0), lot, units)} of {lot.code} are not accounted for, out of"
+            f" {_show(sums.came_in, lot, units)}; {_silent(lot)}",
+            "Find out where they went and record it, or count what is left.",
+            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+        )
+
+
+def _short(lot: LotBalance, limits: Limits) -> bool:
+    """Whether too little is accounted for, as far as the lot's unit tells."""
+    percent = lot.sums.percent
+    return percent is not None and percent < limits.accounted[0] and not lot.unlike
+
+
+def _silent(lot: LotBalance) -> str:
+    if not lot.unmeasured:
+        return "nothing says that they were sold, thrown out or counted"
+    return f"{', '.join(lot.unmeasured)} took some and {'does' if len(lot.unmeasured) == 1 else 'do'} not say how much"
+
+
+def _over(amount: Decimal, sums: Sums, most: Decimal = _WHOLE) -> bool:
+    """Whether an amount is more than so many per cent of what came in."""
+    return sums.came_in is not None and amount * 100 > sums.came_in * (most + _ROUNDING)
+
+
+def _of_harvest(one: Implausible, limits: Limits, units: Units) -> Finding:
+    cut = one.harvest
+
+    def show(amount: Decimal) -> str:
+        return units.show(amount, cut.unit)
+
+    return Finding(
+        ("yield", cut.lot),
+        "minor",
+        (cut.lot, *cut.batches, cut.entry),
+        f"{cut.lot} came to {show(cut.per_tray)} a tray ({show(cut.amount)} from {cut.trays:f}). The median of this"
+        f" farm's latest {one.earlier} earlier harvests of {' and '.join(cut.crop)} is {show(one.spread.median)}, their"
+        f" median absolute deviation {show(one.spread.deviation)}; above {show(one.most)} is more than is plausible",
+        "Check the weight, the number of trays and which batches it was cut from.",
+        limits.basis.get(DEVIATIONS, ""),
+    )
+
+
+def _by(lot: LotBalance, way: str) -> tuple[str, ...]:
+    return tuple(taking.entry for taking in lot.takings if taking.to == way)
+
+
+def _entries(names: Sequence[str]) -> str:
+    return f"{', '.join(names)} {'gives' if len(names) == 1 else 'give'} an amount"
+
+
+def _show(amount: Decimal, lot: LotBalance, units: Units) -> str:
+    return units.show(amount, lot.unit) if lot.unit else f"{amount:f}"

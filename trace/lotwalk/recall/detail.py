@@ -1,0 +1,155 @@
+"""One cause looked at closely: a path in words to what it reaches, where its scope stops, what would narrow it."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.record import parse
+from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.model import Candidate
+from lotwalk.recall.suppose import Narrowing, narrowings
+from lotwalk.walk.frontier import Frontier
+from lotwalk.walk.model import BACK, EVER, FORWARD, Doubt, Start, Touch
+from lotwalk.walk.packed import touches
+from lotwalk.walk.why import Hop, path
+
+_MOST_EDGES = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A cleaning or water test at which the scope stops: its entry, the codes it cleared at the edge, and how many
+    deliveries would come into the scope if it were not believed."""
+
+    version: Version
+    codes: tuple[str, ...]
+    back: int
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One entry on a path, with the code through which the path came into it and the one through which it went on."""
+
+    version: Version
+    came: str
+    came_role: int
+    went: str
+    went_role: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """What would take `out` deliveries out of the scope if it were documented. `version` is None for `daily`."""
+
+    what: str
+    version: Version | None
+    codes: tuple[str, ...]
+    out: int
+
+
+class Cause:
+    """The walk forward from one candidate, in all its spells that the recall found."""
+
+    def __init__(self, connection: Connection, rows: Sequence[Candidate], doubt: Doubt) -> None:
+        self.connection = connection
+        self.doubt = doubt
+        self.starts = [Start(row.thing.id, _window(row)) for row in rows]
+        self.frontier = self._walk(doubt)
+
+    def _walk(self, doubt: Doubt) -> Frontier:
+        frontier = Frontier(self.connection, FORWARD, doubt)
+        frontier.run(self.starts)
+        return frontier
+
+    def edges(self) -> list[Edge]:
+        """Return where the scope stops, at most a dozen clean breaks: those that hold back the most come first."""
+        by_entry: dict[int, set[int]] = defaultdict(set)
+        for seq, thing in self._breaks_at_edge():
+            by_entry[seq].add(thing)
+        widest = sorted(by_entry, key=lambda seq: (-len(by_entry[seq]), seq))[:_MOST_EDGES]
+        base = _deliveries(self.frontier)
+        found = []
+        for seq in widest:
+            doubt = Doubt(self.doubt.entries | {seq}, self.doubt.items, self.doubt.all)
+            back = len(_deliveries(self._walk(doubt)) - base)
+            codes = tuple(sorted(self.frontier.things[thing].code for thing in by_entry[seq]))
+            found.append(Edge(_versions(self.connection, [seq])[seq], codes, back))
+        return sorted(found, key=lambda edge: (-edge.back, edge.version.start))
+
+    def _breaks_at_edge(self) -> Iterable[tuple[int, int]]:
+        edges = {
+            (thing, touch.bound)
+            for thing, numbers in self.frontier.left.items()
+            for touch in touches(numbers)
+            if touch.bound < EVER
+        }
+        for touch in self._breaks():
+            if (touch.thing, touch.end) in edges:
+                yield touch.node >> 1, touch.thing
+
+    def _breaks(self) -> list[Touch]:
+        """The believed clean breaks in force of the items and water sources in scope."""
+        things = [key for key in self.frontier.left if self.frontier.things[key].cls != "lot"]
+        sql = (
+            "SELECT u.node, u.role, u.thing, u.at_from, u.at_to, u.grp, u.line, u.assumed FROM {listed}"
+            " JOIN use u ON u.thing = j.value AND u.role >= 7 AND u.role <= 8"
+            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1))"
+        )
+        rows = select_listed(self.connection, sql, things, "bigint")
+        return [touch for row in rows if not self.doubt.of((touch := Touch(*row)).node >> 1)]
+
+    def hints(self) -> list[Hint]:
+        """Return what would narrow the scope most if it were documented, the best first."""
+        nodes = sorted({node >> 1 for node in self.frontier.levels})
+        sql = "SELECT e.seq FROM {listed} JOIN entry e ON e.seq = j.value WHERE e.judged = 1"
+        failed = [row[0] for row in select_listed(self.connection, sql, nodes, "bigint")]
+        found = narrowings(self.frontier, failed, self._breaks())
+        versions = _versions(self.connection, [one.supposition.entry for one in found if one.supposition.entry])
+        return [self._hint(one, versions) for one in found]
+
+    def _hint(self, one: Narrowing, versions: dict[int, Version]) -> Hint:
+        codes = tuple(sorted(self.frontier.things[thing].code for thing in one.supposition.things))
+        return Hint(one.supposition.what, versions.get(one.supposition.entry), codes, one.out)
+
+    def steps_to(self, thing: int) -> list[Step]:
+        """Return a path forward from the cause to a thing it reaches; empty when it does not."""
+        return steps(self.connection, self.frontier, path(self.frontier, thing))
+
+
+def steps_back(connection: Connection, asked: Collection[int], cause: int, doubt: Doubt) -> list[Step]:
+    """Return a path between the asked things (database keys) and a cause, in order of time: the cause first."""
+    frontier = Frontier(connection, BACK, doubt)
+    frontier.run([Start(key) for key in asked])
+    return steps(connection, frontier, path(frontier, cause))[::-1]
+
+
+def steps(connection: Connection, frontier: Frontier, hops: Sequence[Hop]) -> list[Step]:
+    """Return the hops of a path with their entries. Of a path back, `came` and `went` are as time runs, too."""
+    versions = _versions(connection, [hop.came.node >> 1 for hop in hops])
+    out = []
+    for hop in hops:
+        first, last = (hop.came, hop.went) if frontier.forward else (hop.went, hop.came)
+        version = versions[hop.came.node >> 1]
+        out.append(
+            Step(version, frontier.things[first.thing].code, first.role, frontier.things[last.thing].code, last.role)
+        )
+    return out
+
+
+def _deliveries(frontier: Frontier) -> set[int]:
+    return {key for key in frontier.lowest if frontier.things[key].kind == DELIVERY}
+
+
+def _window(row: Candidate) -> tuple[int, int] | None:
+    if row.spell is None:
+        return None
+    return (-EVER if row.spell.start is None else row.spell.start, EVER if row.spell.end is None else row.spell.end)
+
+
+def _versions(connection: Connection, seqs: Sequence[int]) -> dict[int, Version]:
+    sql = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
+    return {row[0]: parse(row[1]) for row in select_listed(connection, sql, list(set(seqs)), "bigint")}
