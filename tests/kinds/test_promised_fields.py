@@ -48,6 +48,7 @@ fitness: *person *state
 calibration: *instrument *reference *reading limit passed
 site-check: *where *topic about *result action
 review: entries from until
+recall-exercise: *started_from took lots deliveries customers accounted outcome
 """
 
 ROWS = """

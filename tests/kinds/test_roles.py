@@ -113,6 +113,7 @@ training.people about
 fitness.person about
 site-check.where place
 review.entries about
+recall-exercise.started_from about
 """
 
 

@@ -118,7 +118,7 @@ def test_a_code_may_be_named_only_below_the_line_that_makes_it(lite):
         """,
     )
     assert problem == (
-        "sheet.yaml:1: batches: T-1 is not in the lite; "
+        "sheet.yaml:1: batches: T-1 is not in the book; "
         "expected the code of a tray-batch that is already in, or earlier on this sheet"
     )
 

@@ -191,7 +191,7 @@ def _record(book: Book, run: list[Act], sheet: int) -> None:
     if not sheet:
         book.record_all([run[0].written()], again=True)
         return
-    lines = ["in_order: yes", "again: yes", "entries:"]
+    lines = [f"# {run[0].number}: two sheets of the same text would be one", "in_order: yes", "again: yes", "entries:"]
     for act in run:
         act.line = len(lines) + 1
         lines.append("- " + ", ".join(f"{name}: {value}" for name, value in act.written().items()).join("{}"))

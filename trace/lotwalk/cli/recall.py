@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 @click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Call by what lies in this ring or closer.")
 @click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
 @click.option("--why", metavar="CODE", help="Show in words how CODE came to be in the scope.")
+@click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")
+@click.option("--by", metavar="PERSON", envvar="LOTWALK_BY", help="Who practises, with --mock.")
 @click.option("--all", "every", is_flag=True, help="Show every candidate, not only the narrowest.")
 @format_option
 @click.pass_context
@@ -48,6 +50,8 @@ def recall(
     ring: int | None,
     cause: str | None,
     why: str | None,
+    mock: bool,
+    by: str | None,
     every: bool,
     form: str,
 ) -> None:
@@ -56,8 +60,10 @@ def recall(
     Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
+    from lotwalk.cli.exercise import Exercise
     from lotwalk.cli.output import print_csv, print_json
 
+    exercise = Exercise(desk_of(context), codes, by) if mock else None
     book = desk_of(context).book()
     view = reckon(book, codes, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why)
     if form == "json":
@@ -66,6 +72,8 @@ def recall(
         print_csv(*view.csv())
     else:
         view.table(every=every)
+    if exercise:
+        exercise.record(book, view)
 
 
 def reckon(

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
+from lotwalk.balance.model import ScopeTotal
 from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls import Called, called
 from lotwalk.cli.detail import Detail
@@ -125,6 +126,7 @@ class RecallView:
             self._print_affected()
         if self.detail:
             self.detail.table(self.kinds, self.zone)
+        self._print_balance()
         self._print_calls()
         for line in silence_words(self.found.silent):
             say(line)
@@ -213,6 +215,27 @@ class RecallView:
                 for one in found.deliveries
             ]
             print_table(("When", "Delivery", "Customer", "Affected lots in it"), rows, whole=2)
+
+    def delivered_totals(self) -> list[ScopeTotal]:
+        """Return the balance of the lots in scope that went to customers, one a unit."""
+        return [total for total in self.balance.totals if total.sums.delivered and not total.bought]
+
+    def _print_balance(self) -> None:
+        for total in self.delivered_totals():
+            sums = total.sums
+            parts = [
+                (sums.made, "made"),
+                (sums.returned, "came back"),
+                (sums.delivered, "delivered"),
+                (sums.disposed, "disposed of"),
+                (sums.sampled, "sampled"),
+                (sums.on_hand, "on hand at the last count"),
+                (sums.unaccounted, "unaccounted for"),
+            ]
+            told = [f"{self.units.show(amount, total.unit)} {word}" for amount, word in parts if amount]
+            percent = "" if sums.percent is None else f" {sums.percent:.1f} % is accounted for."
+            say(f"Balance of {count(len(total.lots), 'lot')}: {', '.join(told)}.{percent}")
+        say()
 
     def _print_calls(self) -> None:
         if self.scope.customers:

@@ -35,7 +35,7 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
     passed = set(verdict.passed)
     waiting = {id(use) for use, _ in pending.judged}
     settled = [use for use in pending.uses if id(use) not in waiting]
-    some_passed = any(use.thing.code in passed for use, _ in pending.judged)
+    some_passed = any(use.thing.code in passed and use.thing.cls == "item" for use, _ in pending.judged)
     for use, mention in pending.judged:
         settled += _settled(use, mention, use.thing.code in passed, some_passed)
     pending.uses = settled

@@ -1,0 +1,79 @@
+"""`recall` looked at closely: rings, one cause, why a code is in the scope, and the exercise.
+
+In the farm of `farm.yaml`, Q-1 is about D-1; D-1 and D-2 hold P-1 of H-1 of T-1, cut with the knife that cut T-2 too.
+"""
+
+from itertools import pairwise
+
+import pytest
+
+
+def _recall(lotwalk, *options):
+    return lotwalk("recall", "Q-1", *options, "--format", "json").json
+
+
+def test_rings_widen_and_the_last_is_the_widest_scope(lotwalk, ledger):
+    answer = _recall(lotwalk)
+    rings = answer["rings"]
+    assert [one["ring"] for one in rings] == [1, 2, 3, 4, 5]
+    for part in ("lots", "deliveries", "customers"):
+        totals = [one[part] for one in rings]
+        assert totals == sorted(totals)
+        assert totals[-1] == len(answer["affected"][part])
+    assert "scope" not in answer
+
+
+def test_a_ring_restricts_whom_to_call_and_leaves_the_widest_scope_in_sight(lotwalk, ledger):
+    widest, narrow = _recall(lotwalk), _recall(lotwalk, "--ring", "1")
+    assert narrow["affected"] == widest["affected"]
+    assert set(narrow["scope"]["lots"]) == {"T-1", "H-1", "P-1"}
+    # H-2 shares only the knife and the seed with what was complained of.
+    assert "H-2" in widest["affected"]["lots"]
+
+
+def test_a_cause_has_a_path_to_what_was_asked_and_says_where_its_scope_stops(lotwalk, ledger):
+    answer = _recall(lotwalk, "--cause", "M-001")
+    steps = answer["detail"]["to_asked"]
+    assert steps[0]["through"] == "M-001"
+    assert steps[-1]["to"] in ("D-1", "P-1")
+    for before, after in pairwise(steps):
+        assert before["to"] == after["through"]
+    (edge,) = [one for one in answer["detail"]["edges"] if "M-001" in one["codes"]]
+    told = lotwalk("recall", "Q-1", "--cause", "M-001").out
+    assert "Where it stops" in told
+    assert edge["entry"] in told
+
+
+def test_why_walks_on_to_the_code_asked_about(lotwalk, ledger):
+    steps = _recall(lotwalk, "--cause", "S-1", "--why", "D-2")["detail"]["to_why"]
+    assert steps[0]["through"] == "S-1"
+    assert steps[-1]["to"] == "D-2"
+    assert "And this is how it could have come to D-2" in lotwalk("recall", "Q-1", "--why", "D-2").out
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--cause", "CAFE"), "CAFE is no candidate cause here"),
+        (("--why", "S-999"), "S-999 is not in the scope of this recall"),
+        (("--cause", "P-1", "--why", "T-2"), "T-2 is not reached from P-1"),
+        (("--mock",), "it is not said who practises"),
+        (("--ring", "6"), "6 is not in the range"),
+    ],
+)
+def test_what_cannot_be_answered_is_told(lotwalk, ledger, options, told):
+    done = lotwalk("recall", "Q-1", *options)
+    assert done.status == 2
+    assert told in done.err
+
+
+def test_an_exercise_is_recorded_with_how_it_went(lotwalk, ledger):
+    done = lotwalk("recall", "P-1", "--mock", "--by", "TO")
+    assert done.status == 0
+    assert "recall exercise recorded" in done.err
+    (entry,) = lotwalk("log", "recall-exercise", "--format", "json").json["entries"]
+    assert entry["fields"]["started_from"] == "P-1"
+    assert entry["by"] == ["TO"]
+    assert int(entry["fields"]["deliveries"]) == len(
+        lotwalk("recall", "P-1", "--format", "json").json["affected"]["deliveries"]
+    )

@@ -1,0 +1,51 @@
+"""A mock recall: timed, its balance looked at, and recorded, so that the exercise is in the book."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+from lotwalk.cli.words import minute
+from lotwalk.errors import NotUnderstood
+
+if TYPE_CHECKING:
+    from lotwalk.book import Book
+    from lotwalk.cli.desk import Desk
+    from lotwalk.cli.recall_view import RecallView
+
+KIND = "recall-exercise"
+
+
+class Exercise:
+    """One exercise, from the question on. Raises NotUnderstood when it is not said who practises."""
+
+    def __init__(self, desk: Desk, codes: tuple[str, ...], by: str | None) -> None:
+        if not by:
+            raise NotUnderstood("it is not said who practises", "--by with a person's code, such as --by TO")
+        self.desk = desk
+        self.codes = codes
+        self.by = by
+        self.started = time.monotonic()
+
+    def record(self, book: Book, view: RecallView) -> None:
+        """Record how it went, and say so on stderr: the answer itself may be read by a program."""
+        import click
+
+        seconds = max(1, round(time.monotonic() - self.started))
+        fields: dict[str, str | int] = {
+            "at": minute(int(book.ledger.clock()), view.zone),
+            "by": self.by,
+            "started_from": ", ".join(self.codes),
+            "took": f"{seconds} s",
+            "lots": len(view.scope.lots),
+            "deliveries": len(view.scope.deliveries),
+            "customers": len(view.scope.customers),
+        }
+        shares = [total.sums.percent for total in view.delivered_totals() if total.sums.percent is not None]
+        if shares:
+            fields["accounted"] = f"{min(shares):.1f} %"
+        entry = {"kind": KIND, **fields}
+        receipt = book.record_all([entry], typed_by=self.desk.typed_by, again=True)[0]
+        told = f", {fields['accounted']} accounted for" if shares else ""
+        click.echo(f"{receipt.name}: recall exercise recorded, answered in {seconds} s{told}.", err=True)
+        click.echo("The calls, and how long they took, are not in it: amend it with --set outcome=...", err=True)
