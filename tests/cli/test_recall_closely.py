@@ -33,7 +33,7 @@ def test_a_ring_restricts_whom_to_call_and_leaves_the_widest_scope_in_sight(lotw
 
 def test_a_cause_has_a_path_to_what_was_asked_and_says_where_its_scope_stops(lotwalk, ledger):
     answer = _recall(lotwalk, "--cause", "M-001")
-    steps = answer["detail"]["to_asked"]
+    steps = answer["detail"]["to_asked"]["Q-1"]
     assert steps[0]["through"] == "M-001"
     assert steps[-1]["to"] in ("D-1", "P-1")
     for before, after in pairwise(steps):

@@ -55,7 +55,8 @@ class Refused(LotwalkError):
     """
 
     def __init__(self, problems: Iterable[Problem], named: Sequence[object] = ()) -> None:
-        self.problems = tuple(problems)
+        # A mistake in fields that a whole sheet shares is told once, not once an entry.
+        self.problems = tuple(dict.fromkeys(problems))
         self.named = tuple(named)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 

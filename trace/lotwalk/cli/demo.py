@@ -24,7 +24,7 @@ REPORT = "sanitising"
 def demo(context: click.Context, into: str | None, fresh: bool) -> None:
     """Load a made-up farm, and walk it from two complaints.
 
-    Into a ledger of its own: nine weeks of a grower of cut greens, with what goes wrong on a farm. Nothing in it
+    Into a ledger of its own: eight weeks of a grower of cut greens, with what goes wrong on a farm. Nothing in it
     is real.
     """
     from lotwalk import demo as sample
@@ -36,7 +36,7 @@ def demo(context: click.Context, into: str | None, fresh: bool) -> None:
     sheets = sample.sheets()
     book, clock = sample.start(where, sheets[0])
     total = sum(len(sheet.entries) for sheet in sheets)
-    with progress("The farm's nine weeks", total) as more:
+    with progress("The farm's eight weeks", total) as more:
         for sheet in sheets:
             sample.load(book, clock, sheet, more)
     corrections = sample.correct(book, clock)

@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """What `--cause` and `--why` show. `back` leads from the cause to what was asked, `onward` from it to `why`."""
+    """What `--cause` and `--why` show. `back` leads from the cause to each of the asked, `onward` from it to `why`."""
 
     cause: str
     why: str | None
-    back: list[Step]
+    back: dict[str, list[Step]]
     onward: list[Step]
     edges: list[Edge]
     hints: list[Hint]
@@ -39,22 +39,22 @@ class Detail:
         """
         rows = rows_of(found, cause) if cause else _likeliest(found, why or "")
         walked = Cause(connection, rows, found.doubt)
-        asked = {key for one in found.asked for key in one.starts}
         thing = rows[0].thing
         onward: list[Step] = []
-        if why and fold(why) != fold(thing.code):
+        if why and fold(why) not in {fold(code) for code in (thing.code, *(one.code for one in found.asked))}:
             target = find_thing(connection, why)
             onward = walked.steps_to(target.id) if target else []
             if not onward:
                 raise NotUnderstood(f"{why} is not reached from {thing.code}", "a lot or delivery in its scope")
-        back = steps_back(connection, asked, thing.id, found.doubt)
+        back = {one.code: steps_back(connection, one.starts, thing.id, found.doubt) for one in found.asked}
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
         return cls(thing.code, why, back, onward, edges, hints)
 
     def table(self, kinds: Kinds, zone: ZoneInfo) -> None:
         """Print it."""
         view = CauseView(kinds, zone)
-        view.path(f"If it was {self.cause}, this is how it could have come to what was asked about:", self.back)
+        for code, steps in self.back.items():
+            view.path(f"If it was {self.cause}, this is how it could have come to {code}:", steps)
         if self.onward:
             view.path(f"And this is how it could have come to {self.why}:", self.onward)
         if self.edges or self.hints:
@@ -65,7 +65,7 @@ class Detail:
         """Return it as JSON; entries by their names."""
         return {
             "cause": self.cause,
-            "to_asked": [_step(one) for one in self.back],
+            "to_asked": {code: [_step(one) for one in steps] for code, steps in self.back.items()},
             "why": self.why,
             "to_why": [_step(one) for one in self.onward],
             "edges": [
@@ -100,6 +100,8 @@ def rows_of(found: Recall, cause: str) -> list[Candidate]:
 
 
 def _likeliest(found: Recall, why: str) -> list[Candidate]:
+    if fold(why) in {fold(one.code) for one in found.asked}:
+        return [one.candidate for one in rank(found.candidates, len(found.asked), found.further)][:1]
     for one in rank(found.candidates, len(found.asked), found.further):
         candidate = one.candidate
         if fold(why) in {fold(code) for code in (*candidate.lots, *candidate.deliveries, candidate.thing.code)}:

@@ -13,11 +13,12 @@ from lotwalk.cli.calls import Called, called
 from lotwalk.cli.detail import Detail
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
-from lotwalk.cli.words import LINKS, code_list, count, moment, silence_words, spell_json, spell_words
+from lotwalk.cli.words import LINKS, code_list, count, minute, moment, silence_words, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
 from lotwalk.recall.model import Candidate, Delivered, Item, Recall
 from lotwalk.values.units import Units
+from lotwalk.walk.model import EVER
 
 MOST = 30
 """So many candidates are shown unless all are asked for."""
@@ -66,6 +67,7 @@ class RecallView:
             "balance": self.balance.json(),
             "distrusted": list(self.distrusted),
             "late": list(found.late),
+            "changed": [{"entry": name, "void": void} for name, void in found.changed],
             "not_washed_off": list(found.not_washed_off),
             "silent": found.silent,
             "further": found.further,
@@ -113,6 +115,11 @@ class RecallView:
         """
         self._print_asked()
         self._print_doubts()
+        if self.detail:
+            self.detail.table(self.kinds, self.zone)
+            say(f"The scope: {_size(self.scope)}. Without --cause and --why the whole recall is shown.")
+            say(CAUTION)
+            return
         self._print_candidates(every)
         if len(self.found.asked) > 1:
             print_ranking(self.found, self.zone)
@@ -124,8 +131,6 @@ class RecallView:
             say()
         else:
             self._print_affected()
-        if self.detail:
-            self.detail.table(self.kinds, self.zone)
         self._print_balance()
         self._print_calls()
         for line in silence_words(self.found.silent):
@@ -160,7 +165,10 @@ class RecallView:
                 f"Not believed: {', '.join(found.late)}. {told} recorded or amended only after it."
                 f" With {believed} {scope}."
             )
-        if found.not_washed_off or self.distrusted or found.late:
+        if found.changed:
+            told = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
+            say(f"Amended after the complaint, and walked as they are now: {told}. Look at each with `lotwalk show`.")
+        if found.not_washed_off or self.distrusted or found.late or found.changed:
             say()
 
     def _print_candidates(self, every: bool) -> None:
@@ -168,7 +176,11 @@ class RecallView:
         if not found:
             say("No candidate cause is in the book.")
             return
-        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries near that time that it reaches.")
+        first, last = self.found.span
+        days = (
+            f", of those from {minute(first, self.zone)[:10]} to {minute(last, self.zone)[:10]}" if last < EVER else ""
+        )
+        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries that it reaches{days}.")
         say()
         asked = len(self.found.asked)
         groups = [(one, code_list(codes)) for one, codes in _alike(found)]

@@ -98,6 +98,27 @@ def amendment_of(
     return Amendment(version.seq, version.first, because.strip(), place, version.measures, persons)
 
 
+def left_without(connection: Connection, amended: int) -> str:
+    """Return a notice on things that no entry in force makes now that a version is amended, while others name them."""
+    rows = connection.execute(
+        text(
+            "SELECT DISTINCT t.code, n.first FROM use m JOIN thing t ON t.id = m.thing JOIN use u ON u.thing = m.thing"
+            " JOIN entry n ON n.seq = (u.node >> 1)"
+            " WHERE m.node IN (:even, :odd) AND m.role IN (6, 14)"
+            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = n.seq)"
+            " AND NOT EXISTS (SELECT 1 FROM use k JOIN entry e ON e.seq = (k.node >> 1) WHERE k.thing = m.thing"
+            " AND k.role IN (6, 14) AND NOT EXISTS (SELECT 1 FROM entry b WHERE b.amends = e.seq))"
+            " ORDER BY n.first"
+        ),
+        {"even": 2 * amended, "odd": 2 * amended + 1},
+    ).all()
+    if not rows:
+        return ""
+    codes = ", ".join(dict.fromkeys(row[0] for row in rows))
+    names = ", ".join(f"E{number}" for number in dict.fromkeys(row[1] for row in rows))
+    return f"nothing in force makes {codes} now, and the walk ends there; still named by {names}: record or amend those"
+
+
 def says_already(version: Version, checked: Checked, files: Sequence[File], before: Checked) -> bool:
     """Return whether the version says already what is now to replace it."""
     same_files = [file.digest for file in files] == [file.digest for file in version.files]

@@ -12,7 +12,15 @@ from lotwalk.errors import LedgerError, NotUnderstood, Problem, Refused
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Kind
-from lotwalk.ledger.amending import amendment_of, content_with, current, read_again, says_already, sheet_of
+from lotwalk.ledger.amending import (
+    amendment_of,
+    content_with,
+    current,
+    left_without,
+    read_again,
+    says_already,
+    sheet_of,
+)
 from lotwalk.ledger.append import Batch, Incoming, store_attachment
 from lotwalk.ledger.checking import Checking, out_of_order
 from lotwalk.ledger.files import attach
@@ -183,6 +191,9 @@ class Ledger:
         for receipt, one in zip(receipts, incoming, strict=False):
             if one.sets:
                 store_settings(connection, receipt, one.sets)
+        for number, one in enumerate(incoming):
+            if one.amendment and (notice := left_without(connection, one.amendment.seq)):
+                receipts[number] = replace(receipts[number], notices=(*receipts[number].notices, notice))
         return receipts
 
     def _setting(

@@ -27,7 +27,10 @@ def closing(
         ("Who and what", key),
         ("How to read this log", (_MARKS, *definition.legend) if summary.entries else ()),
         ("Cautions of the rule set", cautions),
-        ("What asks for this log", [_cited(citation) for citation in definition.citations]),
+        (
+            "Rules that such a log can answer to; which of them hold here, the local regulator says",
+            [_cited(citation) for citation in definition.citations],
+        ),
     )
     yield Piece(f"End of the log. {_counted(summary)}", "bold")
     for heading, sentences in parts:

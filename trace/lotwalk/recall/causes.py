@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, text
 
+from lotwalk.ledger.record import parse
 from lotwalk.recall.asked import COMPLAINT, Asked
 from lotwalk.walk.model import BACK, CONTACT, INGREDIENT, Doubt, Spell, Start
 from lotwalk.walk.walk import walk
@@ -52,3 +53,20 @@ def late_breaks(connection: Connection, asked: Iterable[Asked], believe: Collect
         {"seq": seq, "at": at},
     )
     return {row[0]: f"E{row[1]}" for row in rows if row[1] not in believe}
+
+
+def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:
+    """Return the entries that people amended or voided after the earliest complaint, each with whether it is void now.
+
+    They are named by the number of the first version. The scope may have been wider before.
+    """
+    complaints = [one.seq for one in asked if one.kind == COMPLAINT and one.seq]
+    if not complaints:
+        return []
+    rows = connection.execute(
+        text(
+            "SELECT e.first, e.void, e.record FROM entry e WHERE e.amends IS NOT NULL AND e.seq > :seq ORDER BY e.seq"
+        ),
+        {"seq": min(complaints)},
+    )
+    return list({row[0]: (row[0], bool(row[1])) for row in rows if parse(row[2]).amended_by}.values())

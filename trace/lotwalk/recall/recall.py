@@ -6,7 +6,7 @@ from sqlalchemy import Connection
 
 from lotwalk.recall.asked import DELIVERY, NOT_WASHED_OFF, Asked, ask
 from lotwalk.recall.candidates import candidates_of, start_of
-from lotwalk.recall.causes import Behind, Cause, causes_of, late_breaks
+from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
 from lotwalk.recall.delivered import shelf_life as product_life
 from lotwalk.recall.model import Delivered, Recall
@@ -58,6 +58,8 @@ def recall(
         totals=totals(things, rings, delivered),
         further=further(connection, {one.kind for one in delivered.values()}, span, complained),
         doubt=doubt,
+        span=span,
+        changed=tuple((f"E{number}", void) for number, void in changed_after(connection, asked)),
         late=tuple(sorted(late.values(), key=lambda name: int(name[1:]))),
         not_washed_off=never,
         silent=silence(frontier),
