@@ -149,23 +149,3 @@ def test_a_return_that_is_restocked_makes_a_lot_of_the_same_kind(book):
     )
     assert uses(book, back.name) == {"by TO", "took D-1", "took P-1 100 g", "made P-1B 100 g"}
     load(book, "- {kind: delivery, at: 2026-03-11, by: TO, code: D-2, customer: CAFE, items: P-1B 100 g}\n")
-
-
-def test_only_the_first_part_of_a_mixed_entry_carries_amounts(book):
-    """M-01 was washed and M-02 was not: the dip walks as two, and the solution is used up once."""
-    load(
-        book,
-        """
-        - {kind: solution, at: 2026-03-02 07:30, by: TO, lot: SOL-1, product: BLEACH, amount: 20 mL, volume: 10 L}
-        - {kind: washing, at: 2026-03-02 08:00, by: TO, items: M-01, method: brushed}
-        """,
-    )
-    (dip,) = load(
-        book,
-        """
-        - {kind: sanitising, at: 2026-03-02 09:00, by: TO, items: "M-01, M-02", solution: SOL-1, reading: 110 ppm,
-           contact: 2 min, rinse_water: MAINS}
-        """,
-    )
-    assert uses(book, dip.name, part=0) == {"by TO", "took SOL-1", "drew MAINS", "cleared M-01"}
-    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "drew MAINS", "touched M-02"}

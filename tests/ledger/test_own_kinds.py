@@ -146,3 +146,15 @@ def test_a_kind_may_give_a_thing_a_role_only_where_it_passes(reopened, own):
         book.record_all([{**action, "action": "mended", "closed": closed, "note": str(closed)}])
     assert current(book, good.name).verdict["passed"] == ["WELL"]
     assert uses(book, good.name) == {"by TO", "cleared WELL"}
+
+
+def test_only_the_first_part_of_a_mixed_entry_carries_amounts(reopened, own):
+    """A dip that says how much of the solution it used up: M-02 was not washed, and the solution is used up once."""
+    path = own / "our-dip.yaml"
+    text = path.read_text("utf-8").replace("x-role: [{role: took}]\n", "x-role: [{role: took}]\n    x-amount: [used]\n")
+    used = 'used: {title: Used, description: How much, $ref: "common.yaml#/$defs/amount", x-dimension: [volume]}'
+    path.write_text(text.replace("properties:\n", f"properties:\n  {used}\n", 1))
+    book = reopened(own)
+    dip = load(book, DAY.replace("contact: 2 min}", "contact: 2 min, used: 3 L, rinse_water: MAINS}"))[-1]
+    assert uses(book, dip.name, part=0) == {"by TO", "took SOL-1 3000 mL", "drew MAINS", "cleared M-01"}
+    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "drew MAINS", "touched M-02"}

@@ -96,13 +96,25 @@ def test_silence_is_filled_with_what_is_usual_at_the_place(lite, more, expected,
     assert current(lite, receipt.name).silent == silent
 
 
-def test_a_sowing_is_silent_only_about_tools_and_water_that_it_does_not_name(lite):
-    load(lite, "- {kind: sowing, at: 2026-03-02, by: TO, batch: T-2, seed: S-1 9 g, trays: 1, place: SHED}\n")
-    with_media = load(
-        lite,
-        "- {kind: sowing, at: 2026-03-02, by: TO, batch: T-3, seed: S-1 9 g, trays: 1, place: SHED, equipment: M-01}\n",
+@pytest.mark.parametrize(
+    ("more", "expected", "silent"),
+    [
+        # What is named is a mat and no tool, so the usual tool was used.
+        ("place: SHED, equipment: M-01", {"touched M-01", "touched KNIFE assumed"}, ()),
+        ("place: SHED, equipment: [M-01, SHEARS]", {"touched M-01", "touched SHEARS"}, ()),
+        ("place: SHED", {"touched KNIFE assumed"}, ("medium",)),
+        ("place: SHED, equipment: none", set(), ()),
+        ("equipment: M-01, water: none", {"touched M-01"}, ("tool",)),
+        ("equipment: KNIFE, water: none", {"touched KNIFE"}, ("medium",)),
+        ("water: none", set(), ("equipment",)),
+    ],
+)
+def test_a_sowing_says_apart_what_it_grew_on_and_what_it_was_worked_with(lite, more, expected, silent):
+    (receipt,) = load(
+        lite, f"- {{kind: sowing, at: 2026-03-02, by: TO, batch: T-2, seed: S-1 9 g, trays: 1, {more}}}\n"
     )
-    assert {use for use in uses(lite, with_media[0].name) if "touched" in use} == {"touched M-01"}
+    assert {use for use in uses(lite, receipt.name) if use.startswith("touched")} == expected
+    assert current(lite, receipt.name).silent == silent
 
 
 def test_a_place_made_on_the_same_sheet_counts(book):

@@ -14,9 +14,7 @@ from lotwalk.walk.why import path
 
 
 def _node(brute: Brute, numbers: dict[int, int], node: int) -> Node:
-    """The node of the brute force: a failed item beside a water test that passed is a part of its own only in the book."""
-    parts = [one for one in brute.nodes if numbers[one.act.number] == node >> 1]
-    return next(one for one in parts if len(parts) == 1 or one.part == (node & 1))
+    return next(one for one in brute.nodes if numbers[one.act.number] == node >> 1 and one.part == (node & 1))
 
 
 @CHECKS

@@ -96,7 +96,7 @@ class Book:
         store.check_free(engine)
         book = cls(Ledger(engine, library, _Judges(), clock, salts))
         store.migrate(engine)
-        book.ledger.append([entry], typed_by=typed_by, rules=rules_file(entry["rules"], rule_set.text))
+        book.ledger.append([entry], typed_by=typed_by, rules=rules_file(entry["rules"], rule_set.text), begins=True)
         return book
 
     @classmethod

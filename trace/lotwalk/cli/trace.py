@@ -21,8 +21,8 @@ WINDOWED = ("item", "water-source", "person", "place")
 
 @click.command()
 @click.argument("code")
-@click.option("--back", "direction", flag_value="back", help="To all that could have caused what is wrong with it.")
-@click.option("--forward", "direction", flag_value="forward", help="To all that it could have passed something to.")
+@click.option("--back", is_flag=True, help="To all that could have caused what is wrong with it.")
+@click.option("--forward", is_flag=True, help="To all that it could have passed something to.")
 @click.option(
     "--from", "first", metavar="TIME", help="Start only from its uses since then (items, water, people, places)."
 )
@@ -40,7 +40,8 @@ WINDOWED = ("item", "water-source", "person", "place")
 def trace(
     context: click.Context,
     code: str,
-    direction: str | None,
+    back: bool,
+    forward: bool,
     first: str | None,
     last: str | None,
     distrust: tuple[str, ...],
@@ -62,8 +63,11 @@ def trace(
     from lotwalk.walk.model import EVER
     from lotwalk.walk.walk import walk
 
-    if direction is None:
-        raise NotUnderstood("it is not said which way", "--back (to causes) or --forward (to what it could concern)")
+    if back is forward:
+        raise NotUnderstood(
+            "it is not said which way", "either --back (to causes) or --forward (to what it could concern)"
+        )
+    direction = "back" if back else "forward"
     book = desk_of(context).book()
     with book.ledger.reading() as connection:
         zone = book.ledger.settings(connection).zone

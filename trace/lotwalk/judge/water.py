@@ -1,5 +1,6 @@
 """Whether a water test lets its source start afresh."""
 
+from datetime import UTC, datetime
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
@@ -7,6 +8,7 @@ from lotwalk.judge.case import LONGEST_BREAK, Case, dates, too_long
 from lotwalk.ledger.evidence_model import Entry
 from lotwalk.science.water import LabResult, read_result
 
+DAY = 86_400
 UNTREATED = ("", "none", "no", "untreated", "not treated", "nil")
 
 
@@ -131,10 +133,17 @@ def _check_failures(case: Case, source: str) -> None:
 
 
 def _mending(case: Case, source: str, failure: Entry) -> Entry | None:
-    """Return the closed corrective action for a failure: it names the failure, or the source and is no older."""
+    """Return the closed corrective action for a failure: it names the failure, or the source and is no older.
+
+    A date of closing before the failure cannot have mended it, and one after the day on which it was written down is
+    an intention.
+    """
     for code in (f"E{failure.name}", source):
         for action in case.evidence.telling("mended", code):
-            if not action.surely_before(failure):
+            closed = str(action.values.get("closed", ""))
+            # A day more, since the farm's date can be ahead of the clock's.
+            written = datetime.fromtimestamp(max(action.recorded_at, action.end) + DAY, UTC).date().isoformat()
+            if not action.surely_before(failure) and dates(failure)[0] <= closed <= written:
                 return action
     return None
 

@@ -12,7 +12,7 @@ from lotwalk.kinds.model import Checked, Field, Kind, Mention, Setting, Value
 from lotwalk.kinds.readers import hint, read_codes, read_files, read_scalar, read_trays, read_words
 from lotwalk.kinds.rows import row_mappings
 from lotwalk.kinds.written import as_written
-from lotwalk.values.text import Written, line_of, plain
+from lotwalk.values.text import Fields, Written, line_of, plain
 from lotwalk.values.times import When
 from lotwalk.values.unit_table import plain_decimal
 from lotwalk.values.units import Amount
@@ -71,9 +71,9 @@ class _Reading:
     setting: Setting
     problems: list[Problem]
 
-    def as_written(self, written: Mapping[str, object]) -> dict[str, Written]:
+    def as_written(self, written: Mapping[str, object]) -> Fields:
         """Return the entry as text; fields that are None are left out."""
-        entry: dict[str, Written] = {}
+        entry = Fields(line=line_of(written), empty=written.empty if isinstance(written, Fields) else ())
         for name, value in written.items():
             try:
                 if value is not None:
@@ -93,6 +93,9 @@ class _Reading:
     ) -> Values:
         """Return what the fields of an entry or of a row were read as."""
         values: Values = {}
+        for name in written.empty if isinstance(written, Fields) else ():
+            if name not in fields and name != "kind":
+                self.problems.append(_alone(name, fields, path, whole, line))
         for name, value in written.items():
             field = fields.get(name)
             if field is None:
@@ -142,6 +145,14 @@ def _unknown(name: str, fields: Mapping[str, Field], path: str, whole: str, line
     close = difflib.get_close_matches(name.casefold(), fields, 1)
     expected = f"{close[0]}, if that is what you mean" if close else f"one of {', '.join(fields)}"
     return Problem(f"there is no field `{name}` in {whole}", expected, path.rstrip("."), line=line)
+
+
+def _alone(name: str, fields: Mapping[str, Field], path: str, whole: str, line: int) -> Problem:
+    """A name without a value that is no field: in braces, what stands after a comma reads as one."""
+    if name.islower() and difflib.get_close_matches(name, fields, 1):
+        return _unknown(name, fields, path, whole, line)
+    expected = f"a list in brackets, as in [A, {name}], or in quotes, where a comma stands inside braces"
+    return Problem(f"`{name}` stands alone, and is no field of {whole}", expected, path.rstrip("."), line=line)
 
 
 def _mentions(kind: Kind, entry: Mapping[str, Written], values: Values, by: tuple[str, ...]) -> Iterable[Mention]:

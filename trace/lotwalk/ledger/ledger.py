@@ -83,12 +83,16 @@ class Ledger:
         again: bool = False,
         folder: Path | None = None,
         rules: File | None = None,
+        begins: bool = False,
     ) -> list[Receipt]:
         """Check and store entries in one transaction, and return their receipts.
 
-        `rules` is the text of the rule set that a settings entry names. Raises Refused with every problem.
+        `rules` is the text of the rule set that a settings entry names. With `begins` they must be the ledger's first:
+        LedgerError when somebody began it meanwhile. Raises Refused with every problem.
         """
         with store.writing(self.engine) as connection:
+            if begins and self.head(connection).size:
+                raise LedgerError("somebody began a ledger here at the same moment; choose another name")
             settings, setting = self._setting(connection, entries)
             checking = self._check(entries, setting, folder, None)
             return self._append(connection, settings, checking, typed_by, again, rules)

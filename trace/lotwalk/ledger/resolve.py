@@ -3,14 +3,14 @@
 What cannot be understood becomes a problem with its field and line; what is merely bad is left for the checks.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood, Problem
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Checked, Field, Mention
-from lotwalk.kinds.roles import depends_on_verdict, roles
+from lotwalk.kinds.model import Checked, Field, Mention, Value
+from lotwalk.kinds.roles import depends_on_verdict, facts, roles
 from lotwalk.ledger.lookup import Lookup, article, some
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names
@@ -25,6 +25,9 @@ _CLASSES = {
     "cleared": ("item", "water-source"),
     "drew": ("water-source",),
 }
+
+_BEARS = "bears"
+"""The fact that a thing bears the lot which the entry makes: it is a medium, a tray or the like."""
 
 
 @dataclass(slots=True)
@@ -160,19 +163,31 @@ class Resolver:
         out.uses.extend(UseRow(stands.role, thing, mention.path) for thing in under)
 
     def _assumed(self, checked: Checked, out: Resolved) -> list[tuple[str, list[ThingRow]]]:
-        """The things that the place's record names for the fields that say nothing; `out.silent` keeps the rest."""
-        if not checked.place or not checked.silent:
-            return []
-        place = self.names.find(checked.place)
+        """The things that the place's record names for the fields that name nothing like them.
+
+        A sowing that names only its mats names no tool: what is usual is used when none of its kinds of thing is named.
+        `out.silent` keeps what is named by nobody: a field, or the `tool` or the `medium` of a field that holds both.
+        """
+        place = self.names.find(checked.place) if checked.place else None
         usual = self.standing.usual(place) if place else {}
-        filled = []
-        for name in checked.silent:
-            codes = usual.get(checked.kind.fields[name].usual or "", [])
-            things = [thing for code in codes if (thing := self.names.find(code))]
-            if things:
-                filled.append((name, things))
-        out.silent = tuple(name for name in checked.silent if name not in {one for one, _ in filled})
+        filled: list[tuple[str, list[ThingRow]]] = []
+        silent: list[str] = []
+        for name, field in checked.kind.fields.items():
+            if not field.usual or checked.values.get(name) == []:
+                continue
+            named = self._things(checked.values.get(name))
+            theirs = self._things(usual.get(field.usual, []))
+            if {thing.kind for thing in named} & {thing.kind for thing in theirs}:
+                theirs = []
+            if theirs:
+                filled.append((name, theirs))
+            silent += _unnamed(field, [*named, *theirs], checked)
+        out.silent = tuple(silent)
         return filled
+
+    def _things(self, codes: Value | None) -> list[ThingRow]:
+        listed = codes if isinstance(codes, list) else []
+        return [thing for code in listed if isinstance(code, str) and (thing := self.names.find(code))]
 
     def _assume(self, checked: Checked, name: str, thing: ThingRow, given: tuple[str, ...], out: Resolved) -> None:
         field = checked.kind.fields[name]
@@ -185,10 +200,14 @@ class Resolver:
             return
         parts = [checked.values.get(name) for name in shared.by]
         if all(isinstance(part, str) and part for part in parts):
-            code = self.standing.shared_code([str(part) for part in parts])
-            thing = self.names.find(code) or self.names.make(code, shared.kind, None)
-            if thing.kind == shared.kind:
-                out.uses.append(UseRow(shared.role, thing, shared.by[-1], introduces=True))
+            words = [str(part) for part in parts]
+            code = self.standing.shared_code(words)
+            known = self.names.find(code)
+            if known and known.kind != shared.kind:
+                code = self.standing.shared_code(words, taken=True)
+                known = self.names.find(code)
+            thing = known or self.names.make(code, shared.kind, None)
+            out.uses.append(UseRow(shared.role, thing, shared.by[-1], introduces=True))
 
     def _sum(self, out: Resolved, line: int) -> None:
         """A role and thing stand once in an entry: repeated rows are summed."""
@@ -197,7 +216,6 @@ class Resolver:
             held = kept.setdefault((use.role, use.thing.id, "" if use.role else use.field), use)
             if held is use:
                 continue
-            held.assumed = held.assumed and use.assumed
             if use.amount is not None and held.amount is not None and use.unit != held.unit:
                 what = f"{use.thing.code} is named twice, in {held.unit} and in {use.unit}"
                 out.problems.append(Problem(what, "one kind of unit for one lot", use.field, line=line))
@@ -207,6 +225,7 @@ class Resolver:
 
     def _check_classes(self, out: Resolved, line: int) -> None:
         roles_of: dict[int, set[str]] = {}
+        made = {use.thing.id for use in out.uses if use.role == "made"}
         for use in out.uses:
             allowed = _CLASSES.get(use.role)
             if allowed and use.thing.cls not in allowed:
@@ -218,6 +237,9 @@ class Resolver:
                     )
                 )
             roles_of.setdefault(use.thing.id, set()).add(use.role)
+            if use.role in ("took", "handled", "tended") and use.thing.id in made:
+                what = f"{use.thing.code} is made here, so it cannot be {use.role} here"
+                out.problems.append(Problem(what, "a lot that was there before", use.field, line=line))
         for use, mention in out.judged:
             if use.thing.cls == "item" and "touched" in roles_of[use.thing.id]:
                 out.problems.append(
@@ -228,6 +250,16 @@ class Resolver:
                         line=line,
                     )
                 )
+
+
+def _unnamed(field: Field, things: Sequence[ThingRow], checked: Checked) -> list[str]:
+    """What a field says nothing of: itself, or the tool or the medium where it can name what bears a lot as well."""
+    if not things:
+        return [field.name]
+    if not any(fact.name == _BEARS for fact in field.facts):
+        return []
+    bearing = [_BEARS in facts(field, checked.values, (thing.kind, thing.cls)) for thing in things]
+    return [word for word, missing in (("medium", not any(bearing)), ("tool", all(bearing))) if missing]
 
 
 def _makers_first(mentions: Iterable[Mention]) -> list[Mention]:

@@ -113,15 +113,21 @@ class Standing:
         maker = self._maker(place)
         return maker.lists if maker else {}
 
-    def shared_code(self, parts: Sequence[str]) -> str:
-        """Return the code of a thing that two fields name together, such as `HOLT:RD-7781`."""
-        words = (unicodedata.normalize("NFC", part).strip() for part in parts)
-        joined = ":".join("_".join(word.split()) for word in words)
-        code = "".join("_" if letter in _NEVER_IN_CODES or not letter.isprintable() else letter for letter in joined)
-        code = code.replace("..", "_")
-        if len(code) <= 64:
+    def shared_code(self, parts: Sequence[str], *, taken: bool = False) -> str:
+        """Return the code of a thing that two fields name together, such as `HOLT:RD-7781`.
+
+        `taken`: a thing of another kind has that code already.
+        """
+        joined = ":".join(unicodedata.normalize("NFC", part).strip() for part in parts)
+        code = "".join(
+            "_" if letter in _NEVER_IN_CODES or letter.isspace() or not letter.isprintable() else letter
+            for letter in joined
+        ).replace("..", "_")
+        # Where the code does not say all that the parts said, two of them could be one; a digest keeps them apart.
+        plain = "_" not in joined and code == joined.replace(" ", "_")
+        if len(code) <= 64 and plain and not taken:
             return code
-        return f"{code[:51]}~{hashlib.sha256(code.encode()).hexdigest()[:12]}"
+        return f"{code[:51]}~{hashlib.sha256(joined.encode()).hexdigest()[:12]}"
 
     def _maker(self, thing: ThingRow) -> _Maker | None:
         if thing.id not in self._makers:

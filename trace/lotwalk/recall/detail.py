@@ -14,7 +14,6 @@ from lotwalk.recall.model import Candidate
 from lotwalk.recall.suppose import Narrowing, narrowings
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, EVER, FORWARD, Doubt, Start, Touch
-from lotwalk.walk.packed import touches
 from lotwalk.walk.why import Hop, path
 
 _MOST_EDGES = 12
@@ -81,19 +80,14 @@ class Cause:
         return sorted(found, key=lambda edge: (-edge.back, edge.version.start))
 
     def _breaks_at_edge(self) -> Iterable[tuple[int, int]]:
-        edges = {
-            (thing, touch.bound)
-            for thing, numbers in self.frontier.left.items()
-            for touch in touches(numbers)
-            if touch.bound < EVER
-        }
+        edges = {(touch.thing, touch.bound) for touch in self.frontier.left if touch.bound < EVER}
         for touch in self._breaks():
             if (touch.thing, touch.end) in edges:
                 yield touch.node >> 1, touch.thing
 
     def _breaks(self) -> list[Touch]:
         """The believed clean breaks in force of the items and water sources in scope."""
-        things = [key for key in self.frontier.left if self.frontier.things[key].cls != "lot"]
+        things = [key for key in self.frontier.lowest if self.frontier.things[key].cls != "lot"]
         sql = (
             "SELECT u.node, u.role, u.thing, u.at_from, u.at_to, u.grp, u.line, u.assumed FROM {listed}"
             " JOIN use u ON u.thing = j.value AND u.role >= 7 AND u.role <= 8"

@@ -5,7 +5,6 @@ chained by their end, and a use that gives points into the chain at the first th
 is one bit, which is handed down from what it starts from to all that follows.
 """
 
-from array import array
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -13,7 +12,6 @@ from collections.abc import Iterable, Sequence
 from lotwalk.recall.bits import Parts, turned
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, MADE, Start, Touch
-from lotwalk.walk.packed import touches
 
 _ROOM = 1 << 28
 """Bits held at once, of candidates times parts of the graph: 32 MB. More candidates are taken in turns."""
@@ -26,8 +24,9 @@ class Scope:
         self._frontier = frontier
         self._index = {node: number for number, node in enumerate(frontier.levels)}
         self._edges: list[list[int]] = [[] for _ in self._index]
-        for thing in frontier.left:
-            self._connect(thing)
+        self._left, came = frontier.left.by_thing(), frontier.came.by_thing()
+        for thing, places in self._left.items():
+            self._connect(set(frontier.left.at(places)), set(frontier.came.at(came.get(thing, ()))))
         self._parts = Parts(self._edges)
         self._edges = []
 
@@ -60,18 +59,16 @@ class Scope:
     def _at(self, thing: int, bits: Sequence[int]) -> int:
         """The candidates that reach a thing."""
         found = 0
-        for touch in touches(self._frontier.left.get(thing, array("q"))):
+        for touch in self._frontier.left.at(self._left.get(thing, ())):
             found |= bits[self._parts.of[self._index[touch.node]]]
         return found
 
-    def _connect(self, thing: int) -> None:
-        """Add the edges through one thing."""
-        takers = sorted(set(touches(self._frontier.came[thing])), key=lambda touch: touch.end)
-        givers = set(touches(self._frontier.left[thing]))
-        # A clean break on its own sheet says more of these than their time does.
-        ordered = [touch for touch in takers if touch.bound_line > -EVER]
+    def _connect(self, givers: Iterable[Touch], came: Iterable[Touch]) -> None:
+        """Add the edges through one thing, from the uses that give to it to those that take from it."""
+        takers = sorted(came, key=lambda touch: touch.end)
+        ordered = [touch for touch in takers if touch.after_break]
         if ordered:
-            takers = [touch for touch in takers if touch.bound_line == -EVER]
+            takers = [touch for touch in takers if not touch.after_break]
             self._pair(sorted(givers, key=lambda touch: touch.start), ordered)
         by_bound: dict[int, list[Touch]] = defaultdict(list)
         for touch in givers:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import Touch
-from lotwalk.walk.packed import touches
 
 DAY = 86_400
 _TOUCHED, _CLEARED = 4, 7
@@ -57,10 +56,9 @@ def narrowings(frontier: Frontier, failed: Iterable[int], breaks: Iterable[Touch
 def _passed(frontier: Frontier, failed: set[int]) -> Iterable[Supposition]:
     """The cleanings in scope that did not count, each as if it had."""
     cuts: dict[int, dict[int, list[Touch]]] = defaultdict(lambda: defaultdict(list))
-    for thing, numbers in frontier.left.items():
-        for touch in touches(numbers):
-            if touch.role == _TOUCHED and touch.node >> 1 in failed and frontier.things[thing].cls == "item":
-                cuts[touch.node >> 1][thing].append(touch)
+    for touch in frontier.left:
+        if touch.role == _TOUCHED and touch.node >> 1 in failed and frontier.things[touch.thing].cls == "item":
+            cuts[touch.node >> 1][touch.thing].append(touch)
     return [Supposition("passed", seq, tuple(things), things) for seq, things in cuts.items()]
 
 
@@ -75,12 +73,14 @@ def _hours(breaks: Iterable[Touch]) -> Iterable[Supposition]:
 
 def _daily(frontier: Frontier) -> Iterable[Supposition]:
     """Each item in scope, as if it had been cleaned at the end of every day of use."""
-    for thing, numbers in frontier.left.items():
-        if frontier.things[thing].cls == "item":
-            days = {touch.end // DAY for touch in touches(numbers)}
-            if len(days) > 1:
-                ends = [Touch(0, _CLEARED, thing, day * DAY + DAY - 1, day * DAY + DAY - 1, 0, 0) for day in days]
-                yield Supposition("daily", 0, (thing,), {thing: ends})
+    days_of: dict[int, set[int]] = defaultdict(set)
+    for touch in frontier.left:
+        if frontier.things[touch.thing].cls == "item":
+            days_of[touch.thing].add(touch.end // DAY)
+    for thing, days in days_of.items():
+        if len(days) > 1:
+            ends = [Touch(0, _CLEARED, thing, day * DAY + DAY - 1, day * DAY + DAY - 1, 0, 0) for day in days]
+            yield Supposition("daily", 0, (thing,), {thing: ends})
 
 
 class _Scope:
@@ -89,13 +89,11 @@ class _Scope:
     def __init__(self, frontier: Frontier) -> None:
         self.frontier = frontier
         self.leaving: dict[int, list[Touch]] = defaultdict(list)
-        for numbers in frontier.left.values():
-            for touch in touches(numbers):
-                self.leaving[touch.node].append(touch)
-        self.by_end = {
-            thing: sorted(set(touches(numbers)), key=lambda touch: touch.end)
-            for thing, numbers in frontier.came.items()
-        }
+        for touch in frontier.left:
+            self.leaving[touch.node].append(touch)
+        self.by_end: dict[int, list[Touch]] = defaultdict(list)
+        for touch in sorted(set(frontier.came), key=lambda touch: touch.end):
+            self.by_end[touch.thing].append(touch)
 
     def deliveries(self, cuts: Mapping[int, Sequence[Touch]]) -> set[int]:
         """Return the deliveries reached when the items in `cuts` were cleared so."""

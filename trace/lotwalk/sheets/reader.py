@@ -130,9 +130,13 @@ def _entries(listed: Listing, common: Fields, problems: list[Problem]) -> tuple[
 
 
 def _clear(value: Fields | Listing) -> None:
-    """Take out the empty fields, at every depth. The tree is the reader's own, and changed in place."""
+    """Take out the empty fields, at every depth, and keep their names: a kind may not know them.
+
+    The tree is the reader's own, and changed in place.
+    """
     if isinstance(value, Fields):
-        for name in [name for name, inner in value.items() if inner is NOTHING]:
+        value.empty = tuple(name for name, inner in value.items() if inner is NOTHING)
+        for name in value.empty:
             del value[name]
     for inner in value.values() if isinstance(value, Fields) else value:
         if isinstance(inner, Fields | Listing):

@@ -20,14 +20,16 @@ class Text(str):
 
 
 class Fields(dict[str, Written]):
-    """A mapping that carries the line of its first key (0 = none)."""
+    """A mapping that carries the line of its first key (0 = none), and the names that stood there without a value."""
 
-    __slots__ = ("line",)
+    __slots__ = ("empty", "line")
     line: int
+    empty: tuple[str, ...]
 
-    def __init__(self, *args: Any, line: int = 0) -> None:
+    def __init__(self, *args: Any, line: int = 0, empty: tuple[str, ...] = ()) -> None:
         super().__init__(*args)
         self.line = line
+        self.empty = empty
 
 
 class Listing(list[Written]):

@@ -53,8 +53,7 @@ class Spell:
     end: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Thing:
+class Thing(NamedTuple):
     """A thing as the walk needs it; `id` is its key in this database and never shown."""
 
     id: int
@@ -70,9 +69,10 @@ class Thing:
 class Touch(NamedTuple):
     """One use of a thing by an entry, as a row of the walk; walking back, with its times and lines negated.
 
-    Where the walk leaves a node by it, `bound` is the latest start of a use that follows. Where the walk comes to a
-    node by it and it stands on an attested sheet, `bound` is the earliest end of a use that leads to it, and
-    `bound_line` the earliest line of that sheet from which one does.
+    Where the walk leaves a node by it, `bound` is the latest start of a use that follows (N; walking back, -P), and
+    `other_bound` the other end of its spell, if that was asked for. Where the walk comes to a node by it and it stands
+    on an attested sheet, `bound` is the earliest end of a use that leads to it, and `other_bound` the earliest line of
+    that sheet from which one does.
     """
 
     node: int
@@ -84,7 +84,7 @@ class Touch(NamedTuple):
     line: int
     assumed: int = 0
     bound: int = 0
-    bound_line: int = 0
+    other_bound: int = 0
 
     def surely_before(self, other: "Touch") -> bool:
         """Return whether this use surely comes before the other (see the design's words on order)."""
@@ -101,13 +101,17 @@ class Touch(NamedTuple):
         """
         if MADE in (self.role, other.role):
             return True
-        if self.start > other.end or other.start > self.bound or self.end < other.bound:
+        if self.start > other.end or other.start > self.bound or (other.group and self.end < other.bound):
             return False
-        return self.group == 0 or self.group != other.group or other.bound_line <= self.line <= other.line
+        return self.group == 0 or self.group != other.group or other.other_bound <= self.line <= other.line
+
+    @property
+    def after_break(self) -> bool:
+        """Whether a clean break on its own sheet says more than its time of what can lead to this use."""
+        return self.group != 0 and self.other_bound > -EVER
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(NamedTuple):
     """One reached thing: how surely (link), at which level of path, and for items and water in which spells."""
 
     thing: Thing
@@ -146,6 +150,7 @@ tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. A pa
 a lower or equal one however it goes on, so the walk settles each node once, at its lowest level."""
 
 IN_PLACE_LEVEL = 2
+ITEM_LEVEL = 3
 FARM_WIDE_LEVEL = 5
 CLEARS = (7, 8)
 """The roles of an item and of a water source that start afresh."""
@@ -153,15 +158,29 @@ IN_PLACE = (3, 5)
 """The roles handled and tended: the lot stays where it is."""
 
 
-def step(level: int, thing: Thing, role: int) -> int:
-    """Return the level of a path that goes on from `level` through `thing`, used in `role`."""
-    if thing.farm_wide or level == FARM_WIDE_LEVEL:
+def rank(thing: Thing) -> int:
+    """Return the lowest level of a path through a thing that nothing worked on in place."""
+    if thing.farm_wide:
         return FARM_WIDE_LEVEL
     if thing.cls == "item":
-        return 3 if level < 3 else 4
-    if thing.cls != "lot" or role in IN_PLACE:
-        return max(level, IN_PLACE_LEVEL)
-    return max(level, 1) if thing.bought else level
+        return ITEM_LEVEL
+    if thing.cls != "lot":
+        return IN_PLACE_LEVEL
+    return 1 if thing.bought else 0
+
+
+def _stepped(level: int, ranked: int) -> int:
+    second_item = ranked == ITEM_LEVEL and level >= ITEM_LEVEL
+    return max(level, ranked, ITEM_LEVEL + 1 if second_item else 0)
+
+
+STEPS = tuple(tuple(_stepped(level, ranked) for ranked in range(len(RINGS))) for level in range(len(RINGS)))
+"""The level of a path that goes on from a level through a thing of some rank, by both."""
+
+
+def step(level: int, thing: Thing, role: int) -> int:
+    """Return the level of a path that goes on from `level` through `thing`, used in `role`."""
+    return max(STEPS[level][rank(thing)], IN_PLACE_LEVEL if role in IN_PLACE else 0)
 
 
 def merged(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
@@ -173,13 +192,3 @@ def merged(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
         else:
             out.append((low, high))
     return out
-
-
-def spell_of(touch: Touch, last: int, following: int, doubt: Doubt) -> Spell:
-    """Return the spell of a use, from the latest break before it and the earliest after it (EVER where none is).
-
-    A clearing use begins a spell itself.
-    """
-    clears = touch.role in CLEARS and not doubt.of(touch.node >> 1)
-    start = touch.start if clears else last
-    return Spell(None if start == -EVER else start, None if following == EVER else following)

@@ -21,16 +21,20 @@ class Statements:
     """The statements of a walk for one dialect, one direction and one sort of doubt.
 
     `leave`: for the `nodes`, every use by which the walk goes on, and how far that reaches; `leave_with_spells` gives
-    P and N too. `scan`: for `windows` (thing, first and last second), every use by which the walk can come to a node.
-    `scan_named` does the same for people and places, which are only named, and `named_of` gives the people and places
-    that the `nodes` name.
+    the other end of the spell too. `scan`: for `windows` (thing, first and last second), every use by which the walk
+    can come to a node, save the long ones, which `scan_long` gives; `scan_all`: for `things`, every such use at any
+    time. `scan_named` is for people and places, which are only named, and `named_of` gives the people and places that
+    the `nodes` name. `things`: what the walk must know of things, and whether any use of a thing is long.
     """
 
     leave: TextClause
     leave_with_spells: TextClause
     scan: TextClause
+    scan_long: TextClause
+    scan_all: TextClause
     scan_named: TextClause
     named_of: TextClause
+    things: TextClause
 
 
 def statements(dialect: str, forward: bool, doubt: Doubt) -> Statements:
@@ -45,8 +49,11 @@ def _statements(dialect: str, forward: bool, some: bool, items: bool, every: boo
         leave=text(sql.leave(spells=False)),
         leave_with_spells=text(sql.leave(spells=True)),
         scan=text(sql.scan()),
+        scan_long=text(sql.scan_long()),
+        scan_all=text(sql.scan_all()),
         scan_named=text(sql.scan_named()),
         named_of=text(sql.named_of()),
+        things=text(sql.things()),
     )
 
 
@@ -63,73 +70,106 @@ class _Sql:
     def leave(self, spells: bool) -> str:
         """Sinks of the nodes walking forward, sources walking back."""
         last, following = self._last("k"), self._next("k")
-        bound = following if self.forward else f"-{last}"
+        bound, other = (following, last) if self.forward else (f"-{last}", following)
         condition, of_items = (self._sinks(), "(4, 7, 8)") if self.forward else (self._sources(), "(2, 4, 7)")
-        columns = f"{self._columns()}, CASE WHEN k.role IN {of_items} THEN {bound} ELSE {EVER} END, {EVER}"
-        if spells:
-            columns += "".join(f", CASE WHEN k.role IN {of_items} THEN {end} END" for end in (last, following))
-        return f"SELECT {columns} FROM {self._nodes()} AND {condition}"
+        ends = f"CASE WHEN k.role IN {of_items} THEN {bound} ELSE {EVER} END"
+        ends += f", CASE WHEN k.role IN {of_items} THEN {other} ELSE 0 END" if spells else ", 0"
+        return f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}"
 
     def scan(self) -> str:
-        """Sources that overlap the windows walking forward, sinks walking back."""
-        index, condition = ("use_in", "k.role <= 4") if self.forward else ("use_out", self._sinks())
-        parts = [self._scan(index, condition), self._scan_long(condition)]
+        """Sources that overlap the windows walking forward, sinks walking back; none longer than a day."""
+        index, condition = self._coming()
+        parts = [self._scan(index, condition)]
         if self.forward and (self.some or self.items or self.every):
             doubted = f"k.role >= 7 AND k.role <= 8 AND k.role = 7 AND {self._doubted()}"
             parts.append(self._scan("use_clear", doubted))
-        return f"{self._windows()} {' UNION ALL '.join(parts)}"
+        return " UNION ALL ".join(parts)
+
+    def scan_long(self) -> str:
+        """Those so long that the scan, which begins a day before the window, does not see them."""
+        thing, low, _ = self._window()
+        _, condition = self._coming()
+        return (
+            f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join('use_long')}"
+            f" ON k.thing = {thing} AND {condition} AND k.at_to - k.at_from > {LONG}"
+            f" AND k.at_to >= {low} AND k.at_from < {low} - {LONG} WHERE {_live('k')}"
+        )
+
+    def scan_all(self) -> str:
+        """Those of the things at any time."""
+        index, condition = self._coming()
+        return (
+            f"SELECT {self._columns()}, {self._come()} FROM {self._listed_as('things')} {self._join(index)}"
+            f" ON k.thing = {self._element()} AND {condition} WHERE {_live('k')}"
+        )
 
     def scan_named(self) -> str:
         """Uses as person or place that overlap the windows."""
+        thing, low, high = self._window()
         return (
-            f"{self._windows()} SELECT {self._columns()}, {-EVER}, {-EVER} FROM w {self._join('use_named')}"
-            f" ON k.thing = w.thing AND k.role >= 9 AND k.role IN (12, 13)"
-            f" AND k.at_to >= w.low AND k.at_from <= w.high WHERE {_live('k')}"
+            f"SELECT {self._columns()}, 0, 0, 0 FROM {self._windows()} {self._join('use_named')}"
+            f" ON k.thing = {thing} AND k.role >= 9 AND k.role IN (12, 13)"
+            f" AND k.at_to >= {low} AND k.at_from <= {high} WHERE {_live('k')}"
         )
 
     def named_of(self) -> str:
         """Uses of the nodes as person or place."""
         return f"SELECT k.node, k.role, k.thing, k.assumed FROM {self._nodes()} AND k.role IN (12, 13)"
 
+    def things(self) -> str:
+        """The things themselves."""
+        join = "CROSS JOIN" if self.dialect == "sqlite" else "JOIN"
+        long = f"EXISTS (SELECT 1 FROM use u WHERE u.thing = t.id AND u.at_to - u.at_from > {LONG})"
+        return (
+            f"SELECT t.id, t.code, t.kind, t.cls, t.type, t.bought, t.farm_wide, t.counted, {long}"
+            f" FROM {self._listed_as('things')} {join} thing t ON t.id = {self._element()}"
+        )
+
     def _columns(self) -> str:
         when = "k.at_from, k.at_to, k.grp, k.line" if self.forward else "-k.at_to, -k.at_from, k.grp, -k.line"
-        return f"k.node, k.role, k.thing, {when}, k.assumed"
+        return f"k.node, k.role, k.thing, {when}"
 
     def _nodes(self) -> str:
+        join = "CROSS JOIN use k" if self.dialect == "sqlite" else "JOIN use k"
+        return f"{self._listed_as('nodes')} {join} ON k.node = {self._element()}"
+
+    def _listed_as(self, parameter: str) -> str:
+        """A table `j` of the numbers in a JSON array."""
         if self.dialect == "sqlite":
-            return "json_each(:nodes) j CROSS JOIN use k ON k.node = j.value"
-        rows = "json_array_elements_text(CAST(:nodes AS json)) AS j(value)"
-        return f"{rows} JOIN use k ON k.node = CAST(j.value AS bigint)"
+            return f"json_each(:{parameter}) j"
+        return f"json_array_elements_text(CAST(:{parameter} AS json)) AS j(value)"
+
+    def _element(self) -> str:
+        return "j.value" if self.dialect == "sqlite" else "CAST(j.value AS bigint)"
 
     def _windows(self) -> str:
-        """A table `w` of the windows, taken out of their JSON once and not for each row that is compared."""
+        """A table `j` of the windows."""
         if self.dialect == "sqlite":
-            columns = ", ".join(f"json_extract(j.value, '$[{number}]')" for number in range(3))
-            rows = "json_each(:windows) j"
-        else:
-            columns = ", ".join(f"CAST(j.value ->> {number} AS bigint)" for number in range(3))
-            rows = "json_array_elements(CAST(:windows AS json)) AS j(value)"
-        return f"WITH w(thing, low, high) AS MATERIALIZED (SELECT {columns} FROM {rows})"
+            return "json_each(:windows) j"
+        return "json_array_elements(CAST(:windows AS json)) AS j(value)"
+
+    def _window(self) -> tuple[str, str, str]:
+        """A window's thing, its first and its last second."""
+        if self.dialect == "sqlite":
+            return "json_extract(j.value, '$[0]')", "json_extract(j.value, '$[1]')", "json_extract(j.value, '$[2]')"
+        return "CAST(j.value ->> 0 AS bigint)", "CAST(j.value ->> 1 AS bigint)", "CAST(j.value ->> 2 AS bigint)"
 
     def _scan(self, index: str, condition: str) -> str:
+        thing, low, high = self._window()
         return (
-            f"SELECT {self._columns()}, {self._come()} FROM w {self._join(index)} ON k.thing = w.thing"
-            f" AND {condition} AND k.at_from BETWEEN w.low - {LONG} AND w.high AND k.at_to >= w.low"
+            f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join(index)} ON k.thing = {thing}"
+            f" AND {condition} AND k.at_from BETWEEN {low} - {LONG} AND {high} AND k.at_to >= {low}"
             f" WHERE {_live('k')}"
         )
 
-    def _scan_long(self, condition: str) -> str:
-        """Uses so long that the scan, which begins a day before the window, does not see them."""
-        return (
-            f"SELECT {self._columns()}, {self._come()} FROM w {self._join('use_long')} ON k.thing = w.thing"
-            f" AND {condition} AND k.at_to - k.at_from > {LONG} AND k.at_to >= w.low AND k.at_from < w.low - {LONG}"
-            f" WHERE {_live('k')}"
-        )
+    def _coming(self) -> tuple[str, str]:
+        return ("use_in", "k.role <= 4") if self.forward else ("use_out", self._sinks())
 
     def _come(self) -> str:
         """How early what leads to a use on an attested sheet may be, and on which line of that sheet at the earliest.
 
-        Any other use is led to exactly when it overlaps a window.
+        Any other use is led to exactly when it overlaps a window, and has no bounds. Whether it was assumed matters
+        where the walk leaves only, and is not in the indexes.
         """
         if self.forward:
             bound = self._last("k")
@@ -138,8 +178,8 @@ class _Sql:
             bound = f"-{self._next('k')}"
             line = f"(SELECT -min(g.line) {self._same_sheet('g', 'k')} AND g.line > k.line)"
         return (
-            f"CASE WHEN k.grp <> 0 THEN {bound} ELSE {-EVER} END,"
-            f" CASE WHEN k.grp <> 0 THEN coalesce({line}, {-EVER}) ELSE {-EVER} END"
+            f"0, CASE WHEN k.grp <> 0 THEN {bound} ELSE 0 END,"
+            f" CASE WHEN k.grp <> 0 THEN coalesce({line}, {-EVER}) ELSE 0 END"
         )
 
     def _next(self, use: str) -> str:

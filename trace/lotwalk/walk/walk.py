@@ -1,13 +1,30 @@
 """The walk's answer: what is reached, by ingredient or contact, in which ring, and in which spells."""
 
+import gc
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager
+from functools import cache
 
 from sqlalchemy import Connection, TextClause, text
 
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import CONTACT, FORWARD, INGREDIENT, RINGS, Doubt, Reached, Spell, Start, Walk, step
-from lotwalk.walk.packed import nodes_in
+from lotwalk.walk.model import (
+    BACK,
+    CLEARS,
+    CONTACT,
+    EVER,
+    FORWARD,
+    INGREDIENT,
+    RINGS,
+    Doubt,
+    Reached,
+    Spell,
+    Start,
+    Walk,
+    step,
+)
+from lotwalk.walk.packed import Packed
 
 _NAMED = {"people": 12, "places": 13}
 
@@ -26,34 +43,60 @@ def walk(
     `through` may name `people` and `places`: walking back they are then reached as sources (walking forward
     they are never sinks; start from one). Without `spells` the spells of items and water are not looked up.
     """
-    frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
-    frontier.run(starts)
-    if direction != FORWARD:
-        _name_sources(frontier, through)
+    with uncollected():
+        frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
+        frontier.run(starts)
+        return _answer(frontier, through, spells)
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Keep Python's cyclic garbage collector away: a walk makes many objects and no cycles, and searching them all
+    for cycles again and again takes a tenth of its time."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()
+
+
+def _answer(frontier: Frontier, through: Collection[str], spells: bool) -> Walk:
+    uses = zip(frontier.left.column("thing"), frontier.left.column("assumed"), strict=True)
+    surely = {thing for thing, assumed in uses if not assumed}
+    if not frontier.forward:
+        surely |= _name_sources(frontier, through)
     ingredient = _by_ingredient(frontier)
+    found_spells = _spells(frontier) if spells else {}
     reached = [
         Reached(
-            thing=frontier.things[thing],
-            link=INGREDIENT if thing in ingredient else CONTACT,
-            level=level,
-            spells=tuple(sorted(frontier.spells.get(thing, ()), key=_spell_order)),
-            assumed=thing not in frontier.surely,
+            frontier.things[key],
+            INGREDIENT if key in ingredient else CONTACT,
+            frontier.lowest[key],
+            found_spells.get(key, ()),
+            key not in surely,
         )
-        for thing, level in frontier.lowest.items()
+        for *_, key in sorted(_order(frontier))
     ]
-    reached.sort(key=lambda one: (one.ring, one.thing.kind, one.thing.code))
     entries = _entries(frontier)
     rings = {node: RINGS[level] for node, level in frontier.levels.items()}
     numbers = tuple(sorted(number for number, _ in entries))
+    direction = FORWARD if frontier.forward else BACK
     return Walk(direction, tuple(reached), rings, numbers, _count(fields for _, fields in entries))
+
+
+def _order(frontier: Frontier) -> Iterator[tuple[int, str, str, int]]:
+    """What the reached things are ordered by, and last of all the key of each."""
+    for key, level in frontier.lowest.items():
+        thing = frontier.things[key]
+        yield RINGS[level], thing.kind, thing.code, key
 
 
 def _by_ingredient(frontier: Frontier) -> set[int]:
     """The things reached by took, drew and made alone, both ends included."""
-    given: dict[int, list[int]] = defaultdict(list)
-    for thing, numbers in frontier.left.items():
-        for node in nodes_in(numbers, frontier.gives):
-            given[node].append(thing)
+    given = _edges(frontier.left, "node", "thing", frontier.gives)
+    taken = _edges(frontier.came, "thing", "node", frontier.takes)
     things: set[int] = set()
     seen: set[int] = set()
     nodes = [touch.node for touches in frontier.started.values() for touch in touches if touch.role in frontier.takes]
@@ -62,30 +105,52 @@ def _by_ingredient(frontier: Frontier) -> set[int]:
         if node in seen:
             continue
         seen.add(node)
-        for thing in given[node]:
+        for thing in given.get(node, ()):
             if thing not in things:
                 things.add(thing)
-                nodes.extend(nodes_in(frontier.came[thing], frontier.takes))
+                nodes.extend(taken.get(thing, ()))
     return things
 
 
-def _name_sources(frontier: Frontier, through: Collection[str]) -> None:
-    """Reach the people and places, where they are asked for, that the nodes walked through name."""
+def _edges(uses: Packed, first: str, second: str, roles: Collection[int]) -> dict[int, list[int]]:
+    """One field of the uses in some roles by another."""
+    edges: dict[int, list[int]] = defaultdict(list)
+    for one, other, role in zip(uses.column(first), uses.column(second), uses.column("role"), strict=True):
+        if role in roles:
+            edges[one].append(other)
+    return edges
+
+
+def _name_sources(frontier: Frontier, through: Collection[str]) -> set[int]:
+    """Reach the people and places, where they are asked for, that the nodes name; return those not only assumed."""
     roles = [number for name, number in _NAMED.items() if name in through]
     if not roles:
-        return
-    rows = frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.levels))
+        return set()
+    rows = [
+        row for row in frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.levels)) if row[1] in roles
+    ]
     frontier.load_things(row[2] for row in rows)
-    for node, role, thing, assumed in rows:
-        if role in roles:
-            level = step(frontier.levels[node], frontier.things[thing], role)
-            frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
-            if not assumed:
-                frontier.surely.add(thing)
+    for node, role, thing, _ in rows:
+        level = step(frontier.levels[node], frontier.things[thing], role)
+        frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
+    return {thing for _, _, thing, assumed in rows if not assumed}
 
 
-def _spell_order(spell: Spell) -> tuple[bool, int, bool, int]:
-    return spell.start is not None, spell.start or 0, spell.end is None, spell.end or 0
+def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
+    """The spells of the items and water sources reached. A clearing use begins its spell itself."""
+    ends: dict[int, set[tuple[int, int]]] = defaultdict(set)
+    for touch in frontier.left:
+        if touch.other_bound:
+            clears = touch.role in CLEARS and not frontier.doubt.of(touch.node >> 1)
+            last, following = (
+                (touch.other_bound, touch.bound) if frontier.forward else (-touch.bound, touch.other_bound)
+            )
+            ends[touch.thing].add((touch.start if clears else last, following))
+    return {thing: tuple(Spell(*map(_shown, both)) for both in sorted(found)) for thing, found in ends.items()}
+
+
+def _shown(end: int) -> int | None:
+    return None if abs(end) == EVER else end
 
 
 def _entries(frontier: Frontier) -> list[tuple[int, str]]:
@@ -93,7 +158,7 @@ def _entries(frontier: Frontier) -> list[tuple[int, str]]:
     seqs = sorted({node >> 1 for node in frontier.levels})
     if not seqs:
         return []
-    return [(row[0], row[1]) for row in frontier.rows(_names(frontier.connection.dialect.name), seqs=seqs)]
+    return frontier.rows(_names(frontier.connection.dialect.name), seqs=seqs)
 
 
 def silence(frontier: Frontier) -> dict[str, int]:
@@ -109,6 +174,7 @@ def _count(silent: Iterable[str]) -> dict[str, int]:
     return counts
 
 
+@cache
 def _names(dialect: str) -> TextClause:
     table = (
         "json_each(:seqs) j CROSS JOIN entry e ON e.seq = j.value"

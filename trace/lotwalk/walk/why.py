@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import IN_PLACE, IN_PLACE_LEVEL, Touch, step
-from lotwalk.walk.packed import touches
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +24,11 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
     (database keys) that the path may start from; all that the walk started from if nothing is said.
     """
     leaving: dict[int, list[Touch]] = defaultdict(list)
-    for numbers in frontier.left.values():
-        for touch in touches(numbers):
-            leaving[touch.node].append(touch)
-    left = {key: set(touches(numbers)) for key, numbers in frontier.came.items()}
+    for touch in frontier.left:
+        leaving[touch.node].append(touch)
+    left: dict[int, set[Touch]] = defaultdict(set)
+    for touch in frontier.came:
+        left[touch.thing].add(touch)
     came: dict[int, tuple[Touch, Touch | None]] = {}
     queue: list[tuple[int, int, int, Touch, Touch | None]] = []
     for key in frontier.started if starts is None else starts & frontier.started.keys():
