@@ -12,6 +12,7 @@ from lotwalk.ledger import record
 from lotwalk.ledger.model import Amendment, File, SheetRef, Version
 from lotwalk.ledger.read import find_thing, versions
 from lotwalk.store import tables
+from lotwalk.store.tables import MADE_OR_NAMED, ROLE_NAMES, in_roles
 from lotwalk.values.codes import expand
 from lotwalk.values.text import Written
 from lotwalk.values.times import read_when, zone
@@ -102,12 +103,12 @@ def left_without(connection: Connection, amended: int) -> str:
     """Return a notice on things that no entry in force makes now that a version is amended, while others name them."""
     rows = connection.execute(
         text(
-            "SELECT DISTINCT t.code, n.first FROM use m JOIN thing t ON t.id = m.thing JOIN use u ON u.thing = m.thing"
-            " JOIN entry n ON n.seq = (u.node >> 1)"
+            "SELECT DISTINCT t.code, n.first FROM use m JOIN thing t ON t.id = m.thing"
+            f" JOIN use u ON u.thing = m.thing AND {in_roles('u', *ROLE_NAMES)} JOIN entry n ON n.seq = (u.node >> 1)"
             " WHERE m.node IN (:even, :odd) AND m.role IN (6, 14)"
             " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = n.seq)"
             " AND NOT EXISTS (SELECT 1 FROM use k JOIN entry e ON e.seq = (k.node >> 1) WHERE k.thing = m.thing"
-            " AND k.role IN (6, 14) AND NOT EXISTS (SELECT 1 FROM entry b WHERE b.amends = e.seq))"
+            f" AND {in_roles('k', *MADE_OR_NAMED)} AND NOT EXISTS (SELECT 1 FROM entry b WHERE b.amends = e.seq))"
             " ORDER BY n.first"
         ),
         {"even": 2 * amended, "odd": 2 * amended + 1},

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, TextClause, insert, text, update
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
+from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.store.tables import thing as thing_table
 from lotwalk.values.codes import fold
 
@@ -72,7 +73,7 @@ class Names:
         if thing.id in self._made:
             return True
         rows = self.connection.execute(
-            text(f"SELECT u.node >> 1 FROM use u WHERE u.thing = :id AND u.role IN (6, 14) AND {_LIVE}"),
+            text(f"SELECT u.node >> 1 FROM use u WHERE u.thing = :id AND {in_roles('u', *MADE_OR_NAMED)} AND {_LIVE}"),
             {"id": thing.id},
         )
         return any(row[0] != besides for row in rows)

@@ -10,10 +10,11 @@ from sqlalchemy import Connection, text
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.record import parse
-from lotwalk.store.tables import ROLE_NAMES
+from lotwalk.store.tables import MADE_OR_NAMED, ROLE_NAMES, in_roles
 from lotwalk.values.codes import fold
 
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+_MAKES = in_roles("u", *MADE_OR_NAMED)
 _MOST_MATCHES = 50
 
 
@@ -48,7 +49,7 @@ def void_among(connection: Connection, things: Sequence[int]) -> set[int]:
     """Return those of the things (database keys) that entries once made or registered, and none in force does."""
     sql = (
         "SELECT u.thing, min(CASE WHEN a.seq IS NULL THEN 0 ELSE 1 END) FROM {listed}"
-        " JOIN use u ON u.thing = j.value AND u.role IN (6, 14)"
+        f" JOIN use u ON u.thing = j.value AND {_MAKES}"
         " LEFT JOIN entry a ON a.amends = (u.node >> 1) GROUP BY u.thing"
     )
     return {thing for thing, amended in select_listed(connection, sql, list(things), "bigint") if amended}
@@ -57,7 +58,7 @@ def void_among(connection: Connection, things: Sequence[int]) -> set[int]:
 def makers(connection: Connection, things: Sequence[int]) -> dict[int, Version]:
     """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
     sql = (
-        "SELECT u.thing, e.record FROM {listed} JOIN use u ON u.thing = j.value AND u.role IN (6, 14)"
+        f"SELECT u.thing, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {_MAKES}"
         f" JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE} ORDER BY e.seq"
     )
     return {thing: parse(record) for thing, record in select_listed(connection, sql, list(things), "bigint")}
@@ -68,7 +69,7 @@ def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
     rows = connection.execute(
         text(
             "SELECT DISTINCT e.first FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
-            " WHERE u.thing = :id AND u.role IN (6, 14) ORDER BY e.first"
+            f" WHERE u.thing = :id AND {_MAKES} ORDER BY e.first"
         ),
         {"id": thing.id},
     )
@@ -86,8 +87,8 @@ def versions(connection: Connection, number: int) -> list[Version]:
 def mentions(connection: Connection, thing: ThingRow) -> list[Mentioned]:
     """Return the entries in force that name a thing, by time."""
     sql = (
-        "SELECT e.record, u.role FROM {listed} JOIN use u ON u.thing = j.value JOIN entry e ON e.seq = (u.node >> 1)"
-        f" WHERE {_LIVE} ORDER BY u.at_from, u.at_to, e.seq"
+        f"SELECT e.record, u.role FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *ROLE_NAMES)}"
+        f" JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE} ORDER BY u.at_from, u.at_to, e.seq"
     )
     rows = select_listed(connection, sql, [thing.id], "bigint")
     return [Mentioned(parse(record), ROLE_NAMES[role]) for record, role in rows]

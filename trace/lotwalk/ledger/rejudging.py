@@ -26,7 +26,7 @@ from lotwalk.ledger.evidence_model import Verdict
 from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Amendment, Pending, SheetRef, ThingRow, UseRow, Version
 from lotwalk.ledger.names import select_listed
-from lotwalk.store.tables import LONG, ROLES
+from lotwalk.store.tables import LONG, ROLES, in_roles
 from lotwalk.values.codes import fold
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
@@ -147,7 +147,7 @@ def _under(lots: set[int], evidence: BookEvidence) -> Iterable[int]:
     if not lots:
         return []
     sql = (
-        "SELECT DISTINCT i.thing FROM {listed} JOIN use m ON m.thing = j.value AND m.role = 6"
+        f"SELECT DISTINCT i.thing FROM {{listed}} JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
         f" JOIN use i ON i.node = m.node AND i.role = {ROLES['touched']} JOIN entry e ON e.seq = (m.node >> 1)"
         f" WHERE {_LIVE}"
     )

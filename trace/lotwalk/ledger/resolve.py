@@ -119,6 +119,8 @@ class Resolver:
     def _amount(self, mention: Mention, thing: ThingRow) -> tuple[Decimal | None, str | None]:
         if mention.field.makes:
             return self._made_amount(mention)
+        if mention.amount is None and mention.packs is None:
+            return None, None
         made = self.standing.made(thing)
         if mention.packs is not None:
             pack = made.pack if made else None
@@ -127,8 +129,7 @@ class Resolver:
             if made and made.unit == "count":
                 return Decimal(mention.packs), "count"
             raise NotUnderstood(f"the packing of {thing.code} gives no pack size", "an amount with its unit")
-        if mention.amount is None:
-            return None, None
+        assert mention.amount is not None, "what is measured is measured in packs or by an amount"
         if made and made.unit and made.unit != mention.amount.unit:
             raise NotUnderstood(
                 f"{mention.amount.written} of {thing.code}, which is kept in {made.unit}", f"an amount in {made.unit}"

@@ -15,13 +15,15 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names, select_listed
+from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.values.units import Amount
 
 _MAKERS = (
-    "SELECT u.thing, e.record FROM {listed} JOIN use u ON u.thing = j.value AND u.role IN (6, 14)"
+    f"SELECT u.thing, e.seq FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MADE_OR_NAMED)}"
     " JOIN entry e ON e.seq = (u.node >> 1)"
     " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
 )
+_RECORDS = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
 _NEVER_IN_CODES = ",;=\"'"
 
 
@@ -58,8 +60,11 @@ class Standing:
         missing = sorted({thing.id for thing in things} - self._makers.keys())
         if missing:
             self._makers.update(dict.fromkeys(missing))
-            for thing, record in select_listed(self.connection, _MAKERS, missing, "bigint"):
-                self._makers[thing] = self._stored(json.loads(record))
+            made_by: dict[int, int] = dict(map(tuple, select_listed(self.connection, _MAKERS, missing, "bigint")))
+            # One entry may have registered hundreds of things: its text is read once.
+            records = select_listed(self.connection, _RECORDS, sorted(set(made_by.values())), "bigint")
+            stored = {seq: self._stored(json.loads(record)) for seq, record in records}
+            self._makers.update({thing: stored[seq] for thing, seq in made_by.items()})
 
     def note(self, checked: Checked, uses: Sequence[UseRow]) -> None:
         """Remember an entry of this batch as the maker of what it makes."""

@@ -13,6 +13,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.ledger.model import Version
 from lotwalk.pages.definition_file import VERDICT
+from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.values.codes import expand, fold
 from lotwalk.values.text import Written
 from lotwalk.values.times import read_when, show_when, zone
@@ -23,7 +24,7 @@ _PLAIN = re.compile(r"\d{4}-\d{2}-\d{2}( \d{2}:\d{2})?", re.ASCII)
 """A time as it is shown, too."""
 
 _MAKER = (
-    "SELECT e.record FROM thing t JOIN use u ON u.thing = t.id AND u.role IN (6, 14)"
+    f"SELECT e.record FROM thing t JOIN use u ON u.thing = t.id AND {in_roles('u', *MADE_OR_NAMED)}"
     " JOIN entry e ON e.seq = (u.node >> 1)"
     " WHERE t.fold = :fold AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq LIMIT 1"
 )

@@ -9,6 +9,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.read import find_thing
 from lotwalk.ledger.record import parse
+from lotwalk.store.tables import in_roles
 from lotwalk.values.times import read_when, zone
 
 COMPLAINT = "complaint"
@@ -56,7 +57,7 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
     row = connection.execute(
         text(
             "SELECT e.seq, e.record, e.at_from FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
-            " WHERE u.thing = :id AND u.role = 6 AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+            f" WHERE u.thing = :id AND {in_roles('u', 6)} AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
         ),
         {"id": key},
     ).first()
@@ -94,7 +95,7 @@ def _got(connection: Connection, customer: str, fields: Mapping[str, object], be
     rows = connection.execute(
         text(
             "SELECT m.thing, u.node FROM use u JOIN use m ON m.node = u.node AND m.role = 6"
-            " JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :customer AND u.role = 11"
+            f" JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :customer AND {in_roles('u', 11)}"
             " AND u.at_to >= :low AND u.at_from <= :high"
             " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
         ),
@@ -111,7 +112,7 @@ def _holding(connection: Connection, nodes: Iterable[int], product: int) -> set[
     """Those of the delivering entries that took a lot whose making names the product."""
     sql = (
         "SELECT DISTINCT k.node FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
-        " JOIN use m ON m.thing = k.thing AND m.role = 6 JOIN use p ON p.node = m.node AND p.thing = "
+        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN use p ON p.node = m.node AND p.thing = "
         f"{int(product)} JOIN entry e ON e.seq = (m.node >> 1)"
         " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
     )

@@ -10,13 +10,14 @@ from sqlalchemy import Connection, text
 from lotwalk.ledger.names import select_listed
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.model import Delivered, Item
+from lotwalk.store.tables import in_roles
 
 
 def delivered_of(connection: Connection, keys: Sequence[int], affected: set[int]) -> dict[int, Delivered]:
     """The affected deliveries in force, with their affected lots."""
     sql = (
         "SELECT m.thing, t.code, e.record, e.at_from, u.role, x.id, x.code, u.amount, u.unit FROM {listed}"
-        " CROSS JOIN use m ON m.thing = j.value AND m.role BETWEEN 3 AND 8 AND m.role = 6"
+        f" CROSS JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
         " CROSS JOIN entry e ON e.seq = (m.node >> 1)"
         " CROSS JOIN thing t ON t.id = m.thing CROSS JOIN use u ON u.node = m.node AND u.role IN (1, 11)"
         " CROSS JOIN thing x ON x.id = u.thing"
@@ -56,13 +57,14 @@ def shelf_life(connection: Connection, asked: Collection[int]) -> int | None:
     """Return the longest shelf life (seconds) on record of the products in what was asked, or None."""
     products = (
         " JOIN use p ON p.node = m.node AND p.role = 9 JOIN thing t ON t.id = p.thing AND t.cls = 'paper'"
-        " JOIN use r ON r.thing = t.id AND r.role = 14 JOIN entry e ON e.seq = (r.node >> 1)"
+        f" JOIN use r ON r.thing = t.id AND {in_roles('r', 14)} JOIN entry e ON e.seq = (r.node >> 1)"
         " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
     )
-    lots = "SELECT e.record FROM {listed} JOIN use m ON m.thing = j.value AND m.role = 6" + products
+    made = in_roles("m", 6)
+    lots = f"SELECT e.record FROM {{listed}} JOIN use m ON m.thing = j.value AND {made}{products}"
     inside = (
-        "SELECT e.record FROM {listed} JOIN use d ON d.thing = j.value AND d.role = 6"
-        " JOIN use k ON k.node = d.node AND k.role = 1 JOIN use m ON m.thing = k.thing AND m.role = 6" + products
+        f"SELECT e.record FROM {{listed}} JOIN use d ON d.thing = j.value AND {in_roles('d', 6)}"
+        f" JOIN use k ON k.node = d.node AND k.role = 1 JOIN use m ON m.thing = k.thing AND {made}{products}"
     )
     records = {row[0] for sql in (lots, inside) for row in select_listed(connection, sql, list(asked), "bigint")}
     read = [json.loads(record)["read"].get("shelf_life") for record in records]

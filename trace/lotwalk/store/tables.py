@@ -126,6 +126,26 @@ _partial("use_clear", "role >= 7 AND role <= 8", *_WHEN)
 _partial("use_long", "at_to - at_from > 90000", "thing", "at_to", "at_from")
 _partial("use_named", "role >= 9", "thing", "at_from")
 
+
+def in_roles(use: str, *roles: int) -> str:
+    """Return the SQL condition that a use (the alias of its table) has one of these roles.
+
+    It repeats the indexes' own conditions, since SQLite uses a partial index only where it finds its words. Without
+    them, looking up the uses of a thing reads the whole table.
+    """
+    ranges = ((1, 4, "role <= 4"), (5, 8, "role BETWEEN 3 AND 8"), (9, 14, "role >= 9"))
+    parts = []
+    for low, high, within in ranges:
+        chosen = [str(role) for role in roles if low <= role <= high]
+        if chosen:
+            parts.append(f"{use}.{within} AND {use}.role IN ({', '.join(chosen)})")
+    return f"({' OR '.join(parts)})"
+
+
+MADE_OR_NAMED = (ROLES["made"], ROLES["names"])
+"""The roles in which an entry makes a thing or registers it."""
+
+
 ref = Table(
     "ref",
     metadata,

@@ -7,6 +7,7 @@ from sqlalchemy import Connection, text
 from lotwalk.errors import NotUnderstood
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.read import find_thing
+from lotwalk.store.tables import in_roles
 from lotwalk.values.codes import entry_number
 from lotwalk.walk.model import Doubt
 
@@ -52,7 +53,7 @@ def _entries(connection: Connection, word: str) -> set[int]:
 def _relying(connection: Connection, lot: int) -> set[int]:
     """The entries that clear something and took the lot, or what was made of it."""
     sql = (
-        "SELECT DISTINCT e.seq, m.thing FROM {listed} JOIN use u ON u.thing = j.value AND u.role = 1"
+        f"SELECT DISTINCT e.seq, m.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', 1)}"
         " JOIN entry e ON e.seq = (u.node >> 1) LEFT JOIN use m ON m.node = u.node AND m.role = 6 WHERE " + _LIVE
     )
     lots, fresh, seqs = {lot}, {lot}, set[int]()
