@@ -6,6 +6,7 @@ from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
 from lotwalk.judge.rules_yaml import read_yaml
 from lotwalk.kinds.library import Kinds
+from lotwalk.pages.cautions import FILE
 from lotwalk.pages.definition_file import read_definition
 from lotwalk.pages.model import Definition
 from lotwalk.values.text import Fields
@@ -38,7 +39,7 @@ def load(name: str, kinds: Kinds) -> Definition:
 
 def shipped() -> tuple[str, ...]:
     """Return the names of the reports that come with the program."""
-    return tuple(sorted(path.stem for path in folder("reports").glob("*.yaml")))
+    return tuple(sorted(path.stem for path in folder("reports").glob("*.yaml") if path.name != FILE))
 
 
 def _find(name: str, beside: Path) -> Path:

@@ -7,6 +7,7 @@ from lotwalk.errors import NotUnderstood, Problem, Refused
 from lotwalk.judge.limits import CONFIDENCES
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Kind
+from lotwalk.pages.cautions import caution
 from lotwalk.pages.model import Citation, Column, Definition
 from lotwalk.values.text import Fields, Written, line_of
 
@@ -213,11 +214,24 @@ class _Reader:
         return passed, failed
 
     def _cautions(self) -> list[tuple[str, str]]:
+        """Cautions are a mapping of a subject to a sentence, or a list of those and of names in `cautions.yaml`."""
         value = self._written.get("cautions", Fields())
-        if not isinstance(value, Fields) or (not value and "cautions" in self._written):
-            self._wrong("cautions", "this is no mapping", "a subject and a sentence for each caution")
+        listed = value if isinstance(value, list) else [value]
+        if not all(listed) or not listed:
+            if "cautions" in self._written:
+                self._wrong("cautions", "there is none", "names of cautions, or a subject and a sentence for each")
             return []
-        return [(subject, self._plain(f"cautions.{subject}", text)) for subject, text in value.items()]
+        found = []
+        for one in listed:
+            if isinstance(one, Fields):
+                found += [(subject, self._plain(f"cautions.{subject}", text)) for subject, text in one.items()]
+                continue
+            try:
+                known = caution(self._plain("cautions", one))
+                found.append((known.subject, known.says))
+            except NotUnderstood as why:
+                self._wrong("cautions", why.what, why.expected, one)
+        return found
 
     def _citations(self) -> list[Citation]:
         value = self._written.get("citations", [])
