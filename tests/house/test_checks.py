@@ -1,5 +1,6 @@
 """The style, the types and the wheel are checked by the same command as everything else."""
 
+import os
 import subprocess
 import sys
 import venv
@@ -50,6 +51,7 @@ def test_an_installed_wheel_finds_its_data_from_anywhere(tmp_path):
     done = subprocess.run(
         [python, "-c", code, str(site), str(tmp_path / "wheel.db")],
         cwd=tmp_path,
+        env={name: value for name, value in os.environ.items() if name != "PYTHONPATH"},
         capture_output=True,
         text=True,
         check=False,
