@@ -10,13 +10,13 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "trace" / "lotwalk"
 
 LAYERS = [
-    {"errors", "data"},
+    {"errors", "data", "finding"},
     {"values"},
     {"sheets", "kinds", "science"},
     {"store"},
     {"ledger"},
     {"walk", "judge", "balance"},
-    {"recall"},
+    {"recall", "checks"},
     {"book"},
     {"pages"},
     {"demo"},

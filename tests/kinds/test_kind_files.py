@@ -8,6 +8,7 @@ from lotwalk.errors import KindError
 from lotwalk.kinds.check import check
 from lotwalk.kinds.files import ANNOTATIONS, KEYWORDS
 from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.roles import holds
 
 TRAP = """
 $schema: https://json-schema.org/draft/2020-12/schema
@@ -241,3 +242,20 @@ def test_the_guide_names_every_keyword_and_annotation():
 
     guide = (folder("schemas") / "README.md").read_text(encoding="utf-8")
     assert {word for word in {*KEYWORDS, *ANNOTATIONS} if word not in guide} == set()
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "told"),
+    [
+        ("site-check", {"where": "W", "topic": "pests", "result": "droppings", "passed": "no"}, True),
+        ("site-check", {"where": "W", "topic": "pests", "result": "x", "passed": "no", "action": "trap set"}, False),
+        ("site-check", {"where": "W", "topic": "pests", "result": "traps empty"}, False),
+    ],
+)
+def test_an_entry_may_tell_a_fact_of_itself(kinds, read, kind, fields, told):
+    checked = read(kind, **fields)
+    assert [fact.name for fact in checked.kind.facts] == ["to_mend"]
+    assert [fact.name for fact in checked.kind.facts if holds(fact.when, checked.values, passes=None, thing=None)] == (
+        ["to_mend"] if told else []
+    )
+    assert kind in kinds.telling("to_mend")

@@ -12,6 +12,8 @@ LOT, ITEM, WATER, PLACE, PERSON = (
     ("person", "person"),
 )
 STRIPS, BATCH, TOOL = ("supplies-lot", "lot"), ("tray-batch", "lot"), ("tool", "item")
+INSTRUMENT, PERSON = ("instrument", "item"), ("person", "person")
+SEED, PACKED = ("seed-lot", "lot"), ("packed-lot", "lot")
 
 # kind.path: role, of the entry in entries.yaml; a verdict where one is given
 USES = """
@@ -216,8 +218,8 @@ def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_c
         ("sowing", {"seed": "S-1", "batch": "T-1", "trays": "1", "equipment": "M-1"}, "equipment", ITEM, ["bears"]),
         ("sowing", {"seed": "S-1", "batch": "T-1", "trays": "1", "equipment": "K-1"}, "equipment", TOOL, []),
         ("solution-check", {"solution": "SOL-1", "reading": "9 ppm"}, "solution", STRIPS, ["measured"]),
-        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "ST-1"}, "with", STRIPS, []),
-        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "K-1"}, "with", ("instrument", "item"), []),
+        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "ST-1"}, "with", STRIPS, ["measured_with"]),
+        ("solution-check", {"solution": "S", "reading": "9 ppm", "with": "K-1"}, "with", INSTRUMENT, ["measured_with"]),
         ("solution", {"lot": "SOL-1", "product": "BL-1", "target": "100 ppm"}, "lot", STRIPS, []),
         ("solution", {"lot": "SOL-1", "product": "BL-1", "reading": "90 ppm"}, "lot", STRIPS, ["measured"]),
         ("sanitising", {"items": "M-1", "contact": "2 min", "solution": "S"}, "solution", STRIPS, []),
@@ -236,6 +238,32 @@ def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_c
             "about",
             WATER,
             ["mended"],
+        ),
+        ("fitness", {"person": "TO", "state": "excluded"}, "person", PERSON, ["excluded"]),
+        ("fitness", {"person": "TO", "state": "back"}, "person", PERSON, ["fit"]),
+        ("site-check", {"where": "W", "topic": "pests", "about": "W", "result": "x"}, "about", WATER, []),
+        (
+            "site-check",
+            {"where": "W", "topic": "water system", "about": "W", "result": "x"},
+            "about",
+            WATER,
+            ["inspected"],
+        ),
+        ("seed-receipt", {"lot": "S", "crop": "pea", "supplier": "P", "amount": "1 kg"}, "lot", SEED, []),
+        (
+            "seed-receipt",
+            {"lot": "S", "crop": "pea", "supplier": "P", "amount": "1 kg", "treatment": "thiram"},
+            "lot",
+            SEED,
+            ["treated"],
+        ),
+        ("delivery", {"code": "D", "customer": "C", "items": "P-1 1 kg"}, "items[0].lot", PACKED, ["delivered"]),
+        (
+            "delivery",
+            {"code": "D", "customer": "C", "items": "T-1 2 trays"},
+            "items[0].lot",
+            BATCH,
+            ["delivered", "rooted"],
         ),
     ],
 )

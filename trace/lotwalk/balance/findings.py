@@ -5,9 +5,7 @@ when it was counted and the count is short. A bag of seed that is still in use i
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
 
 from sqlalchemy import Connection
 
@@ -16,47 +14,15 @@ from lotwalk.balance.model import LotBalance, Sums, less, total
 from lotwalk.balance.movements import all_lots, deliverable, last_named
 from lotwalk.balance.reckoning import balance
 from lotwalk.balance.yields import Implausible, implausible
+from lotwalk.finding import Finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.values.units import Units
-
-Severity = Literal["critical", "major", "minor"]
 
 _WHOLE = Decimal(100)
 _ROUNDING = Decimal("1e-7")
 """Per cent. So much may fractions of a pound, kept to fifteen figures, add up to."""
 
 _ARITHMETIC = "the arithmetic of the lot's own entries"
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """Something that the records show to be wrong: what, of which things and entries, what to do, by which rule.
-
-    `parts` name it for good, as long as it stands: the check, then what it is of.
-    """
-
-    parts: tuple[str, ...]
-    severity: Severity
-    about: tuple[str, ...]
-    text: str
-    do: str
-    basis: str
-
-    @property
-    def id(self) -> str:
-        """The name by which a corrective action can point to it."""
-        return ":".join(self.parts)
-
-    def json(self) -> dict[str, object]:
-        """Return it as JSON."""
-        return {
-            "id": self.id,
-            "severity": self.severity,
-            "about": list(self.about),
-            "text": self.text,
-            "do": self.do,
-            "basis": self.basis,
-        }
 
 
 def findings(connection: Connection, kinds: Kinds, limits: Limits, units: Units, now: int) -> list[Finding]:

@@ -32,7 +32,30 @@ JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measu
 BALANCE_FACTS = ("delivered", "disposed", "sampled", "returned", "counted", "sown", "harvested", "regrown")
 """What an entry may say of where a lot went and what grew of it, for the mass balance."""
 
-FACTS = (*JUDGED_FACTS, *BALANCE_FACTS)
+CHECKED_FACTS = (
+    "covered",
+    "held",
+    "released",
+    "chilled",
+    "taught",
+    "excluded",
+    "fit",
+    "calibrated",
+    "measured_with",
+    "lent",
+    "home",
+    "inspected",
+    "assessed",
+    "rooted",
+    "treated",
+    "told",
+)
+"""What an entry may say of a thing, for the checks."""
+
+ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare")
+"""What an entry may say of itself, for the checks."""
+
+FACTS = (*JUDGED_FACTS, *BALANCE_FACTS, *CHECKED_FACTS)
 """What an entry may tell."""
 
 DIMENSIONS = (
@@ -183,14 +206,14 @@ def read_roles(schema: Schema, site: Site) -> tuple[RoleCase, ...]:
     )
 
 
-def read_facts(schema: Schema, site: Site) -> tuple[Fact, ...]:
-    """Return the lines of `x-tells`."""
+def read_facts(schema: Schema, site: Site, allowed: Iterable[str] = FACTS) -> tuple[Fact, ...]:
+    """Return the lines of `x-tells`, of a field or, with the `ENTRY_FACTS` allowed, of the entry itself."""
     key = "x-tells"
     if key not in schema:
         return ()
     return tuple(
         Fact(
-            site.one_of(key, site.mapped(key, line, ["fact"], ["when"])["fact"], FACTS, "fact"),
+            site.one_of(key, site.mapped(key, line, ["fact"], ["when"])["fact"], allowed, "fact"),
             read_condition(line.get("when"), key, site),
         )
         for line in site.listed(key, schema[key])

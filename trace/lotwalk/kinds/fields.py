@@ -69,6 +69,7 @@ class Builder:
             text=text,
             digest=digest,
             needs=_needs(root, site),
+            facts=notes.read_facts(root, site, notes.ENTRY_FACTS),
         )
 
     def _check_root(self, name: str) -> None:

@@ -69,14 +69,14 @@ class Kinds:
         return thing_kind in allowed or self.things[thing_kind].cls in allowed
 
     def telling(self, fact: str) -> tuple[str, ...]:
-        """Return the names of the kinds that tell a fact of something they name.
+        """Return the names of the kinds that tell a fact of something they name, or of themselves.
 
         Only the files that hold the word are read as kinds, since a judge asks this at the sink.
         """
         if fact not in self._telling:
             word = re.compile(rf"fact: *{re.escape(fact)}\b")
             held = [name for name in self.names if word.search(self._files[name].read_text("utf-8"))]
-            self._telling[fact] = tuple(name for name in held if _tells(self[name].fields.values(), fact))
+            self._telling[fact] = tuple(name for name in held if _kind_tells(self[name], fact))
         return self._telling[fact]
 
     def _load(self, name: str) -> Kind:
@@ -100,6 +100,10 @@ class Kinds:
         for field in kind.fields.values():
             if field.usual and field.usual not in self["place"].fields:
                 raise KindError(f"{path.name}: {field.name}: x-usual: a place has no field named {field.usual}")
+
+
+def _kind_tells(kind: Kind, fact: str) -> bool:
+    return any(one.name == fact for one in kind.facts) or _tells(kind.fields.values(), fact)
 
 
 def _tells(fields: Iterable[Field], fact: str) -> bool:

@@ -114,7 +114,7 @@ class Kind:
     """One kind of record. `text` is the file's text; `digest` its SHA-256 in hex.
 
     `fields` starts with the common at, by and place and ends with note and files; `needs` are groups of fields of
-    which one must be there in full.
+    which one must be there in full. `facts` are what the entry tells of itself.
     """
 
     name: str
@@ -130,6 +130,7 @@ class Kind:
     text: str
     digest: str
     needs: tuple[tuple[str, ...], ...] = ()
+    facts: tuple[Fact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
