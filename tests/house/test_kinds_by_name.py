@@ -6,6 +6,7 @@ from dataclasses import replace
 from lotwalk.book import SETTINGS_KIND, Book
 from lotwalk.data import folder
 from lotwalk.kinds.library import Kinds, read_things
+from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
 
 AT = "2026-03-01 08:00"
@@ -47,7 +48,7 @@ def _told(kinds: Kinds, rename, path) -> list[object]:
         )
     )
     with book.ledger.reading() as connection:
-        answer = recall(connection, ["Q-1"])
+        answer = recall(connection, ask(connection, ["Q-1"]), kinds)
     verdicts = [(r.name, r.verdict.passed, r.verdict.failed) for r in receipts if r.verdict]
     deliveries = [replace(one, kind="") for one in answer.deliveries]
     return [verdicts, answer.candidates, answer.lots, deliveries, answer.silent]

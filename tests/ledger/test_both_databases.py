@@ -8,6 +8,7 @@ from lotwalk import demo
 from lotwalk.book import Book
 from lotwalk.ledger.read import entries, find_thing, makers, mentions, read_out, thing_codes, void_among
 from lotwalk.ledger.verify import verify
+from lotwalk.recall import asked
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import Start
@@ -97,7 +98,8 @@ def test_the_walk_reaches_the_same_when_breaks_are_not_believed(both, distrusted
 
 def test_the_recall_is_the_same(both):
     def recalled(connection, book):
-        return recall(connection, [thing.code for thing in thing_codes(connection, "delivery")[-2:]])
+        codes = [thing.code for thing in thing_codes(connection, "delivery")[-2:]]
+        return recall(connection, asked.ask(connection, codes), book.ledger.kinds)
 
     sqlite, postgresql = both(recalled)
     assert sqlite.candidates

@@ -7,6 +7,7 @@ from tests.walk.brute import Brute
 from tests.walk.farm import ITEMS, WATERS, farms, started, write
 
 from lotwalk.ledger.read import find_thing
+from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import EVER, Start
@@ -37,7 +38,7 @@ def test_each_candidate_reaches_what_a_walk_from_it_alone_reaches(template, acts
     brute = Brute(acts, lambda act: distrusted)
     with book.ledger.reading() as connection:
         doubted = doubt(connection, ["all"] if distrusted else [])
-        answer = recall(connection, asked, doubt=doubted)
+        answer = recall(connection, ask(connection, asked), book.ledger.kinds, doubt=doubted)
         widest = set(asked)
         causes: dict[str, set[str]] = {code: set(brute.walk("back", code).links) for code in asked}
         for candidate in answer.candidates:

@@ -19,11 +19,10 @@ KIND = "recall-exercise"
 class Exercise:
     """One exercise, from the question on. Raises NotUnderstood when it is not said who practises."""
 
-    def __init__(self, desk: Desk, codes: tuple[str, ...], by: str | None) -> None:
+    def __init__(self, desk: Desk, by: str | None) -> None:
         if not by:
             raise NotUnderstood("it is not said who practises", "--by with a person's code, such as --by TO")
         self.desk = desk
-        self.codes = codes
         self.by = by
         self.started = time.monotonic()
 
@@ -35,7 +34,7 @@ class Exercise:
         fields: dict[str, str | int] = {
             "at": minute(int(book.ledger.clock()), view.zone),
             "by": self.by,
-            "started_from": ", ".join(self.codes),
+            "started_from": ", ".join(view.codes_asked()),
             "took": f"{seconds} s",
             "lots": len(view.scope.lots),
             "deliveries": len(view.scope.deliveries),

@@ -15,11 +15,18 @@ if TYPE_CHECKING:
     from lotwalk.book import Book
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.ledger.model import Settings
+    from lotwalk.recall.buyer import Buyer
     from lotwalk.recall.model import Recall
 
 
 @click.command()
-@click.argument("codes", metavar="CODE...", nargs=-1, required=True)
+@click.argument("codes", metavar="[CODE]...", nargs=-1)
+@click.option(
+    "--customer", metavar="CODE", help="A buyer who lost the label: what this customer got, by its code or name."
+)
+@click.option("--from", "first", metavar="DATE", help="With --customer: from this day on.")
+@click.option("--until", "last", metavar="DATE", help="With --customer: until this day.")
+@click.option("--crop", metavar="NAME", help="With --customer: only this crop or product, by its name or code.")
 @click.option(
     "--distrust",
     multiple=True,
@@ -44,6 +51,10 @@ if TYPE_CHECKING:
 def recall(
     context: click.Context,
     codes: tuple[str, ...],
+    customer: str | None,
+    first: str | None,
+    last: str | None,
+    crop: str | None,
     distrust: tuple[str, ...],
     believe: tuple[str, ...],
     through: tuple[str, ...],
@@ -57,15 +68,21 @@ def recall(
 ) -> None:
     """Reckon a recall from complaints, deliveries and lots.
 
+    A code that was printed, a supplier's lot and the number of a paper find their lots too. For a buyer who has none of
+    them, say what they got: --customer CAFE --from 2026-03-02 --until 2026-03-09 --crop radish.
+
     Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
     from lotwalk.cli.exercise import Exercise
     from lotwalk.cli.output import print_csv, print_json
 
-    exercise = Exercise(desk_of(context), codes, by) if mock else None
     book = desk_of(context).book()
-    view = reckon(book, codes, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why)
+    buyer = _buyer(book, codes, customer, first, last, crop)
+    exercise = Exercise(desk_of(context), by) if mock else None
+    view = reckon(
+        book, codes, buyer, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why
+    )
     if form == "json":
         print_json(view.json())
     elif form == "csv":
@@ -76,9 +93,33 @@ def recall(
         exercise.record(book, view)
 
 
+def _buyer(
+    book: Book, codes: tuple[str, ...], customer: str | None, first: str | None, last: str | None, crop: str | None
+) -> Buyer | None:
+    """Return what is said of a buyer who lost the label. Raises NotUnderstood where half of it is said."""
+    from lotwalk.errors import NotUnderstood
+    from lotwalk.recall.buyer import Buyer
+    from lotwalk.values.times import read_when
+    from lotwalk.walk.model import EVER
+
+    if customer is None:
+        if first or last or crop:
+            raise NotUnderstood("it is not said which customer", "--customer with a code or a name")
+        if not codes:
+            raise NotUnderstood("it is not said what it is about", "a code, or --customer with what they got")
+        return None
+    zone = book.setting().zone
+    start = read_when(first, zone).start if first else -EVER
+    end = read_when(last, zone).end if last else EVER
+    if end < start:
+        raise NotUnderstood("--until is before --from", "the earlier day in --from")
+    return Buyer(customer, crop, start, end)
+
+
 def reckon(
     book: Book,
     codes: tuple[str, ...],
+    buyer: Buyer | None = None,
     *,
     distrust: tuple[str, ...] = (),
     believe: tuple[str, ...] = (),
@@ -93,25 +134,31 @@ def reckon(
     """
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
-    from lotwalk.cli.trace import known
+    from lotwalk.cli.sought import sought
+    from lotwalk.recall.asked import ask, ask_buyer
     from lotwalk.recall.recall import recall as walk_back
     from lotwalk.values.units import Units
     from lotwalk.walk.distrust import doubt
 
     with book.ledger.reading() as connection:
         settings = book.ledger.settings(connection)
-        asked = [known(connection, code).code for code in codes]
+        kinds = book.ledger.kinds
+        asked = ask(connection, [sought(connection, code, kinds).code for code in codes])
+        if buyer:
+            asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
         doubted = doubt(connection, distrust)
         believed = _entries(believe)
         life = _shelf_life(connection, settings)
-        found = walk_back(connection, asked, doubt=doubted, believe=believed, through=through, shelf_life=life)
+        found = walk_back(connection, asked, kinds, doubt=doubted, believe=believed, through=through, shelf_life=life)
         narrower = None
         if found.late:
             all_late = believed | _entries(found.late)
-            narrower = walk_back(connection, asked, doubt=doubted, believe=all_late, through=through, shelf_life=life)
+            narrower = walk_back(
+                connection, asked, kinds, doubt=doubted, believe=all_late, through=through, shelf_life=life
+            )
         units = Units.load(settings.measures)
         scope = _scope(found, ring, cause)
-        view = RecallView(connection, found, narrower, settings.zone, units, book.ledger.kinds, distrust, scope)
+        view = RecallView(connection, found, narrower, settings.zone, units, kinds, distrust, scope)
         view.ring = ring or 5
         if cause or why:
             view.detail = Detail.of(connection, found, cause, why)

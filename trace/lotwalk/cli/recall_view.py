@@ -56,15 +56,27 @@ class RecallView:
         self.detail: Detail | None = None
         self.balance = balance(connection, self.scope.lots, kinds)
         self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
+        self.of_crop = {one.code: [thing.code for thing in things_of(connection, one.lots)] for one in found.asked}
 
     def json(self) -> dict[str, Any]:
         """Return the recall as JSON."""
         found = self.found
         out = {
-            "asked": [one.code for one in found.asked],
+            "asked": self.codes_asked(),
             "candidates": [self._candidate(one) for one in found.candidates],
             "affected": _affected(found, self.zone),
             "balance": self.balance.json(),
+            "asked_about": [
+                {
+                    "code": one.code,
+                    "kind": one.kind,
+                    "type": one.type,
+                    "customer": one.customer,
+                    "stands_for": self.about[one.code],
+                    "lots": self.of_crop[one.code],
+                }
+                for one in found.asked
+            ],
             "distrusted": list(self.distrusted),
             "late": list(found.late),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
@@ -82,6 +94,11 @@ class RecallView:
         if self.detail:
             out["detail"] = self.detail.json(self.kinds, self.zone)
         return out | ({"affected_if_believed": _affected(self.narrower, self.zone)} if self.narrower else {})
+
+    def codes_asked(self) -> list[str]:
+        """Return the codes asked about; of a buyer who had none, those of what they got."""
+        codes = [[one.code] if one.code != one.customer else self.about[one.code] for one in self.found.asked]
+        return list(dict.fromkeys(code for some in codes for code in some))
 
     def _candidate(self, one: Candidate) -> dict[str, Any]:
         return {
@@ -140,10 +157,12 @@ class RecallView:
     def _print_asked(self) -> None:
         for one in self.found.asked:
             kind = self.kinds.things[one.kind].title.lower()
-            about = f" of {one.customer}" if one.customer else ""
+            about = f" of {one.customer}" if one.customer and one.customer != one.code else ""
             of_type = f", {one.type}" if one.type else ""
             stands_for = [code for code in self.about[one.code] if code != one.code]
-            say(f"Asked: {one.code} ({kind}{about}{of_type}){f', for {code_list(stands_for)}' if stands_for else ''}")
+            told = f", for {code_list(stands_for)}" if stands_for else ""
+            told += f" with {code_list(self.of_crop[one.code])}" if one.lots else ""
+            say(f"Asked: {one.code} ({kind}{about}{of_type}){told}")
             if not one.starts:
                 say("  It names no delivery or lot, and its customer got nothing that it could be about.")
         say()

@@ -55,6 +55,7 @@ def trace(
     deliveries and lots, or for what its customer got in that time.
     """
     from lotwalk.cli.output import print_csv, print_json
+    from lotwalk.cli.sought import sought
     from lotwalk.cli.trace_view import TraceView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read import things_of, void_among
@@ -75,7 +76,7 @@ def trace(
         if first or last:
             start = read_when(first, zone).start if first else -EVER
             window = (start, read_when(last, zone).end if last else EVER)
-        thing = known(connection, code)
+        thing = sought(connection, code, book.ledger.kinds)
         starts = _starts(connection, thing, window)
         found = walk(connection, direction, starts, doubt=doubt(connection, distrust), through=through)
         void = void_among(connection, [one.thing.id for one in found.reached])
@@ -88,19 +89,6 @@ def trace(
         print_csv(*view.csv())
     else:
         view.table()
-
-
-def known(connection: Connection, code: str) -> ThingRow:
-    """Return the thing of this code. Raises NotUnderstood, saying how to look for it by other words."""
-    from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read import find_thing
-
-    thing = find_thing(connection, code)
-    if thing is None:
-        raise NotUnderstood(
-            f"{code} is not in the book", f'a code; `lotwalk show "{code}"` looks for it on packages and papers'
-        )
-    return thing
 
 
 def _starts(connection: Connection, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:

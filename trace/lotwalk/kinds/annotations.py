@@ -220,6 +220,16 @@ def read_facts(schema: Schema, site: Site, allowed: Iterable[str] = FACTS) -> tu
     )
 
 
+def read_called(schema: Schema, site: Site) -> tuple[str, ...]:
+    """Return the sibling fields of `x-called`, by which people call what a new code names."""
+    key = "x-called"
+    if key not in schema:
+        return ()
+    if "x-makes" not in schema:
+        raise site.error(key, "only a field that makes things says what they are called")
+    return tuple(site.field(key, name) for name in site.listed(key, schema[key]))
+
+
 def read_amount(schema: Schema, site: Site) -> tuple[str | tuple[str, str], ...]:
     """Return the sibling fields of `x-amount`, in the order in which they count."""
     key = "x-amount"

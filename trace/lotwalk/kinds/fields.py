@@ -167,6 +167,7 @@ class Builder:
             usual=usual,
             stands=notes.read_with(schema, site),
             facts=notes.read_facts(schema, site),
+            called=notes.read_called(schema, site),
             choices=choices,
             pattern=_pattern(schema, site),
             length=(schema.get("minLength", 0), schema.get("maxLength")),

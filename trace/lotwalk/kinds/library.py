@@ -19,7 +19,7 @@ Item = TypeVar("Item")
 _NOT_KINDS = frozenset({"common", "things", "units"})
 _CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper")
 _NAME = re.compile(r"[a-z][a-z0-9-]*")
-_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted"}
+_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off"}
 
 
 class Kinds:
@@ -131,11 +131,14 @@ def read_things(path: Path) -> dict[str, ThingKind]:
 def _thing(name: str, value: object, path: Path) -> ThingKind:
     if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
         raise KindError(
-            f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted"
+            f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted,"
+            " not-washed-off"
         )
     if value["class"] not in _CLASSES:
         raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
-    wide = value.get("farm-wide", False)
+    wide, lasting = value.get("farm-wide", False), value.get("not-washed-off", [])
+    if not isinstance(lasting, list):
+        raise KindError(f"{path.name}: {name}: not-washed-off: a list of types was expected, not {lasting!r}")
     return ThingKind(
         name=name,
         title=str(value["title"]),
@@ -145,4 +148,5 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
         farm_wide=wide is True,
         farm_wide_types=tuple(map(str, wide)) if isinstance(wide, list) else (),
         counted=value.get("counted") is not False,
+        not_washed_off=tuple(map(str, lasting)),
     )

@@ -80,8 +80,9 @@ class Field:
 
     `form` is `text`, `codes` (things named or made), `rows` (a list of objects with `fields`) or `files`.
     `read` says how the text is read: text, words, yes-no, date, at, count, number, numbers, amount, range, code,
-    codes, trays or files. `required`, `needs` (one of these groups of fields must be there) and `fields` of rows
-    speak of one row. `length` bounds the characters of a text, `many` the members of a list (None: no bound).
+    codes, trays or files. `called` are the fields beside a new code that say what people call it. `required`, `needs`
+    (one of these groups of fields must be there) and `fields` of rows speak of one row. `length` bounds the characters
+    of a text, `many` the members of a list (None: no bound).
     `common`: every kind has it.
     """
 
@@ -99,6 +100,7 @@ class Field:
     usual: str | None = None
     stands: With | None = None
     facts: tuple[Fact, ...] = ()
+    called: tuple[str, ...] = ()
     choices: tuple[str, ...] = ()
     pattern: str | None = None
     short: str | None = None
@@ -146,7 +148,8 @@ class ThingKind:
     """One kind of thing, from things.yaml.
 
     `bought`: it comes from outside (ring 2). `farm_wide`: it reaches the whole farm (ring 5), always or
-    when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots.
+    when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots. `not_washed_off` are the
+    types that no washing undoes.
     """
 
     name: str
@@ -157,6 +160,7 @@ class ThingKind:
     farm_wide: bool = False
     farm_wide_types: tuple[str, ...] = ()
     counted: bool = True
+    not_washed_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

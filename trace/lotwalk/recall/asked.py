@@ -1,29 +1,31 @@
 """What a recall is asked about: complaints, deliveries and lots, and what a complaint stands for."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, text
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.names import select_listed
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import Version
 from lotwalk.ledger.read import find_thing
 from lotwalk.ledger.record import parse
+from lotwalk.recall.buyer import Buyer, bought, got, holding
 from lotwalk.store.tables import in_roles
 from lotwalk.values.times import read_when, zone
+from lotwalk.walk.model import EVER
 
 COMPLAINT = "complaint"
 DELIVERY = "delivery"
-
-NOT_WASHED_OFF = frozenset({"foreign body", "chemical or taste", "allergen"})
-"""Types of complaint that no washing undoes: a clean break speaks of microbes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
     """One thing asked about: its code and kind, and the things (database keys) that the walk starts from.
 
-    For a complaint also its first second, the number of its entry's version, its type and its customer.
+    For a complaint also its first second, the number of its entry's version, its type and its customer. A buyer who
+    lost the label stands under the customer's code; `lots` (keys) are then what they got of the crop they named.
     """
 
     code: str
@@ -33,11 +35,19 @@ class Asked:
     seq: int | None = None
     type: str | None = None
     customer: str | None = None
+    lots: tuple[int, ...] = ()
 
 
 def ask(connection: Connection, codes: Sequence[str]) -> list[Asked]:
     """Return what these codes ask about. Raises NotUnderstood for a code that no recall starts from."""
     return [_ask(connection, code) for code in dict.fromkeys(codes)]
+
+
+def ask_buyer(connection: Connection, kinds: Kinds, buyer: Buyer, zone: ZoneInfo) -> Asked:
+    """Return what a buyer who lost the label asks about. Raises NotUnderstood when they got nothing of that kind."""
+    customer, found, lots = bought(connection, kinds, buyer, zone)
+    starts = tuple(one.delivery for one in found)
+    return Asked(customer.code, customer.kind, starts, customer=customer.code, lots=tuple(sorted(lots)))
 
 
 def _ask(connection: Connection, code: str) -> Asked:
@@ -73,7 +83,7 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
     fields = version.fields
     customer = next((str(use["code"]) for use in version.uses if use["role"] == "from"), None)
     if not starts and customer:
-        starts = _got(connection, customer, fields, version.start, version.zone)
+        starts = _got(connection, customer, version)
     return Asked(
         code=code,
         kind=COMPLAINT,
@@ -85,35 +95,13 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
     )
 
 
-def _got(connection: Connection, customer: str, fields: Mapping[str, object], before: int, zone_name: str) -> list[int]:
+def _got(connection: Connection, customer: str, complaint: Version) -> list[int]:
     """The deliveries that a customer got: of that product, between those dates, where the complaint says so."""
-    place = zone(zone_name)
-    low = read_when(str(fields["from"]), place).start if "from" in fields else -(1 << 62)
-    high = read_when(str(fields["until"]), place).end if "until" in fields else before + 86_400
+    fields, place = complaint.fields, zone(complaint.zone)
+    low = read_when(str(fields["from"]), place).start if "from" in fields else -EVER
+    high = read_when(str(fields["until"]), place).end if "until" in fields else complaint.start + 86_400
     thing = find_thing(connection, customer)
     assert thing is not None, "a stored use names a stored thing"
-    rows = connection.execute(
-        text(
-            "SELECT m.thing, u.node FROM use u JOIN use m ON m.node = u.node AND m.role = 6"
-            f" JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :customer AND {in_roles('u', 11)}"
-            " AND u.at_to >= :low AND u.at_from <= :high"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"customer": thing.id, "low": low, "high": high},
-    ).all()
+    found = got(connection, thing.id, low, high)
     product = find_thing(connection, str(fields["product"])) if "product" in fields else None
-    if product is None:
-        return [row[0] for row in rows]
-    holding = _holding(connection, [row[1] for row in rows], product.id)
-    return [row[0] for row in rows if row[1] in holding]
-
-
-def _holding(connection: Connection, nodes: Iterable[int], product: int) -> set[int]:
-    """Those of the delivering entries that took a lot whose making names the product."""
-    sql = (
-        "SELECT DISTINCT k.node FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
-        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN use p ON p.node = m.node AND p.thing = "
-        f"{int(product)} JOIN entry e ON e.seq = (m.node >> 1)"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-    )
-    return {row[0] for row in select_listed(connection, sql, list(nodes), "bigint")}
+    return [one.delivery for one in (holding(connection, found, product.id) if product else found)]

@@ -4,7 +4,8 @@ from collections.abc import Collection, Iterable, Sequence
 
 from sqlalchemy import Connection
 
-from lotwalk.recall.asked import DELIVERY, NOT_WASHED_OFF, Asked, ask
+from lotwalk.kinds.library import Kinds
+from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.candidates import candidates_of, start_of
 from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
@@ -20,22 +21,21 @@ DAY = 86_400
 
 def recall(
     connection: Connection,
-    codes: Sequence[str],
+    asked: Sequence[Asked],
+    kinds: Kinds,
     *,
     doubt: Doubt | None = None,
     believe: Collection[int] = (),
     through: Collection[str] = (),
     shelf_life: int = 14 * DAY,
 ) -> Recall:
-    """Reckon a recall from complaints, deliveries and lots.
+    """Reckon a recall from what is asked about: complaints, deliveries and lots (`ask`), a buyer (`ask_buyer`).
 
     `believe` are entry numbers whose late evidence is believed. The time in which other deliveries are counted is
     widened by the shelf life of the products asked about; where none is on record, by `shelf_life` (seconds).
-    Raises NotUnderstood for a code that no recall starts from.
     """
-    asked = ask(connection, codes)
     late = late_breaks(connection, asked, believe)
-    never = tuple(one.code for one in asked if one.type in NOT_WASHED_OFF)
+    never = tuple(one.code for one in asked if one.type in kinds.things[one.kind].not_washed_off)
     doubt = doubt or Doubt()
     doubt = Doubt(doubt.entries | late.keys(), doubt.items or bool(never), doubt.all)
     causes = causes_of(connection, asked, doubt, through)

@@ -1,0 +1,59 @@
+"""What a walk starts from, as a caller reads it out: a code, or what a package or a paper says."""
+
+from collections.abc import Mapping
+
+import click
+from sqlalchemy import Connection
+
+from lotwalk.cli.output import shown
+from lotwalk.errors import NotUnderstood
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.read import find_thing, read_out
+
+_MOST = 8
+
+
+def sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
+    """Return the thing of this code, or the one thing made by the one entry that says the words; then say so on stderr.
+
+    Raises NotUnderstood when there is none, and with all of them when there are several.
+    """
+    thing = find_thing(connection, words)
+    if thing is not None:
+        return thing
+    found = read_out(connection, words) if words.strip() else []
+    # A field that says just this counts before one that has it somewhere inside.
+    exactly = [(version, field) for version, field in found if _says(version.fields, words.strip().casefold())]
+    matches = [(code, version, field) for version, field in exactly or found for code in _made(version)]
+    if not matches:
+        raise NotUnderstood(f"{words} is not in the book", "a code, or what a package or a paper says")
+    if len({code for code, _, _ in matches}) > 1:
+        told = "; ".join(f"{code} ({_told(version, field, kinds)})" for code, version, field in matches[:_MOST])
+        more = f"; and {len(matches) - _MOST} more" if len(matches) > _MOST else ""
+        raise NotUnderstood(f"{words} is no code, and it is said of several things", f"one of them: {told}{more}")
+    code, version, field = matches[0]
+    only = find_thing(connection, code)
+    assert only is not None, "a stored use names a stored thing"
+    click.echo(shown(f"{words} is no code. It is read as {code}: {_told(version, field, kinds)}."), err=True)
+    return only
+
+
+def _made(version: Version) -> list[str]:
+    """The codes that an entry made or registered."""
+    return [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+
+
+def _told(version: Version, field: str, kinds: Kinds) -> str:
+    kind = kinds[version.kind]
+    name = kind.fields[field].title.lower() if field in kind.fields else field.replace("_", " ")
+    return f"{name} of {kind.title.lower()} {version.name}, {version.at}"
+
+
+def _says(value: object, words: str) -> bool:
+    """Whether a field, or a field of a row, says the words and nothing else."""
+    if isinstance(value, Mapping):
+        return any(_says(inner, words) for inner in value.values())
+    if isinstance(value, list):
+        return any(_says(inner, words) for inner in value)
+    return isinstance(value, str) and value.strip().casefold() == words

@@ -1,0 +1,161 @@
+"""What a customer got in some time: for a complaint that names no delivery, and for a buyer who lost the label."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, text
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import ThingRow
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read import find_thing, thing_codes
+from lotwalk.recall.called import Called
+from lotwalk.store.tables import in_roles
+from lotwalk.values.codes import fold
+from lotwalk.values.times import show_when
+from lotwalk.walk.model import EVER
+
+CUSTOMER = "customer"
+_MOST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Buyer:
+    """A buyer who cannot read out a code: which customer, in what time (first and last second), and which crop.
+
+    `customer` is a code or the name of the business; without `crop` all that they got counts.
+    """
+
+    customer: str
+    crop: str | None = None
+    start: int = -EVER
+    end: int = EVER
+
+
+@dataclass(frozen=True, slots=True)
+class Got:
+    """One delivery that a customer got: its key and code, the node of its entry, and its first and last second."""
+
+    delivery: int
+    code: str
+    node: int
+    start: int
+    end: int
+
+
+def got(connection: Connection, customer: int, start: int = -EVER, end: int = EVER) -> list[Got]:
+    """Return the deliveries in force that a customer (database key) got in a time, by time."""
+    rows = connection.execute(
+        text(
+            "SELECT m.thing, t.code, u.node, u.at_from, u.at_to FROM use u"
+            " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing"
+            f" JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :customer AND {in_roles('u', 11)}"
+            " AND u.at_to >= :low AND u.at_from <= :high"
+            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        ),
+        {"customer": customer, "low": start, "high": end},
+    )
+    return sorted((Got(*row) for row in rows), key=lambda one: (one.start, one.code))
+
+
+def holding(connection: Connection, deliveries: Iterable[Got], product: int) -> list[Got]:
+    """Return those of the deliveries that took a lot whose making names the product (database key)."""
+    sql = (
+        "SELECT DISTINCT k.node FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
+        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN use p ON p.node = m.node AND p.thing = "
+        f"{int(product)} JOIN entry e ON e.seq = (m.node >> 1)"
+        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+    )
+    listed = list(deliveries)
+    nodes = {row[0] for row in select_listed(connection, sql, [one.node for one in listed], "bigint")}
+    return [one for one in listed if one.node in nodes]
+
+
+def bought(
+    connection: Connection, kinds: Kinds, buyer: Buyer, zone: ZoneInfo
+) -> tuple[ThingRow, list[Got], frozenset[int]]:
+    """Return the customer, the deliveries that a buyer's words stand for, and the lots of the crop in them (keys).
+
+    The deliveries are those of that time with some of the crop; without a crop all of that time, and no lots. Raises
+    NotUnderstood when there is no such customer, or when they got none; then it tells what they did get.
+    """
+    customer = _customer(connection, kinds, buyer.customer)
+    everything = got(connection, customer.id)
+    inside = [one for one in everything if one.end >= buyer.start and one.start <= buyer.end]
+    if not buyer.crop:
+        if inside:
+            return customer, inside, frozenset()
+        raise NotUnderstood(f"{customer.code} got nothing{_time(buyer, zone)}", _nearest(everything, buyer, zone))
+    lots = _lots(connection, everything)
+    called = Called(connection, kinds, {lot for taken in lots.values() for lot in taken})
+    wanted = {lot for taken in lots.values() for lot in taken if called.is_called(lot, buyer.crop)}
+    of_crop = [one for one in everything if wanted.intersection(lots[one.node])]
+    if found := [one for one in of_crop if one in inside]:
+        return customer, found, frozenset(lot for one in found for lot in lots[one.node] if lot in wanted)
+    what = f"{customer.code} got no {buyer.crop}{_time(buyer, zone)}"
+    if inside:
+        told = f"something that it got in that time: {_told(inside, lots, called)}"
+        raise NotUnderstood(what, f"{told}, or {_nearest(of_crop, buyer, zone)}" if of_crop else told)
+    raise NotUnderstood(what, _nearest(of_crop or everything, buyer, zone))
+
+
+def _nearest(deliveries: Sequence[Got], buyer: Buyer, zone: ZoneInfo) -> str:
+    """What to ask instead: the days on which there was something."""
+    if not deliveries:
+        return "a customer that the book has deliveries to"
+    nearest = sorted(sorted(deliveries, key=lambda one: _apart(one, buyer))[:3], key=lambda one: one.start)
+    days = ", ".join(f"{one.code} on {show_when(one.start, one.start + 59, zone)[:10]}" for one in nearest)
+    return f"a time in which it did; the nearest {'is' if len(nearest) == 1 else 'are'} {days}"
+
+
+def _customer(connection: Connection, kinds: Kinds, words: str) -> ThingRow:
+    thing = find_thing(connection, words)
+    if thing is not None and thing.kind == CUSTOMER:
+        return thing
+    if thing is not None:
+        raise NotUnderstood(f"{thing.code} is a {thing.kind.replace('-', ' ')}", "the code or the name of a customer")
+    customers = {one.id: one for one in thing_codes(connection, CUSTOMER)}
+    called = Called(connection, kinds, customers.keys())
+    named = [one for key, one in customers.items() if called.is_called(key, words)]
+    if len(named) == 1:
+        return named[0]
+    among = named or list(customers.values())
+    listed = ", ".join(f"{one.code} ({called.name(one.id)})" for one in among[: 2 * _MOST])
+    more = f" and {len(among) - 2 * _MOST} more" if len(among) > 2 * _MOST else ""
+    what = f"{len(named)} customers are called `{words}`" if named else f"no customer is called `{words}`"
+    raise NotUnderstood(what, f"one of {listed}{more}" if among else "a customer; none is in the book")
+
+
+def _lots(connection: Connection, deliveries: Sequence[Got]) -> dict[int, list[int]]:
+    """What each delivering entry (its node) took."""
+    sql = "SELECT k.node, k.thing FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
+    found: dict[int, list[int]] = defaultdict(list)
+    for node, lot in select_listed(connection, sql, [one.node for one in deliveries], "bigint"):
+        found[node].append(lot)
+    return found
+
+
+def _told(deliveries: Sequence[Got], lots: dict[int, list[int]], called: Called) -> str:
+    """What a customer got, by what it is called, each with its deliveries."""
+    codes: dict[str, list[str]] = defaultdict(list)
+    for one in deliveries:
+        for name in dict.fromkeys(called.name(lot) or "lots of no name" for lot in lots[one.node]):
+            codes[name].append(one.code)
+    told = []
+    for name, among in sorted(codes.items(), key=lambda pair: fold(pair[0])):
+        more = f" and {len(among) - _MOST} more" if len(among) > _MOST else ""
+        told.append(f"{name} ({', '.join(among[:_MOST])}{more})")
+    return "; ".join(told)
+
+
+def _time(buyer: Buyer, zone: ZoneInfo) -> str:
+    """The time asked about, in words."""
+    low = "" if buyer.start == -EVER else f" from {show_when(buyer.start, buyer.start + 59, zone)[:10]}"
+    return low + ("" if buyer.end == EVER else f" until {show_when(buyer.end - 59, buyer.end, zone)[:10]}")
+
+
+def _apart(one: Got, buyer: Buyer) -> int:
+    return max(buyer.start - one.end, one.start - buyer.end, 0)
