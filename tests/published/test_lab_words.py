@@ -1,0 +1,78 @@
+"""A laboratory's words for germs that must not be there. The forms are those of reports: common practice, no source."""
+
+import pytest
+
+from lotwalk.science.results import names_a_germ, outcome
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "not detected in 25 g", "Not Detected", "NOT DETECTED / 25g", "none detected", "ND", "n.d.", "N.D. in 25 g",
+        "absent", "absent in 25 g", "Absence in 25 g", "negative", "neg.", "Negative (25 g)", "no Salmonella detected",
+        "Salmonella spp. not detected in 375 g", "no growth", "No E. coli O157:H7 found", "non-detect", "non detected",
+        "undetected", "was not found", "below detection limit", "below the limit of detection", "< LOD", "nil",
+        "Salmonella: not detected; STEC: not detected", "Salmonella neg, Listeria neg", "0/5", "0 of 5 positive",
+        "did not detect Salmonella", "Salmonella not isolated from 25 g", "none of the samples: not detected",
+        "E. coli O157:H7 absent in 25 g, Salmonella absent in 25 g", "pass", "complies",
+        "not detected in 25 g; confirmed by the laboratory", "not detected (detection limit 1 CFU/25g)",
+        "Salmonella absent, total coliforms 200 CFU/g", "E. coli <1 MPN/100mL, coliforms 12 MPN/100mL",
+        "positive control in order, not detected",
+    ],
+)  # fmt: skip
+def test_words_that_deny(words):
+    assert outcome(words, "Salmonella") == "not found"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "detected in 25 g", "Detected", "positive", "POSITIVE in 25 g", "presumptive positive", "present", "presence",
+        "Salmonella found", "Salmonella: not detected; STEC: detected", "Salmonella negative, Listeria positive",
+        "Listeria monocytogenes isolated", "1/5 positive", "2 of 5", "fail", "failed", "does not comply", "TNTC",
+        "too numerous to count", "not compliant", "exceeds limit", "not detected in 4 samples, detected in 1",
+        "suspect", "Salmonella ND, E. coli 120 CFU/g",
+    ],
+)  # fmt: skip
+def test_words_that_affirm(words):
+    assert outcome(words, "Salmonella") == "found"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "", " ", "pending", "inconclusive", "not tested", "result awaited", "see report", "invalid, sample leaked",
+        "94 %", "good", "ok?", "not negative", "unknown", "no result", "negativ", "not yet reported",
+    ],
+)  # fmt: skip
+def test_words_that_leave_it_open(words):
+    assert outcome(words) == "unclear"
+
+
+@pytest.mark.parametrize(
+    ("words", "test", "told"),
+    [
+        ("<10 CFU/g", "E. coli", "not found"),
+        ("< 1 MPN/100 mL", "E. coli", "not found"),
+        ("0 CFU/g", "Listeria", "not found"),
+        ("10 CFU/g", "Listeria monocytogenes", "found"),
+        (">100 CFU/g", "E. coli", "found"),
+        ("1,200 CFU/g", "E. coli", "found"),
+        ("E. coli 4 MPN/100 mL", "", "found"),
+        # A count of what may be there says nothing of what may not.
+        ("1,200 CFU/g", "aerobic plate count", "unclear"),
+        ("12 RLU", "ATP swab", "unclear"),
+        ("clean", "ATP and coliform swab", "not found"),
+        ("E. coli O157 not detected in 25 g", "", "not found"),
+    ],
+)
+def test_counts(words, test, told):
+    assert outcome(words, test) == told
+
+
+def test_what_a_test_is_for():
+    assert names_a_germ("Salmonella in 25 g")
+    assert names_a_germ("STEC, Listeria")
+    assert names_a_germ("E. coli, tap at the wash-up")
+    assert not names_a_germ("aerobic plate count")
+    assert not names_a_germ("ATP swab")
