@@ -1,37 +1,71 @@
 """The embedded typefaces, and how text that a person typed is made printable: nothing is lost, nothing breaks a page.
 
-The typeface is FiraGO (SIL Open Font License 1.1), which reaches Latin, Greek, Cyrillic and Georgian, from the data
-package pymupdf-fonts; where that is missing, the Vera that comes with ReportLab. A character that the typeface lacks,
-or that cannot be printed rightly without joining or reordering letters, is printed as its number: `[U+1F600]`.
+The typeface is FiraGO (SIL Open Font License 1.1) from the data package pymupdf-fonts, which reaches Latin, Greek,
+Cyrillic, Georgian, Arabic, Hebrew, Devanagari and Thai; where it lacks a letter, Noto Sans from the same package, and
+then the TrueType files that the environment variable LOTWALK_FONTS names. Where the package is missing, the Vera that
+comes with ReportLab. A character that none of them has, or that is invisible, is printed as its number: `[U+1F600]`.
 """
 
-import io
+import os
+import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
+from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfbase.ttfonts import TTFError, TTFOpenFile
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.pages.clusters import clusters, is_mark, joins
+from lotwalk.pages.faces import Face
+from lotwalk.pages.family import Family, Pair, Run
+
+MORE_FONTS = "LOTWALK_FONTS"
+"""The environment variable that names further TrueType files, parted as paths are on this system."""
 
 _VERA = ("Vera.ttf", "VeraBd.ttf")
 _FIRAGO = ("figo", "figbo")
+_NOTO = ("notos", "notosbo")
 _OURS = "lotwalk."
 """Before a face's name, so that no other user of ReportLab in this process registers the same name."""
 
-_FROM_RIGHT = ("R", "AL")
+_FROM_RIGHT = ("R", "AL", "AN")
+_MOST_MARKS = 4
+"""So many marks hang on one letter at most; more would be drawn over the lines above and below."""
+
+
+class Lead(Face):
+    """The face that pages name. What it lacks is filled in by its family."""
+
+    family: Family
+    bold: bool
+    simple: "re.Pattern[str]"
+
+    def plain(self, text: str) -> bool:
+        """Return whether the text's letters can be drawn one after another, each by itself."""
+        return text.isascii() or self.simple.fullmatch(text) is not None
+
+    def runs(self, text: str) -> tuple[Run, ...]:
+        """Return a line laid out."""
+        return self.family.runs(text, bold=self.bold)
+
+    def stringWidth(self, text: str, size: float, encoding: str = "utf8") -> float:
+        """Return the width of a line of printable text in points."""
+        if self.plain(text):
+            return float(super().stringWidth(text, size, encoding))
+        return sum(run.width for run in self.runs(text)) * size / 1000
 
 
 @dataclass(frozen=True, slots=True)
 class Fonts:
-    """The names under which the regular and the bold face are registered, and what both can print.
-
-    `table` maps a character's number to what is printed for it, for `str.translate`.
-    """
+    """The names under which the regular and the bold face are registered, and what both can print."""
 
     regular: str
     bold: str
-    table: Mapping[int, int | str]
+    family: Family
+    lead: Lead
 
     def printable(self, text: str) -> str:
         """Return the text with every character that cannot be printed replaced by its number.
@@ -41,49 +75,96 @@ class Fonts:
         if text.isascii() and text.isprintable():
             return text
         composed = unicodedata.normalize("NFC", text.replace("\r\n", "\n"))
-        return composed.translate(self.table)
+        if self.lead.simple.fullmatch(composed):
+            return composed
+        return "".join(map(self._shown, clusters(composed)))
+
+    def _shown(self, cluster: str) -> str:
+        if cluster == "\n":
+            return cluster
+        if cluster == "\t":
+            return " "
+        shown = kept = ""
+        marks = 0
+        for sign in cluster:
+            hangs = is_mark(sign)
+            marks = marks + 1 if hangs else 0
+            if hangs:
+                visible = bool(kept) and marks <= _MOST_MARKS
+            else:
+                visible = unicodedata.category(sign)[0] != "C" or joins(kept[-1:], sign)
+            if visible and self.family.pick(kept + sign) is not None:
+                kept += sign
+                shown += sign
+            else:
+                kept = ""
+                shown += f"[U+{ord(sign):04X}]"
+        return shown
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
-        """Return the width of printable text in points."""
+        """Return the width of a line of printable text in points."""
         return float(pdfmetrics.stringWidth(text, self.bold if bold else self.regular, size))
 
 
 @cache
 def load_fonts() -> Fonts:
-    """Return the typefaces, registered with ReportLab."""
-    regular, bold = _faces()
-    pdfmetrics.registerFont(regular)
-    pdfmetrics.registerFont(bold)
-    known = regular.face.charToGlyph.keys() & bold.face.charToGlyph.keys()
-    return Fonts(regular.fontName, bold.fontName, _Table(known))
+    """Return the typefaces, registered with ReportLab.
 
-
-def _faces() -> tuple[TTFont, TTFont]:
+    Raises NotUnderstood where a file that LOTWALK_FONTS names cannot be used.
+    """
     try:
         from pymupdf_fonts import myfont  # type: ignore[import-untyped]
     except ImportError:
-        regular, bold = (TTFont(f"{_OURS}{name}", name) for name in _VERA)
+        names, read, others = _VERA, _vera, []
     else:
-        regular, bold = (TTFont(f"{_OURS}{name}", io.BytesIO(myfont(name))) for name in _FIRAGO)
+        names, read = _FIRAGO, myfont
+        others = [partial(_pair, _NOTO, myfont)]
+    regular, bold = (Lead(f"{_OURS}{name}", read(name)) for name in names)
+    others += [partial(_own, path) for path in os.environ.get(MORE_FONTS, "").split(os.pathsep) if path]
+    family = Family((regular, bold), others)
+    simple = re.compile(f"[{_ranges(sorted(filter(_stands_alone, regular.known & bold.known)))}\n]*")
+    for face in (regular, bold):
+        face.family, face.bold, face.simple = family, face is bold, simple
+        _registered(face)
+    return Fonts(regular.fontName, bold.fontName, family, regular)
+
+
+def _vera(name: str) -> bytes:
+    with TTFOpenFile(name)[1] as file:
+        return bytes(file.read())
+
+
+def _pair(names: tuple[str, str], read: Callable[[str], bytes]) -> Pair:
+    regular, bold = (_registered(Face(f"{_OURS}{name}", read(name))) for name in names)
     return regular, bold
 
 
-class _Table(dict[int, int | str]):
-    """What is printed for each character, worked out when it is first met."""
-
-    def __init__(self, known: "set[int]") -> None:
-        super().__init__({ord("\n"): "\n", ord("\t"): " "})
-        self._known = known
-
-    def __missing__(self, code: int) -> int | str:
-        shown: int | str = code if _stands_alone(chr(code)) and code in self._known else f"[U+{code:04X}]"
-        self[code] = shown
-        return shown
+def _own(path: str) -> Pair:
+    try:
+        face = _registered(Face(f"{_OURS}{path}", Path(path).read_bytes()))
+    except (OSError, TTFError) as error:
+        raise NotUnderstood(
+            f"{MORE_FONTS} names {path}, which cannot be used: {error}", "TrueType files, ending in .ttf or .ttc"
+        ) from None
+    return face, face
 
 
-def _stands_alone(sign: str) -> bool:
+def _registered(face: Face) -> Face:
+    # ReportLab keeps the first of two of one name, whoever brought it.
+    face.unregister()
+    pdfmetrics.registerFont(face)
+    return face
+
+
+def _stands_alone(code: int) -> bool:
     """Return whether a character is printed rightly one after another, from left to right.
 
-    Controls, marks that combine with a letter and letters written from the right are not.
+    Controls, marks that combine with a letter, letters written from the right and those of Thai and Lao are not.
     """
-    return unicodedata.category(sign)[0] not in "CM" and unicodedata.bidirectional(sign) not in _FROM_RIGHT
+    sign = chr(code)
+    direction = unicodedata.bidirectional(sign)
+    return unicodedata.category(sign)[0] not in "CM" and direction not in _FROM_RIGHT and not 0xE00 <= code < 0xF00
+
+
+def _ranges(codes: list[int]) -> str:
+    return "".join(map(re.escape, map(chr, codes)))

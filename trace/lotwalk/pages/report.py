@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import BinaryIO
 
 from reportlab.lib.pagesizes import A4, LETTER
-from reportlab.pdfgen.canvas import Canvas
 from sqlalchemy import Connection
 
 from lotwalk.book import rules_in_force
@@ -22,6 +21,7 @@ from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.frame import MARGIN, Facts, Frame
 from lotwalk.pages.key import Key
 from lotwalk.pages.model import Definition, ReportSummary
+from lotwalk.pages.paper import Paper
 from lotwalk.pages.rows import Rows
 from lotwalk.pages.table import Block, Table
 from lotwalk.pages.values import Values
@@ -136,9 +136,9 @@ def _measured(
 
 def _canvas(
     out: BinaryIO, size: tuple[float, float], definition: Definition, settings: Settings, printed: int
-) -> Canvas:
+) -> Paper:
     """Return a canvas whose file depends on nothing but what is drawn, and says what it is."""
-    canvas = Canvas(
+    canvas = Paper(
         out,
         pagesize=size,
         pageCompression=1,
@@ -161,7 +161,7 @@ def _told(text: str) -> str:
     return "".join(" " if unicodedata.category(sign)[0] == "C" else sign for sign in text)
 
 
-def _draw_empty(canvas: Canvas, words: str, frame: Frame) -> None:
+def _draw_empty(canvas: Paper, words: str, frame: Frame) -> None:
     fonts = load_fonts()
     lines = wrap(fonts.printable(words), frame.width, _EMPTY, True)[:3]
     canvas.setFont(fonts.bold, _EMPTY)
