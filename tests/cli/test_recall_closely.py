@@ -77,3 +77,17 @@ def test_an_exercise_is_recorded_with_how_it_went(lotwalk, ledger):
     assert int(entry["fields"]["deliveries"]) == len(
         lotwalk("recall", "P-1", "--format", "json").json["affected"]["deliveries"]
     )
+
+
+def test_a_test_marks_its_candidate_and_what_it_does_not_show_is_said(lotwalk, ledger):
+    paper = ("--number", "COA-9", "--type", "pathogen test", "--covers", "S-1", "--by", "TO", "--at", "2026-03-01")
+    assert lotwalk("record", "certificate", *paper, "--result", "not detected in 25 g").status == 0
+    candidates = {one["code"]: one for one in _recall(lotwalk)["candidates"]}
+    (found,) = candidates["S-1"]["evidence"]
+    assert (found["kind"], found["result"], found["at"]) == ("certificate", "passed", "2026-03-01")
+    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    assert f"tested: passed {found['entry']}" in told
+    # 1 - 0.99 ** 60 = 45 %: the acceptance of 54.7 % in FAO 444, table 3.2.
+    assert "one sample would find it 1 time in 100, and 60 samples 45 times" in told
+    closely = " ".join(lotwalk("recall", "Q-1", "--cause", "S-1").out.split())
+    assert "it passed, in the words `not detected in 25 g`" in closely

@@ -51,7 +51,10 @@ def _told(kinds: Kinds, rename, path) -> list[object]:
         answer = recall(connection, ask(connection, ["Q-1"]), kinds)
     verdicts = [(r.name, r.verdict.passed, r.verdict.failed) for r in receipts if r.verdict]
     deliveries = [replace(one, kind="") for one in answer.deliveries]
-    return [verdicts, answer.candidates, answer.lots, deliveries, answer.silent]
+    candidates = [
+        replace(one, evidence=[replace(found, kind="") for found in one.evidence]) for one in answer.candidates
+    ]
+    return [verdicts, candidates, answer.lots, deliveries, answer.silent]
 
 
 def test_renaming_every_kind_changes_nothing(tmp_path):
@@ -71,6 +74,7 @@ def test_renaming_every_kind_changes_nothing(tmp_path):
         ("E15", ("M-1",), ("M-2", "M-3")),
         ("E18", ("MAIN",), ()),
     ]
+    assert [one.result for main in candidates if main.thing.code == "MAIN" for one in main.evidence] == ["passed"]
     assert {one.thing.code for one in candidates} >= {"S-1", "SEEDS:A_1", "M-1", "KN-1", "MAIN", "T-1", "H-1"}
 
 

@@ -230,7 +230,17 @@ def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_c
             STRIPS,
             ["measured"],
         ),
-        ("water-test", {"source": "W", "e_coli": "absent"}, "source", WATER, ["tested"]),
+        ("water-test", {"source": "W", "e_coli": "absent"}, "source", WATER, ["tested", "examined"]),
+        ("certificate", {"number": "N", "type": "organic", "covers": "S"}, "covers", SEED, ["covered"]),
+        (
+            "certificate",
+            {"number": "N", "type": "pathogen test", "covers": "S"},
+            "covers",
+            SEED,
+            ["covered", "examined"],
+        ),
+        ("sample", {"of": "S"}, "of", SEED, ["sampled", "examined"]),
+        ("sample", {"of": "K"}, "of", TOOL, ["examined"]),
         ("corrective-action", {"about": "W", "cause": "x", "action": "y"}, "about", WATER, []),
         (
             "corrective-action",

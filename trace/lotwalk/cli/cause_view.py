@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from lotwalk.cli.evidence_words import full
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.shapes import at_words
 from lotwalk.cli.words import ROLES, code_list, minute, written_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.recall.detail import Edge, Hint, Step
+from lotwalk.recall.model import Evidence
 
 _USES = {1: "took", 2: "drew", 3: "handled", 4: "touched", 5: "tended", 6: "made", 7: "cleared", 8: "cleared"}
 _EDGE_FIELDS = ("reading", "contact", "e_coli")
@@ -21,6 +23,13 @@ class CauseView:
     def __init__(self, kinds: Kinds, zone: ZoneInfo) -> None:
         self.kinds = kinds
         self.zone = zone
+
+    def evidence(self, code: str, found: Sequence[Evidence]) -> None:
+        """Print what is in hand of a cause."""
+        for one in found:
+            say(f"{code} was looked at: {full(one, self.kinds[one.kind].title.lower())}")
+        if found:
+            say()
 
     def path(self, title: str, steps: Sequence[Step]) -> None:
         """Print a path, entry by entry, in order of time."""

@@ -17,7 +17,7 @@ from lotwalk.recall.ranking import rank
 from lotwalk.values.codes import fold
 
 if TYPE_CHECKING:
-    from lotwalk.recall.model import Candidate, Recall
+    from lotwalk.recall.model import Candidate, Evidence, Recall
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +25,7 @@ class Detail:
     """What `--cause` and `--why` show. `back` leads from the cause to each of the asked, `onward` from it to `why`."""
 
     cause: str
+    evidence: tuple[Evidence, ...]
     why: str | None
     back: dict[str, list[Step]]
     onward: list[Step]
@@ -48,11 +49,13 @@ class Detail:
                 raise NotUnderstood(f"{why} is not reached from {thing.code}", "a lot or delivery in its scope")
         back = {one.code: steps_back(connection, one.starts, thing.id, found.doubt) for one in found.asked}
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
-        return cls(thing.code, why, back, onward, edges, hints)
+        evidence = tuple(dict.fromkeys(found for row in rows for found in row.evidence))
+        return cls(thing.code, evidence, why, back, onward, edges, hints)
 
     def table(self, kinds: Kinds, zone: ZoneInfo) -> None:
         """Print it."""
         view = CauseView(kinds, zone)
+        view.evidence(self.cause, self.evidence)
         for code, steps in self.back.items():
             view.path(f"If it was {self.cause}, this is how it could have come to {code}:", steps)
         if self.onward:

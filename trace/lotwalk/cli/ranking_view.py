@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from lotwalk.cli.evidence_words import mark
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import RINGS, count, spell_words
 from lotwalk.recall.model import Recall, RingTotal
@@ -54,7 +55,7 @@ def print_ranking(found: Recall, zone: ZoneInfo) -> None:
     rows = [
         (
             one.candidate.thing.code,
-            spell_words(one.candidate.spell, zone),
+            "; ".join(filter(None, (spell_words(one.candidate.spell, zone), mark(one.candidate.evidence)))),
             " / ".join(map(str, one.table.cells)),
             "none finite" if one.risk.value is None else f"{one.risk.value:.1f}",
             "" if one.risk.low is None else f"{one.risk.low:.1f} to {one.risk.high:.1f}",
@@ -62,7 +63,7 @@ def print_ranking(found: Recall, zone: ZoneInfo) -> None:
         )
         for one in ranked
     ]
-    columns = ("Candidate", "Spell", "Table", "Rel. risk", "95 %", "Fisher p")
+    columns = ("Candidate", "Between; tests", "Table", "Rel. risk", "95 %", "Fisher p")
     print_table(columns, rows, title="Ranked by what explains most of the asked and least else:")
     say(
         f"Table: asked and reached / others reached / asked not reached / others not reached, of"

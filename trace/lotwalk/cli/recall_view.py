@@ -10,18 +10,15 @@ from sqlalchemy import Connection
 from lotwalk.balance.model import ScopeTotal
 from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls import Called, called
+from lotwalk.cli.candidates_view import CandidatesView, candidate_json
 from lotwalk.cli.detail import Detail
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
-from lotwalk.cli.words import LINKS, code_list, count, minute, moment, silence_words, spell_json, spell_words
+from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
-from lotwalk.recall.model import Candidate, Delivered, Item, Recall
+from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.values.units import Units
-from lotwalk.walk.model import EVER
-
-MOST = 30
-"""So many candidates are shown unless all are asked for."""
 
 CAUTION = (
     "This tells what could share a cause on the evidence in this book. It does not say that any food is safe, inside"
@@ -63,7 +60,7 @@ class RecallView:
         found = self.found
         out = {
             "asked": self.codes_asked(),
-            "candidates": [self._candidate(one) for one in found.candidates],
+            "candidates": [candidate_json(one, self.zone) for one in found.candidates],
             "affected": _affected(found, self.zone),
             "balance": self.balance.json(),
             "asked_about": [
@@ -100,20 +97,6 @@ class RecallView:
         codes = [[one.code] if one.code != one.customer else self.about[one.code] for one in self.found.asked]
         return list(dict.fromkeys(code for some in codes for code in some))
 
-    def _candidate(self, one: Candidate) -> dict[str, Any]:
-        return {
-            "code": one.thing.code,
-            "kind": one.thing.kind,
-            "link": one.link,
-            "ring": one.ring,
-            "spell": spell_json(one.spell, self.zone) if one.spell else None,
-            "explains": one.explains,
-            "others": one.others,
-            "lots": list(one.lots),
-            "deliveries": list(one.deliveries),
-            "customers": list(one.customers),
-        }
-
     def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
         """Return a row for each affected lot in a delivery, with the customer to call."""
         columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "amount", "unit")
@@ -137,7 +120,7 @@ class RecallView:
             say(f"The scope: {_size(self.scope)}. Without --cause and --why the whole recall is shown.")
             say(CAUTION)
             return
-        self._print_candidates(every)
+        CandidatesView(self.found, self.kinds, self.zone).table(every=every)
         if len(self.found.asked) > 1:
             print_ranking(self.found, self.zone)
         ring_table(self.found.totals, self.ring)
@@ -189,52 +172,6 @@ class RecallView:
             say(f"Amended after the complaint, and walked as they are now: {told}. Look at each with `lotwalk show`.")
         if found.not_washed_off or self.distrusted or found.late or found.changed:
             say()
-
-    def _print_candidates(self, every: bool) -> None:
-        found = self.found.candidates
-        if not found:
-            say("No candidate cause is in the book.")
-            return
-        first, last = self.found.span
-        days = (
-            f", of those from {minute(first, self.zone)[:10]} to {minute(last, self.zone)[:10]}" if last < EVER else ""
-        )
-        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries that it reaches{days}.")
-        say()
-        asked = len(self.found.asked)
-        groups = [(one, code_list(codes)) for one, codes in _alike(found)]
-        all_of_them = [group for group in groups if group[0].explains == asked > 1]
-        others = [group for group in groups if group not in all_of_them]
-        room = len(groups) if every else MOST
-        if all_of_them:
-            self._print_group(all_of_them[:room], f"Those that would explain all {asked}, the narrowest first:")
-        if others[: max(0, room - len(all_of_them))]:
-            title = f"{'The others' if all_of_them else 'All'}, the narrowest first:"
-            self._print_group(others[: room - len(all_of_them)], title)
-        if len(groups) > room:
-            say(f"{count(len(groups) - room, 'more row')}, wider than these: --all shows them.")
-            say()
-
-    def _print_group(self, group: Sequence[tuple[Candidate, str]], title: str) -> None:
-        asked = len(self.found.asked)
-        differ = len({one.explains for one, _ in group}) > 1 or group[0][0].explains < asked
-        rows = [
-            (
-                codes,
-                self.kinds.things[one.thing.kind].title,
-                spell_words(one.spell, self.zone),
-                LINKS[one.link],
-                *([f"{one.explains} of {asked}"] if differ else []),
-                str(one.others),
-                str(len(one.lots)),
-                str(len(one.deliveries)),
-                str(len(one.customers)),
-            )
-            for one, codes in group
-        ]
-        explains = ["Explains"] if differ else []
-        columns = ("If it was", "Kind", "Spell", "Link", *explains, "Others", "Lots", "Deliv.", "Cust.")
-        print_table(columns, rows, title=title)
 
     def _print_affected(self) -> None:
         found = self.scope
@@ -290,17 +227,6 @@ class RecallView:
         if item.amount is None or item.unit is None:
             return item.lot
         return f"{item.lot} {self.units.show(Decimal(item.amount), item.unit)}"
-
-
-def _alike(found: Sequence[Candidate]) -> list[tuple[Candidate, list[str]]]:
-    """Put together candidates of a kind that differ in their code only, such as the trays of one load."""
-    groups: dict[tuple[object, ...], tuple[Candidate, list[str]]] = {}
-    for one in found:
-        # A lot in the list of what it reaches differs from its twin by itself alone.
-        lots = tuple(code for code in one.lots if code != one.thing.code)
-        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, lots, one.deliveries)
-        groups.setdefault(key, (one, []))[1].append(one.thing.code)
-    return list(groups.values())
 
 
 def _affected(found: Recall, zone: ZoneInfo) -> dict[str, Any]:

@@ -55,7 +55,10 @@ CHECKED_FACTS = (
 ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare")
 """What an entry may say of itself, for the checks."""
 
-FACTS = (*JUDGED_FACTS, *BALANCE_FACTS, *CHECKED_FACTS)
+RECALL_FACTS = ("examined",)
+"""What an entry may say of a thing, for a recall."""
+
+FACTS = (*JUDGED_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
 """What an entry may tell."""
 
 DIMENSIONS = (

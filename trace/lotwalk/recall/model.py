@@ -6,13 +6,35 @@ from lotwalk.recall.asked import Asked
 from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 
+PASSED, FAILED, UNREAD, NOT_NAMED = "passed", "failed", "unread", "not named"
+"""What an examination came to: `unread` is told in words that say neither, `not named` not at all."""
+
+BEFORE, WITHIN, AFTER = "before", "within", "after"
+"""On which side of a spell an examination lies: at its beginning, inside it or at its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """An entry (`E12`) by which a candidate was examined: when (as written), its kind, what it came to, its words.
+
+    `side` tells where it lies of an item's or a water source's spell; None for a lot.
+    """
+
+    entry: str
+    at: str
+    kind: str
+    result: str
+    says: str
+    side: str | None = None
+
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """One candidate cause: a lot, or an item or a water source in one spell; and what it reaches, as codes.
 
     `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
-    the time that the asked ones span, widened by the shelf life.
+    the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand of it, by time; it takes
+    nothing off the list, whatever it says.
     """
 
     thing: Thing
@@ -24,6 +46,7 @@ class Candidate:
     lots: Codes
     deliveries: Codes
     customers: tuple[str, ...]
+    evidence: tuple[Evidence, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from lotwalk.recall.candidates import candidates_of, start_of
 from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
 from lotwalk.recall.delivered import shelf_life as product_life
+from lotwalk.recall.evidence import with_evidence
 from lotwalk.recall.model import Delivered, Recall
 from lotwalk.recall.rings import totals
 from lotwalk.walk.frontier import Frontier
@@ -50,7 +51,7 @@ def recall(
     rings = _rings(frontier, affected, causes, complained)
     return Recall(
         asked=tuple(asked),
-        candidates=tuple(candidates),
+        candidates=tuple(with_evidence(connection, kinds, candidates)),
         lots=_codes(things, affected, counted=True),
         deliveries=tuple(sorted(delivered.values(), key=lambda one: (one.start, one.code))),
         customers=tuple(sorted({one.customer for one in delivered.values() if one.customer})),

@@ -1,0 +1,105 @@
+"""A recall's candidate causes in words: each a row, the narrowest first, with what is in hand of it."""
+
+from collections.abc import Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from lotwalk.cli.evidence_words import evidence_json, limits, mark
+from lotwalk.cli.output import print_table, say
+from lotwalk.cli.words import LINKS, code_list, count, minute, spell_json, spell_words
+from lotwalk.kinds.library import Kinds
+from lotwalk.recall.model import Candidate, Recall
+from lotwalk.walk.model import EVER
+
+MOST = 30
+"""So many rows are shown unless all are asked for."""
+
+_Group = tuple[Candidate, Sequence[str]]
+"""Candidates that differ in their code only: the first of them, and all codes."""
+
+
+def candidate_json(one: Candidate, zone: ZoneInfo) -> dict[str, Any]:
+    """Return one candidate as JSON."""
+    return {
+        "code": one.thing.code,
+        "kind": one.thing.kind,
+        "link": one.link,
+        "ring": one.ring,
+        "spell": spell_json(one.spell, zone) if one.spell else None,
+        "explains": one.explains,
+        "others": one.others,
+        "lots": list(one.lots),
+        "deliveries": list(one.deliveries),
+        "customers": list(one.customers),
+        "evidence": evidence_json(one.evidence),
+    }
+
+
+class CandidatesView:
+    """The candidates of a recall."""
+
+    def __init__(self, found: Recall, kinds: Kinds, zone: ZoneInfo) -> None:
+        self.found = found
+        self.kinds = kinds
+        self.zone = zone
+
+    def table(self, *, every: bool) -> None:
+        """Print them, those first that would explain all that was asked; with `every` all, not only the narrowest."""
+        found = self.found.candidates
+        if not found:
+            say("No candidate cause is in the book.")
+            return
+        first, last = self.found.span
+        days = (
+            f", of those from {minute(first, self.zone)[:10]} to {minute(last, self.zone)[:10]}" if last < EVER else ""
+        )
+        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries that it reaches{days}.")
+        say()
+        asked = len(self.found.asked)
+        groups = [(one, code_list(codes)) for one, codes in _alike(found)]
+        all_of_them = [group for group in groups if group[0].explains == asked > 1]
+        others = [group for group in groups if group not in all_of_them]
+        room = len(groups) if every else MOST
+        if all_of_them:
+            self._print_group(all_of_them[:room], f"Those that would explain all {asked}, the narrowest first:")
+        if others[: max(0, room - len(all_of_them))]:
+            title = f"{'The others' if all_of_them else 'All'}, the narrowest first:"
+            self._print_group(others[: room - len(all_of_them)], title)
+        if len(groups) > room:
+            say(f"{count(len(groups) - room, 'more row')}, wider than these: --all shows them.")
+            say()
+        for line in limits(found):
+            say(line)
+            say()
+
+    def _print_group(self, group: Sequence[tuple[Candidate, str]], title: str) -> None:
+        asked = len(self.found.asked)
+        differ = len({one.explains for one, _ in group}) > 1 or group[0][0].explains < asked
+        rows = [
+            (
+                codes,
+                self.kinds.things[one.thing.kind].title,
+                "; ".join(filter(None, (spell_words(one.spell, self.zone), mark(one.evidence)))),
+                LINKS[one.link],
+                *([f"{one.explains} of {asked}"] if differ else []),
+                str(one.others),
+                str(len(one.lots)),
+                str(len(one.deliveries)),
+                str(len(one.customers)),
+            )
+            for one, codes in group
+        ]
+        explains = ["Explains"] if differ else []
+        columns = ("If it was", "Kind", "Between; tests", "Link", *explains, "Others", "Lots", "Deliv.", "Cust.")
+        print_table(columns, rows, title=title)
+
+
+def _alike(found: Sequence[Candidate]) -> list[_Group]:
+    """Put together candidates of a kind that differ in their code only, such as the trays of one load."""
+    groups: dict[tuple[object, ...], tuple[Candidate, list[str]]] = {}
+    for one in found:
+        # A lot in the list of what it reaches differs from its twin by itself alone.
+        lots = tuple(code for code in one.lots if code != one.thing.code)
+        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, lots, one.deliveries, one.evidence)
+        groups.setdefault(key, (one, []))[1].append(one.thing.code)
+    return list(groups.values())

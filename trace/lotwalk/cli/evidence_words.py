@@ -1,0 +1,54 @@
+"""What is in hand of a candidate cause, told in a few words, and what a test does not show."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, PASSED, Candidate, Evidence
+from lotwalk.science.sampling import detection
+
+_MOST = 3
+_SHARE = 0.01
+_SAMPLES = 60
+
+
+def evidence_json(found: Iterable[Evidence]) -> list[dict[str, Any]]:
+    """Return the evidence as JSON. `side` stands where it lies at or in a spell."""
+    return [
+        {"entry": one.entry, "at": one.at, "kind": one.kind, "result": one.result, "says": one.says or None}
+        | ({"side": one.side} if one.side else {})
+        for one in found
+    ]
+
+
+def mark(found: Sequence[Evidence]) -> str:
+    """Return the evidence in one line, failures first: `tested: FAILED E900; passed E12`. Nothing for none."""
+    ordered = sorted(found, key=lambda one: (one.result != FAILED, one.side == AFTER))
+    told = [f"{_word(one)} {one.entry}" for one in ordered[:_MOST]]
+    more = f", {len(ordered) - _MOST} more" if len(ordered) > _MOST else ""
+    return f"tested: {', '.join(told)}{more}" if told else ""
+
+
+def _word(one: Evidence) -> str:
+    side = {BEFORE: "before it ", AFTER: "after it "}.get(one.side or "", "")
+    result = {PASSED: "passed", FAILED: "FAILED", NOT_NAMED: "no result in"}.get(one.result, "read for yourself")
+    return f"{side}{result}"
+
+
+def full(one: Evidence, title: str) -> str:
+    """Return one examination as a sentence. `title` is that of its kind of record."""
+    says = f", in the words `{one.says}`" if one.says else ""
+    told = {PASSED: "it passed", FAILED: "it FAILED", NOT_NAMED: "no result is named"}
+    result = told.get(one.result, "whether it passed cannot be told from its words")
+    side = {BEFORE: ", at the beginning of this spell", AFTER: ", at the end of this spell"}.get(one.side or "", "")
+    return f"{one.entry}, {title} of {one.at}{side}: {result}{says}."
+
+
+def limits(found: Iterable[Candidate]) -> list[str]:
+    """Return what must be said of tests that passed; nothing when none did."""
+    if not any(one.result == PASSED for candidate in found for one in candidate.evidence):
+        return []
+    few, many = (100 * detection(_SHARE, samples) for samples in (1, _SAMPLES))
+    return [
+        "A test that passed speaks only of what was in the sample, so none is off the list. If one portion in a hundred"
+        f" carried the fault, one sample would find it {few:.0f} time in 100, and {_SAMPLES} samples {many:.0f} times."
+    ]

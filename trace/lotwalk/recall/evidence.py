@@ -1,0 +1,144 @@
+"""What is in hand of the candidate causes: tests and papers that name them. They mark a candidate, and drop none."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
+
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Field, Value
+from lotwalk.kinds.roles import facts
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.record import parse
+from lotwalk.ledger.stored_entry import content_of
+from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, PASSED, UNREAD, WITHIN, Candidate, Evidence
+from lotwalk.science.results import outcome
+from lotwalk.store.tables import CLEARED_WATER, ROLES, in_roles
+from lotwalk.values.codes import fold
+from lotwalk.values.times import read_when, zone
+from lotwalk.walk.model import EVER, Spell, Thing
+
+FACT = "examined"
+"""What a kind of record tells of what it examines or vouches for."""
+
+_RESULTS = ("result", "e_coli")
+"""The fields in which a result stands in somebody's words."""
+
+_TESTS = ("test", "method", "type")
+"""The fields that say what was looked for."""
+
+_OUTCOMES = {"found": FAILED, "not found": PASSED, "unclear": UNREAD}
+_CLASSES = ("lot", "item", "water-source")
+
+
+def with_evidence(connection: Connection, kinds: Kinds, candidates: Sequence[Candidate]) -> list[Candidate]:
+    """Return the candidates, each with what the book holds of it; the order stays."""
+    things = {one.thing.id: one.thing for one in candidates}
+    told = _examined(connection, kinds, things)
+    return [
+        replace(one, evidence=tuple(_of_spell(told[one.thing.id], one.spell))) if one.thing.id in told else one
+        for one in candidates
+    ]
+
+
+_Told = tuple[tuple[int, int], Evidence]
+"""The first and last second that an examination speaks of, and what it says."""
+
+
+def _examined(connection: Connection, kinds: Kinds, things: Mapping[int, Thing]) -> dict[int, list[_Told]]:
+    """What examined each thing (database keys), by time."""
+    telling = kinds.telling(FACT)
+    if not telling:
+        return {}
+    out: dict[int, list[_Told]] = defaultdict(list)
+    for cls in _CLASSES:
+        keys = [key for key, thing in things.items() if thing.cls == cls]
+        roles = _roles(kinds, telling, cls)
+        if not keys or not roles:
+            continue
+        listed = ", ".join(f"'{name}'" for name in telling)
+        sql = (
+            f"SELECT DISTINCT u.thing, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
+            f" AND {in_roles('u', *roles)} CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed})"
+            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        )
+        for key, _, record in select_listed(connection, sql, keys, "bigint"):
+            out[key] += _told(parse(record), things[key], kinds)
+    return {key: sorted(told, key=lambda one: (one[0], int(one[1].entry[1:]))) for key, told in out.items() if told}
+
+
+def _roles(kinds: Kinds, telling: Collection[str], cls: str) -> set[int]:
+    """The roles in which fields that tell of an examination may use things of a class.
+
+    Asked class by class, so that a water source's thousand draws are not read for the one role that lots have there.
+    """
+    found: set[int] = set()
+    for name in telling:
+        for field in _fields(kinds[name].fields.values()):
+            if not any(fact.name == FACT for fact in field.facts):
+                continue
+            for case in field.roles:
+                wanted = case.when.get("thing") if isinstance(case.when, Mapping) else None
+                listed = wanted if isinstance(wanted, list) else [wanted]
+                if wanted is None or any(cls in (one, _class(kinds, one)) for one in listed):
+                    water = case.role == "cleared" and cls == "water-source"
+                    found.add(CLEARED_WATER if water else ROLES[case.role])
+    return found
+
+
+def _class(kinds: Kinds, kind: str | None) -> str | None:
+    return kinds.things[kind].cls if kind is not None and kind in kinds.things else None
+
+
+def _fields(fields: Iterable[Field]) -> Iterator[Field]:
+    for field in fields:
+        yield field
+        yield from _fields(field.fields.values())
+
+
+def _told(version: Version, thing: Thing, kinds: Kinds) -> Iterator[_Told]:
+    content = content_of(version, kinds)
+    for mention in content.mentions:
+        named = any(fold(code) == fold(thing.code) for code in mention.codes)
+        if named and FACT in facts(mention.field, mention.scope, (thing.kind, thing.cls)):
+            result, says = _result(version, thing.code, content.values)
+            yield _when(version, content.values), Evidence(version.name, version.at, version.kind, result, says)
+            return
+
+
+def _result(version: Version, code: str, values: Mapping[str, Value]) -> tuple[str, str]:
+    """What an examination came to, and in which words."""
+    verdict: Any = version.verdict
+    says = next((str(values[name]) for name in _RESULTS if values.get(name)), "")
+    if verdict:
+        return (PASSED if code in verdict["passed"] else FAILED), says
+    if not says:
+        return NOT_NAMED, ""
+    tested = " ".join(str(values[name]) for name in _TESTS if values.get(name))
+    return _OUTCOMES[outcome(says, tested)], says
+
+
+def _when(version: Version, values: Mapping[str, Value]) -> tuple[int, int]:
+    """The time that an examination speaks of: its own, or that in which a paper holds."""
+    place: ZoneInfo = zone(version.zone)
+    issued, expires = values.get("issued"), values.get("expires")
+    if not isinstance(issued, str) and not isinstance(expires, str):
+        return version.start, version.end
+    low = read_when(issued, place).start if isinstance(issued, str) else version.start
+    high = read_when(expires, place).end if isinstance(expires, str) else max(low, version.end)
+    return min(low, high), high
+
+
+def _of_spell(told: Iterable[_Told], spell: Spell | None) -> Iterator[Evidence]:
+    if spell is None:
+        yield from (evidence for _, evidence in told)
+        return
+    low = -EVER if spell.start is None else spell.start
+    high = EVER if spell.end is None else spell.end
+    for (start, end), evidence in told:
+        if start <= high and end >= low:
+            yield replace(evidence, side=BEFORE if start <= low else AFTER if end >= high else WITHIN)
