@@ -22,7 +22,7 @@ def test_every_number_has_its_source_and_how_sure_that_is(name):
     rules = RuleSet.load(name)
     cited = [*rules.limits.values(), rules.heat]
     for active in rules.actives.values():
-        cited += [*active.limits.values(), active.table]
+        cited += [*active.limits.values(), *([active.table] if active.table else [])]
     for limit in cited:
         assert limit.source
         assert limit.confidence in ("read", "memory", "computed", "practice")

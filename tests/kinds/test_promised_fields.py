@@ -14,8 +14,8 @@ equipment-change: *items *what codes
 product: *code *name *commodity variety pack_size pack_style shelf_life allergens gtin
 label: *code *product active strength basis gravity registration uses
 seed-receipt: *lot *crop variety *supplier supplier_lot *amount treatment germination document origin
-supplies-receipt: *lot *product *type supplier supplier_lot amount expires opened label active strength label_min \
-label_max label_contact registration
+supplies-receipt: *lot *product *type supplier supplier_lot amount expires opened label active strength \
+basis gravity label_min label_max label_contact registration
 certificate: *number *type issuer issued expires *covers sampled method result
 solution: *lot *product amount water volume target reading ph discard_at
 solution-check: *solution *reading ph temperature with
@@ -52,7 +52,7 @@ recall-exercise: *started_from took lots deliveries customers accounted outcome
 """
 
 ROWS = """
-label.uses: *use surface porous min max contact rinse temperature ph
+label.uses: *use surface porous food_contact dose dose_water min max contact rinse temperature ph
 soaking.seed: *lot *amount
 sowing.seed: *lot amount
 harvest.from: *batch trays finished

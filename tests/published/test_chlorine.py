@@ -3,6 +3,8 @@
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from lotwalk.judge.rules import RuleSet
 from lotwalk.science.chlorine import (
@@ -67,6 +69,14 @@ def test_hypochlorous_pka_agrees_with_a_second_published_fit_at_25_degc():
     # pK = 1.18e-4 T^2 - 7.86e-2 T + 20.5, from an open water-chemistry library in R: 7.555.
     kelvin = 298.15
     assert hypochlorous_pka(25) == pytest.approx(1.18e-4 * kelvin**2 - 7.86e-2 * kelvin + 20.5, abs=0.03)
+
+
+@given(st.floats(0, 35), st.floats(5, 10))
+def test_the_part_that_is_hypochlorous_acid_is_alike_by_both_published_fits(celsius, ph):
+    # The second fit, from an open water-chemistry library in R, over all the water and pH of a sink.
+    kelvin = celsius + 273.15
+    other = 1.18e-4 * kelvin**2 - 7.86e-2 * kelvin + 20.5
+    assert hypochlorous_fraction(ph, celsius) == pytest.approx(fraction_of_acid(ph, other), abs=0.015)
 
 
 @pytest.mark.parametrize(("percent", "ppm"), [(5.0, 500), (5.25, 525), (6.15, 615)])

@@ -11,12 +11,16 @@ from sqlalchemy import Connection, text
 
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge import Judge
+from lotwalk.judge.case import asking
+from lotwalk.judge.on_record import OnRecord, on_record
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
+from lotwalk.ledger.names import Names
 from lotwalk.sheets.reader import Sheet, read_sheet_file
 from lotwalk.store import engine as store
 from lotwalk.values.text import line_of
@@ -181,6 +185,25 @@ class Book:
         with self.ledger.reading() as connection:
             settings = self.ledger.settings(connection)
         return Setting(Units.load(settings.measures), settings.zone)
+
+    def rules(self) -> tuple[Settings, RuleSet]:
+        """Return the farm's settings and the rule set in force."""
+        with self.ledger.reading() as connection:
+            settings = self.ledger.settings(connection)
+            return settings, rules_in_force(connection, settings)
+
+    def on_record(
+        self, code: str, rules: RuleSet, use: str = "", *, porous: bool = False, rinse: bool = False
+    ) -> OnRecord:
+        """Return what the book knows of a sanitiser that is to be mixed: a supplies lot, its label or a solution.
+
+        Raises NotUnderstood where it must not be mixed so; see `judge.on_record`.
+        """
+        now = int(self.ledger.clock())
+        with self.ledger.reading() as connection:
+            kinds = self.ledger.kinds
+            evidence = BookEvidence(connection, kinds, Names(connection, kinds), now)
+            return on_record(asking(evidence, rules, now), code, use, porous=porous, rinse=rinse)
 
     def _rules_named(self, entries: Sequence[Mapping[str, Any]], sheet: str = "") -> File | None:
         """The text of the rule set that a settings entry among these changes to."""

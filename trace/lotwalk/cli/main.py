@@ -13,6 +13,7 @@ from lotwalk.cli.amend import amend, void
 from lotwalk.cli.balance import balance
 from lotwalk.cli.demo import demo
 from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
+from lotwalk.cli.dilute import dilute
 from lotwalk.cli.keep import kinds, migrate, start, verify
 from lotwalk.cli.load import load
 from lotwalk.cli.log import log
@@ -88,6 +89,7 @@ for command in (
     trace,
     recall,
     balance,
+    dilute,
     report,
     verify,
     migrate,

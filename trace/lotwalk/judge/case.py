@@ -60,6 +60,11 @@ class Case:
             self._reasons.append(reason)
 
 
+def asking(evidence: Evidence, rules: RuleSet, now: int) -> Case:
+    """Return a case of somebody who only asks, at a time in epoch seconds: its entry says nothing and is in no book."""
+    return Case(Entry(0, 0, "", now, now, "", 0, 0, now, (), {}, ()), (), evidence, rules)
+
+
 def named(entry: Entry, field: str) -> list[str]:
     """Return the codes that a field of an entry names, in order, each once."""
     inside = (f"{field}[", f"{field}.")

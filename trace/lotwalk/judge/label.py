@@ -98,7 +98,7 @@ def item_of(case: Case, code: str, seen: Sequence[str] = ()) -> Item:
 
 def need_of(case: Case, product: Product, item: Item) -> Need:
     """Return what the product must reach on the item."""
-    rows = _rows(product.label)
+    rows = rows_of(product.label)
     if rows:
         return _from_row(case, product, item, rows)
     receipt = product.receipt.values
@@ -114,7 +114,8 @@ def need_of(case: Case, product: Product, item: Item) -> Need:
     )
 
 
-def _rows(label: Entry | None) -> list[Row]:
+def rows_of(label: Entry | None) -> list[Row]:
+    """Return the uses that a label record lists."""
     rows = label.values.get("uses") if label else None
     return [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
 

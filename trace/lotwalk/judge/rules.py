@@ -98,13 +98,17 @@ class RuleSet:
     def active(self, ingredient: object) -> Active | None:
         """Return what is known of an active ingredient by any of its names, or None.
 
-        A name counts where it stands as whole words in the ingredient: "sodium hypochlorite 8.25 %".
+        A name counts where it stands as whole words in the ingredient: "sodium hypochlorite 8.25 %". Of several the
+        longest counts: chlorine dioxide is no chlorine.
         """
         words = f" {' '.join(str(ingredient or '').casefold().replace(',', ' ').split())} "
-        for active in self.actives.values():
-            if any(f" {name.casefold()} " in words for name in active.names):
-                return active
-        return None
+        found = [
+            (len(name), active)
+            for active in self.actives.values()
+            for name in active.names
+            if f" {name.casefold()} " in words
+        ]
+        return max(found, key=lambda one: one[0])[1] if found else None
 
     def _value(self, key: str, form: type[_Value]) -> _Value | None:
         limit = self.limits.get(key)

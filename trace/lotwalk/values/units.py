@@ -105,6 +105,16 @@ class Units:
             return f"{value:f} {known.keep}"
         return f"{_rounded(chosen.unit.written(value), chosen.places):f} {chosen.label}"
 
+    def show_in(self, amount: Decimal, unit: str, name: str) -> str:
+        """Return an amount in the unit of that name, for people to read: `0.64 fl oz`.
+
+        Raises NotUnderstood where the name is no unit, or one of something else.
+        """
+        known, wanted = self._table.unit(unit), self._table.unit(name)
+        if known.dimension != wanted.dimension:
+            raise NotUnderstood(f"`{name}` measures {wanted.dimension}", f"a unit of {known.dimension}")
+        return f"{_rounded(wanted.written(known.canonical(amount)), 2):f} {name}"
+
     def dimension_of(self, unit: str) -> str:
         """Return the dimension of a unit, kept or written: `mass` for `g` and for `lb`. Raises NotUnderstood."""
         return self._table.unit(unit).dimension

@@ -1,0 +1,67 @@
+"""The strengths between which a mix must stay, and the refusal of one above them."""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.values.units import Amount
+
+_PER_PERCENT = 10_000
+_FOREVER = Decimal("Infinity")
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a label and a rule set allow.
+
+    `least` and `most` are the label's. `unrinsed` is the rule set's highest strength without a rinse, published in
+    `source`. `rinse`: somebody said, or the label asks, that drinking water follows; `asked`: the label asks for it.
+    """
+
+    least: Amount | None = None
+    most: Amount | None = None
+    unrinsed: Amount | None = None
+    source: str = ""
+    rinse: bool = False
+    asked: bool = False
+
+    @property
+    def lowest(self) -> Decimal:
+        """The lowest ppm that counts."""
+        return ppm(self.least) if self.least else Decimal(0)
+
+    @property
+    def highest(self) -> Decimal:
+        """The highest ppm allowed."""
+        ends = [self.most, None if self.rinse else self.unrinsed]
+        return min((ppm(end) for end in ends if end), default=_FOREVER)
+
+    def without_least(self) -> "Limits":
+        """Return the same without a lowest strength."""
+        return replace(self, least=None)
+
+
+def ppm(amount: Amount) -> Decimal:
+    """Return a strength in ppm (mg/L); in a dilute solution one percent is 10,000 of it."""
+    return amount.value * _PER_PERCENT if amount.unit == "percent" else amount.value
+
+
+def check_target(target: Amount, limits: Limits) -> None:
+    """Raise NotUnderstood for a strength above the label's highest, or the rule set's highest without a rinse."""
+    what = excess(ppm(target), target.written, limits)
+    if what:
+        raise NotUnderstood(*what)
+
+
+def excess(strength: Decimal, written: str, limits: Limits) -> tuple[str, str] | None:
+    """Return what is wrong with a strength that is too high, and what was expected; None where it is not."""
+    if limits.most and strength > ppm(limits.most):
+        text = f"{written} is above the label's highest, {limits.most.written}"
+        return text, f"{limits.most.written} or less: the label decides, and stronger is not cleaner"
+    if limits.unrinsed and not limits.rinse and strength > ppm(limits.unrinsed):
+        text = f"{written} is above {limits.unrinsed.written}, the highest without a rinse ({limits.source})"
+        return (
+            text,
+            f"{limits.unrinsed.written} or less; or --rinse, where the label allows more with a rinse",
+        )
+    return None
