@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "trace" / "lotwalk"
 
 LAYERS = [
-    {"errors", "data", "finding"},
+    {"errors", "data", "collector", "finding"},
     {"values"},
     {"sheets", "kinds", "science"},
     {"mixing"},

@@ -38,3 +38,12 @@ def test_the_string_of_section_3_2_2_is_escaped_as_there():
 @given(VALUES)
 def test_an_independent_implementation_writes_the_same_bytes(value):
     assert canonical(value) == rfc8785.dumps(value)
+
+
+@given(
+    st.dictionaries(
+        st.text(st.characters(codec="ascii")), TEXT | st.lists(st.dictionaries(st.text('aZ_0 "'), VALUES)), min_size=2
+    )
+)
+def test_it_does_for_records_whose_own_keys_are_ascii(value):
+    assert canonical(value) == rfc8785.dumps(value)

@@ -8,13 +8,15 @@ from pathlib import PurePath
 from lotwalk.errors import NotUnderstood
 from lotwalk.values.text import Fields, Listing, Written
 
+_WRITTEN = (str, Fields, Listing)
+
 
 def as_written(value: object) -> Written:
     """Return `True` as `yes`, numbers and dates as text, tuples as lists, and what is written already as it is.
 
     Raises NotUnderstood for a value of a type that has no written form.
     """
-    if isinstance(value, str | Fields | Listing):
+    if isinstance(value, _WRITTEN):
         return value
     if isinstance(value, bool):
         return "yes" if value else "no"

@@ -22,10 +22,9 @@ from lotwalk.ledger.rejudging import rejudged
 from lotwalk.ledger.resolve import Resolver
 from lotwalk.ledger.standing import Standing
 from lotwalk.store import tables
+from lotwalk.store.engine import insert_rows
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
-
-CHUNK = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,8 +168,8 @@ class Batch:
         names.insert()
         self._store_files(pendings)
         prior = self._digests([p.amendment.seq for p in pendings if p.amendment])
-        entries: list[dict[str, object]] = []
-        uses: list[dict[str, object]] = []
+        entries: list[tuple[object, ...]] = []
+        uses: list[tuple[object, ...]] = []
         for pending, salt in zip(pendings, self._salts(len(pendings)), strict=True):
             value = record.build(
                 pending,
@@ -186,12 +185,9 @@ class Batch:
             peaks = peaks.append(digest)
             entries.append(_entry_row(pending, content.decode(), digest, peaks, self.now))
             uses.extend(use_rows(pending))
-        for table, rows in ((tables.entry, entries), (tables.use, uses)):
-            for start in range(0, len(rows), CHUNK):
-                self.connection.execute(insert(table), rows[start : start + CHUNK])
-        refs = [{"seq": p.seq, "first": first} for p in pendings for first in p.refs]
-        if refs:
-            self.connection.execute(insert(tables.ref), refs)
+        insert_rows(self.connection, tables.entry, entries)
+        insert_rows(self.connection, tables.use, uses)
+        insert_rows(self.connection, tables.ref, [(p.seq, first) for p in pendings for first in p.refs])
 
     def _salts(self, count: int) -> Sequence[bytes]:
         from secrets import token_bytes
@@ -218,55 +214,47 @@ def store_attachment(connection: Connection, file: File) -> None:
         )
 
 
-def use_rows(pending: Pending) -> list[dict[str, object]]:
-    """Return the rows of `use` for an entry.
+def use_rows(pending: Pending) -> list[tuple[object, ...]]:
+    """Return the rows of `use` for an entry, in the order of its columns.
 
     What failed beside what passed walks as a node of its own, with all the entry's other uses but no amounts.
     """
-    rows: list[dict[str, object]] = []
+    rows: list[tuple[object, ...]] = []
     apart = any(use.part for use in pending.uses)
+    when = (pending.checked.at.start, pending.checked.at.end, pending.group, pending.line)
     for use in pending.uses:
         cleared_water = use.role == "cleared" and use.thing.cls == "water-source"
-        row: dict[str, object] = {
-            "node": 2 * pending.seq + use.part,
-            "role": tables.CLEARED_WATER if cleared_water else tables.ROLES[use.role],
-            "thing": use.thing.id,
-            "at_from": pending.checked.at.start,
-            "at_to": pending.checked.at.end,
-            "grp": pending.group,
-            "line": pending.line,
-            "amount": None if use.amount is None else format(use.amount, "f"),
-            "unit": use.unit,
-            "assumed": int(use.assumed),
-        }
-        rows.append(row)
+        role = tables.CLEARED_WATER if cleared_water else tables.ROLES[use.role]
+        amount = None if use.amount is None else format(use.amount, "f")
+        assumed = int(use.assumed)
+        rows.append((2 * pending.seq + use.part, role, use.thing.id, *when, amount, use.unit, assumed))
         if apart and not use.part and not (use.role == "cleared" and use.thing.cls == "item"):
-            rows.append({**row, "node": 2 * pending.seq + 1, "amount": None, "unit": None})
+            rows.append((2 * pending.seq + 1, role, use.thing.id, *when, None, None, assumed))
     return rows
 
 
-def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now: int) -> dict[str, object]:
+def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now: int) -> tuple[object, ...]:
     checked = pending.checked
     amendment = pending.amendment
-    return {
-        "seq": pending.seq,
-        "first": pending.first,
-        "amends": amendment.seq if amendment else None,
-        "void": int(bool(amendment and amendment.void)),
-        "kind": checked.kind.name,
-        "at_from": checked.at.start,
-        "at_to": checked.at.end,
-        "recorded_at": now,
-        "sheet": pending.sheet.id if pending.sheet else None,
-        "line": pending.line,
-        "judged": int(pending.verdict is not None),
-        "silent": " ".join(pending.silent),
-        "alike": pending.alike,
-        "record": content,
-        "digest": digest,
-        "root": peaks.root(),
-        "peaks": peaks.to_bytes(),
-    }
+    return (
+        pending.seq,
+        pending.first,
+        amendment.seq if amendment else None,
+        int(bool(amendment and amendment.void)),
+        checked.kind.name,
+        checked.at.start,
+        checked.at.end,
+        now,
+        pending.sheet.id if pending.sheet else None,
+        pending.line,
+        int(pending.verdict is not None),
+        " ".join(pending.silent),
+        pending.alike,
+        content,
+        digest,
+        peaks.root(),
+        peaks.to_bytes(),
+    )
 
 
 def _end_of_log(connection: Connection) -> tuple[int, Peaks]:

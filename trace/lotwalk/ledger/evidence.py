@@ -159,7 +159,9 @@ class BookEvidence:
         if row.id not in held:
             cohort = {row.id} | (self.cohort - held.keys() if row.id in self.cohort else set())
             held.update({thing: [] for thing in cohort})
-            self._read_users(sorted(cohort), roles, fact, held)
+            # What this batch makes no stored entry can name.
+            if stored := sorted(cohort - self.names.new.keys()):
+                self._read_users(stored, roles, fact, held)
         found = set(held[row.id])
         found.update(seq for seq in self._pending_of[row.id] if self._uses_now(seq, row, roles))
         return sorted(found - self._amended)

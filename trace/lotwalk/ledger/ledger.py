@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, insert, select, text
 
+from lotwalk.collector import uncollected
 from lotwalk.errors import LedgerError, NotUnderstood, Problem, Refused
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
@@ -189,9 +190,10 @@ class Ledger:
             typed_by,
             self.salts,
         )
-        receipts = batch.append(
-            incoming, again=again, problems=checking.problems, unread=checking.unread, named=checking.named
-        )
+        with uncollected():
+            receipts = batch.append(
+                incoming, again=again, problems=checking.problems, unread=checking.unread, named=checking.named
+            )
         for receipt, one in zip(receipts, incoming, strict=False):
             if one.sets:
                 store_settings(connection, receipt, one.sets)
@@ -223,6 +225,19 @@ class Ledger:
         progress: Progress | None = None,
     ) -> Checking:
         checking = Checking([])
+        with uncollected():
+            self._check_each(checking, entries, setting, folder, sheet, progress)
+        return checking
+
+    def _check_each(
+        self,
+        checking: Checking,
+        entries: Sequence[Mapping[str, Written]],
+        setting: Setting,
+        folder: Path | None,
+        sheet: SheetRef | None,
+        progress: Progress | None,
+    ) -> None:
         for entry in entries:
             line = line_of(entry)
             kind: Kind | None = None
@@ -236,7 +251,6 @@ class Ledger:
                 checking.fail(entry, kind, [error.problem("kind", line)])
             if progress:
                 progress(1)
-        return checking
 
     def _files(self, checked: Checked, folder: Path | None, line: int) -> tuple[File, ...]:
         try:

@@ -3,12 +3,14 @@
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, TextClause, insert, text, update
+from sqlalchemy import Connection, TextClause, text, update
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
+from lotwalk.store.engine import insert_rows
 from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.store.tables import thing as thing_table
 from lotwalk.values.codes import fold
@@ -30,6 +32,7 @@ def select_listed(connection: Connection, sql: str, values: Sequence[object], ki
     return connection.execute(statement, {"listed": json.dumps(list(values))}).all()
 
 
+@cache
 def _statement(sql: str, dialect: str, kind: str) -> TextClause:
     ordered = sql if dialect == "sqlite" else sql.replace("CROSS JOIN", "JOIN")
     return text(ordered.format(listed=listed(dialect, kind)))
@@ -95,13 +98,15 @@ class Names:
     def insert(self) -> None:
         """Store the new things, and the types that changed."""
         if self.new:
-            self.connection.execute(insert(thing_table), [self._row(thing) for thing in self.new.values()])
+            rows = [tuple(self._row(thing).values()) for thing in self.new.values()]
+            insert_rows(self.connection, thing_table, rows)
         for thing in self.retyped.values():
             row = self._row(thing)
             changed = {name: row[name] for name in ("type", "farm_wide")}
             self.connection.execute(update(thing_table).where(thing_table.c.id == thing.id).values(changed))
 
     def _row(self, thing: ThingRow) -> dict[str, object]:
+        """The columns of a thing in their order."""
         kind = self.kinds.things[thing.kind]
         return {
             "id": thing.id,

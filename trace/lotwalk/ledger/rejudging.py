@@ -74,6 +74,7 @@ def _same(verdict: Verdict, version: Version) -> bool:
 def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
     since: dict[int, int] = {}
     roots: set[int] = set()
+    told: dict[int, int] = {}
 
     def note(thing: int, start: int) -> None:
         since[thing] = min(start, since.get(thing, _EVER))
@@ -100,8 +101,10 @@ def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
         for thing_id, before, _ in _things_of(evidence, _current(evidence, pending.refs)):
             note(thing_id, before)
             roots.add(thing_id)
-        for item in _under(lots, evidence):
-            note(item, start)
+        for lot in lots:
+            told[lot] = min(start, told.get(lot, _EVER))
+    for lot, item in _under(told.keys() - evidence.names.new.keys(), evidence):
+        note(item, told[lot])
     for thing_id in _made_of(roots | _measured_with(roots, evidence), evidence):
         since[thing_id] = -_EVER
     return _judged_since(since, evidence)
@@ -142,16 +145,16 @@ def _current(evidence: BookEvidence, firsts: Sequence[int]) -> list[int]:
     return [row[0] for row in select_listed(evidence.connection, sql, list(firsts), "bigint")]
 
 
-def _under(lots: set[int], evidence: BookEvidence) -> Iterable[int]:
-    """The items on which these lots stand, or stood: those that their making touched."""
+def _under(lots: set[int], evidence: BookEvidence) -> Iterable[tuple[int, int]]:
+    """Each of these lots with the items on which it stands, or stood: those that its making touched."""
     if not lots:
         return []
     sql = (
-        f"SELECT DISTINCT i.thing FROM {{listed}} JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
+        f"SELECT DISTINCT m.thing, i.thing FROM {{listed}} JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
         f" JOIN use i ON i.node = m.node AND i.role = {ROLES['touched']} JOIN entry e ON e.seq = (m.node >> 1)"
         f" WHERE {_LIVE}"
     )
-    return [row[0] for row in select_listed(evidence.connection, sql, sorted(lots), "bigint")]
+    return [(row[0], row[1]) for row in select_listed(evidence.connection, sql, sorted(lots), "bigint")]
 
 
 def _measured_with(roots: set[int], evidence: BookEvidence) -> set[int]:

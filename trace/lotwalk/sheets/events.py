@@ -5,10 +5,8 @@ YAML's own reading of values is left out on purpose: it takes `NO` for false, `0
 (anchors, aliases, tags, several documents) is refused: a record must be readable line by line.
 """
 
-import gc
 import re
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 
 import yaml
 from yaml.events import (
@@ -20,6 +18,7 @@ from yaml.events import (
     SequenceStartEvent,
 )
 
+from lotwalk.collector import uncollected
 from lotwalk.errors import Problem
 from lotwalk.sheets.words import QUOTES, syntax_problem, unreadable
 from lotwalk.values.text import Fields, Listing, Text, Written
@@ -51,25 +50,13 @@ def parse(text: str, problems: list[Problem]) -> "Written | None":
         return None
     builder = _Builder(problems)
     try:
-        with _collector_off():
+        with uncollected():
             builder.build(yaml.parse(text, Loader=_LOADER))
     except _Stop:
         pass
     except yaml.YAMLError as error:
         problems.append(syntax_problem(error, text))
     return builder.root
-
-
-@contextmanager
-def _collector_off() -> Iterator[None]:
-    """Switch the cyclic garbage collector off: building a large tree makes it look at everything, in vain."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 class _Builder:

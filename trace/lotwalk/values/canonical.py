@@ -10,6 +10,7 @@ LARGEST_INTEGER = 2**53 - 1
 """RFC 8785 reads every number as a double; beyond this, two integers could be written alike."""
 
 _encode = JSONEncoder(ensure_ascii=False, check_circular=False, separators=(",", ":")).encode
+_encode_sorted = JSONEncoder(ensure_ascii=False, check_circular=False, separators=(",", ":"), sort_keys=True).encode
 
 
 def canonical(value: JSON) -> bytes:
@@ -18,29 +19,40 @@ def canonical(value: JSON) -> bytes:
     Raises TypeError on a float, a bool, None, a key that is no string and any other type: they have no place
     in what is hashed. Raises ValueError on an integer beyond 2^53 - 1 and on half a surrogate pair.
     """
-    return _encode(_ordered(value)).encode("utf-8")
+    # Python orders ASCII keys as RFC 8785 does, so what has no others need not be put in order here, which is slow.
+    text = _encode_sorted(value) if _check(value) else _encode(_ordered(value))
+    return text.encode("utf-8")
+
+
+def _check(value: object) -> bool:
+    """Return whether all keys at every depth are ASCII. Raises TypeError and ValueError as `canonical`."""
+    simple = True
+    left = [value]
+    while left:
+        one = left.pop()
+        if isinstance(one, str):
+            continue
+        if isinstance(one, dict):
+            for key in one:
+                if not isinstance(key, str):
+                    raise TypeError(f"a key of canonical JSON is a string, not {type(key).__name__}")
+                simple = simple and key.isascii()
+            left += one.values()
+        elif isinstance(one, list):
+            left += one
+        elif isinstance(one, int) and not isinstance(one, bool):
+            if abs(one) > LARGEST_INTEGER:
+                raise ValueError(f"the integer {one} is beyond 2^53 - 1")
+        else:
+            raise TypeError(f"canonical JSON holds strings, integers, lists and mappings, not {type(one).__name__}")
+    return simple
 
 
 def _ordered(value: JSON) -> JSON:
-    """Return the value, checked, with the keys of its mappings in RFC 8785's order at every depth."""
-    if isinstance(value, str):
-        return value
+    """Return a checked value with the keys of its mappings in RFC 8785's order at every depth."""
     if isinstance(value, dict):
-        return {key: _ordered(value[key]) for key in _sorted(value)}
+        # By UTF-16 code units, which is another order than Python's beyond U+FFFF.
+        return {key: _ordered(value[key]) for key in sorted(value, key=lambda key: key.encode("utf-16-be"))}
     if isinstance(value, list):
         return [_ordered(item) for item in value]
-    if isinstance(value, int) and not isinstance(value, bool):
-        if abs(value) > LARGEST_INTEGER:
-            raise ValueError(f"the integer {value} is beyond 2^53 - 1")
-        return value
-    raise TypeError(f"canonical JSON holds strings, integers, lists and mappings, not {type(value).__name__}")
-
-
-def _sorted(mapping: dict[str, JSON]) -> list[str]:
-    for key in mapping:
-        if not isinstance(key, str):
-            raise TypeError(f"a key of canonical JSON is a string, not {type(key).__name__}")
-    # Keys are ordered by UTF-16 code units, which is another order than Python's beyond U+FFFF.
-    if all(map(str.isascii, mapping)):
-        return sorted(mapping)
-    return sorted(mapping, key=lambda key: key.encode("utf-16-be"))
+    return value

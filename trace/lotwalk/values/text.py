@@ -43,9 +43,12 @@ class Listing(list[Written]):
         self.line = line
 
 
+_LINED = (Text, Fields, Listing)
+
+
 def line_of(value: object) -> int:
     """Return the line that a value was written on, or 0 where it is not known."""
-    return value.line if isinstance(value, Text | Fields | Listing) else 0
+    return value.line if isinstance(value, _LINED) else 0
 
 
 def plain(value: Written) -> Written:

@@ -1,13 +1,12 @@
 """The walk's answer: what is reached, by ingredient or contact, in which ring, and in which spells."""
 
-import gc
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from contextlib import contextmanager
 from functools import cache
 
 from sqlalchemy import Connection, TextClause, text
 
+from lotwalk.collector import uncollected
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import (
     BACK,
@@ -47,19 +46,6 @@ def walk(
         frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
         frontier.run(starts)
         return _answer(frontier, through, spells)
-
-
-@contextmanager
-def uncollected() -> Iterator[None]:
-    """Keep Python's cyclic garbage collector away: a walk makes many objects and no cycles, and searching them all
-    for cycles again and again takes a tenth of its time."""
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()
 
 
 def _answer(frontier: Frontier, through: Collection[str], spells: bool) -> Walk:
