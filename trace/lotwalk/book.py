@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, text
 
+from lotwalk.checks.records import Records
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge import Judge
 from lotwalk.judge.case import asking
@@ -204,6 +205,13 @@ class Book:
             kinds = self.ledger.kinds
             evidence = BookEvidence(connection, kinds, Names(connection, kinds), now)
             return on_record(asking(evidence, rules, now), code, use, porous=porous, rinse=rinse)
+
+    def records(self, connection: Connection, now: int | None = None) -> Records:
+        """Return the book as the checks read it, at a time in epoch seconds (None: now)."""
+        settings = self.ledger.settings(connection)
+        rules = rules_in_force(connection, settings)
+        when = int(self.ledger.clock()) if now is None else now
+        return Records(connection, self.ledger.kinds, rules, Units.load(settings.measures), settings.zone, when)
 
     def _rules_named(self, entries: Sequence[Mapping[str, Any]], sheet: str = "") -> File | None:
         """The text of the rule set that a settings entry among these changes to."""

@@ -22,7 +22,6 @@ from lotwalk.ledger.read import makers, thing_codes
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.stored_entry import Content, StoredEntry, content_of
 from lotwalk.values.codes import fold
-from lotwalk.values.times import zone
 from lotwalk.values.units import Amount, Units
 
 DAY = 86_400
@@ -210,8 +209,3 @@ class Records:
 def by_time(entry: Entry) -> tuple[int, int, int, int]:
     """Return the key by which entries stand in the order of their times."""
     return entry.start, entry.end, entry.line, entry.seq
-
-
-def records_of(connection: Connection, kinds: Kinds, rules: RuleSet, measures: str, timezone: str, now: int) -> Records:
-    """Return the book as the checks read it, by the farm's measures and time zone."""
-    return Records(connection, kinds, rules, Units.load(measures), zone(timezone), now)

@@ -11,6 +11,7 @@ import click
 from lotwalk import __version__
 from lotwalk.cli.amend import amend, void
 from lotwalk.cli.balance import balance
+from lotwalk.cli.check import check, due
 from lotwalk.cli.demo import demo
 from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
 from lotwalk.cli.dilute import dilute
@@ -20,6 +21,7 @@ from lotwalk.cli.log import log
 from lotwalk.cli.recall import recall
 from lotwalk.cli.record import record
 from lotwalk.cli.report import report
+from lotwalk.cli.rules import rules
 from lotwalk.cli.show import show
 from lotwalk.cli.trace import trace
 from lotwalk.errors import LotwalkError
@@ -90,6 +92,9 @@ for command in (
     recall,
     balance,
     dilute,
+    check,
+    due,
+    rules,
     report,
     verify,
     migrate,

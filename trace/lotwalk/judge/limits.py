@@ -19,6 +19,9 @@ _TIME = ("amount", "time")
 KNOWN: Mapping[str, tuple[str, ...]] = {
     "sanitising.without_label": ("yes-no",),
     "sanitising.solution_life": _TIME,
+    "sanitising.between_crops": ("words",),
+    "sanitising.each_day": ("words",),
+    "sanitising.after_return": ("words",),
     "water.volume": ("amount", "volume"),
     "water.none_is_below": ("amount", "bacteria"),
     "water.never_untreated": ("words", "municipal", "ground", "surface", "rain"),
@@ -40,6 +43,8 @@ KNOWN: Mapping[str, tuple[str, ...]] = {
     "records.kept": _TIME,
     "records.written_within": _TIME,
     "records.reviewed_within": _TIME,
+    "records.reviewed_of": ("words",),
+    "records.timed": ("yes-no",),
     "people.trained_every": _TIME,
     "papers.cutting_assurance_every": _TIME,
     "papers.exemption_reviewed_every": _TIME,

@@ -21,7 +21,7 @@ class RuleSet:
     """The limits and intervals in force.
 
     `text` is the YAML of the rule set and of those it is based on, in that order; `digest` its SHA-256 in hex.
-    Reading `text` again gives the same rule set, without any file.
+    Reading `text` again gives the same rule set, without any file. `based_on` names the one under it.
     """
 
     title: str
@@ -32,6 +32,7 @@ class RuleSet:
     limits: Mapping[str, Limit]
     actives: Mapping[str, Active]
     heat: Heat | None
+    based_on: str | None = None
 
     @classmethod
     def load(cls, name: str) -> "RuleSet":
@@ -76,6 +77,7 @@ class RuleSet:
             limits=limits,
             actives=actives,
             heat=heat,
+            based_on=parts[0].based_on,
         )
 
     @staticmethod

@@ -1,0 +1,37 @@
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+from tests.checks.farm import Farm
+from tests.conftest import ENGINES
+
+from lotwalk.checks.findings import find
+from lotwalk.checks.subjects import CHECKS
+from lotwalk.demo import load_all
+
+
+@pytest.fixture
+def farm(tmp_path):
+    """A farm on SQLite."""
+    found = Farm(str(tmp_path / "farm.db"))
+    yield found
+    found.book.ledger.engine.dispose()
+
+
+@pytest.fixture(params=ENGINES)
+def farm_anywhere(request, fresh):
+    """The same, once on SQLite and once on PostgreSQL."""
+    found = Farm(fresh(request.param))
+    yield found
+    found.book.ledger.engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def sample_farm(tmp_path_factory):
+    """Every finding of the sample farm on the day after its last one, by its id."""
+    book = load_all(str(tmp_path_factory.mktemp("sample") / "farm.db"))
+    now = int(datetime(2026, 3, 2, 8, tzinfo=ZoneInfo("America/New_York")).timestamp())
+    with book.ledger.reading() as connection:
+        standing = find(book.records(connection, now), CHECKS)
+    book.ledger.engine.dispose()
+    return {one.finding.id: one for one in standing}

@@ -1,0 +1,218 @@
+"""Cleanings that do not count, and things used again without one."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from lotwalk.checks.contacts import (
+    Contact,
+    Contacts,
+    cleaned_between,
+    failed,
+    judged,
+    lots_made,
+    next_soiling,
+    reasons,
+    soiled_before,
+)
+from lotwalk.checks.records import Record, Records
+from lotwalk.finding import Finding
+from lotwalk.judge.words import listed, many
+
+BETWEEN_CROPS = "sanitising.between_crops"
+EACH_DAY = "sanitising.each_day"
+AFTER_RETURN = "sanitising.after_return"
+
+_JUDGED = "the product's label, else the rule set's numbers for its active ingredient"
+
+
+def findings(records: Records) -> Iterator[Finding]:
+    """Yield what is wrong with cleanings: what failed, was too strong or lacks a number, and what was not done."""
+    contacts = Contacts(records)
+    yield from _verdicts(records, contacts)
+    yield from _between_crops(records, contacts)
+    yield from _each_day(records, contacts)
+    yield from _after_return(records, contacts)
+
+
+def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
+    judging = [name for name in records.kinds.names if records.kinds[name].verdict]
+    for record in records.of_kinds(judging):
+        items = [code for code in failed(record) if code in contacts.of]
+        left = [code for code in items if not _mended(contacts.of[code], record)]
+        if left:
+            told = [one for one in reasons(record, "break") if _concerns(one, left)]
+            yield Finding(
+                ("not-clean", record.code),
+                "major",
+                (record.code, *left),
+                f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.code} ({record.at}):"
+                f" {_sentences(told)}.",
+                f"{_act(told)}, and look at what was put on {many(left, 'it', 'them')} since."
+                if any(next_soiling(contacts.of[code], record) for code in left)
+                else f"{_act(told)}, before {many(left, 'it is', 'they are')} used.",
+                _JUDGED,
+                record.span,
+                (record.code,),
+            )
+        for kind, severity, check in (("residue", "major", "too-strong"), ("note", "minor", "not-shown")):
+            told = [one for one in reasons(record, kind) if _of_items(one, contacts)]
+            if told:
+                about = [code for one in told for code in _codes(one) or sorted(judged(record))]
+                yield Finding(
+                    (check, record.code),
+                    "major" if severity == "major" else "minor",
+                    (record.code, *dict.fromkeys(about)),
+                    f"{record.code} ({record.at}): {_sentences(told)}.",
+                    f"{_act(told)}.",
+                    _JUDGED,
+                    record.span,
+                    (record.code,),
+                )
+
+
+def _mended(uses: Sequence[Contact], record: Record) -> bool:
+    """Whether the item was cleaned after all before anything was put on it."""
+    after = next_soiling(uses, record)
+    return cleaned_between(uses, record, after.record if after else None) is not None
+
+
+def _concerns(reason: object, codes: Sequence[str]) -> bool:
+    named = _codes(reason)
+    return not named or bool(set(named) & set(codes))
+
+
+def _of_items(reason: object, contacts: Contacts) -> bool:
+    return any(code in contacts.of for code in _codes(reason)) or not _codes(reason)
+
+
+def _codes(reason: object) -> list[str]:
+    codes = reason.get("codes") if isinstance(reason, dict) else None
+    return [str(code) for code in codes] if isinstance(codes, list) else []
+
+
+def _sentences(told: Sequence[object]) -> str:
+    return "; ".join(str(one["text"]) for one in told if isinstance(one, dict)) or "its checks did not pass"
+
+
+def _act(told: Sequence[object]) -> str:
+    """The first thing to do, as a sentence without its full stop."""
+    acts = [str(one["do"]) for one in told if isinstance(one, dict) and one.get("do")]
+    act = acts[0] if acts else "clean them again"
+    return act[:1].upper() + act[1:]
+
+
+def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
+    """What a crop was put on without a clean break since the one before."""
+    kinds = records.rules.words(BETWEEN_CROPS)
+    bearing = {(told.record.seq, told.code) for told in records.telling("bears")}
+    found: dict[int, list[tuple[str, list[Contact]]]] = defaultdict(list)
+    entries: dict[int, Record] = {}
+    for code, uses in contacts.of_kinds(kinds):
+        for use in uses:
+            if (use.record.seq, code) in bearing and (before := soiled_before(uses, use)):
+                found[use.record.seq].append((code, before))
+                entries[use.record.seq] = use.record
+    for seq, items in found.items():
+        record, codes = entries[seq], [code for code, _ in items]
+        lots = lots_made(record)
+        since = max((before[-1].record for _, before in items), key=lambda one: one.end)
+        why = _why(contacts, items, record)
+        yield Finding(
+            ("no-clean-break", record.code),
+            "major",
+            (record.code, *lots, *codes),
+            f"{listed(lots) if lots else record.code} ({record.at}) went onto {listed(codes)} with no clean break since"
+            f" {many(codes, 'it was', 'they were')} last in use ({since.code}, {since.at}); {why}.",
+            f"Decide what becomes of {listed(lots) if lots else 'what was put on them'} and of what came of"
+            f" {many(lots, 'it', 'them')}, and write that down as a corrective action about {record.code}.",
+            records.basis(BETWEEN_CROPS),
+            record.span,
+            (record.code,),
+        )
+
+
+def _why(contacts: Contacts, items: Sequence[tuple[str, Sequence[Contact]]], record: Record) -> str:
+    """Why there is none: a cleaning that failed, one whose time is not known well enough, or none at all."""
+    told: dict[str, list[str]] = defaultdict(list)
+    for code, before in items:
+        last = before[-1].record
+        tries = [
+            one.record
+            for one in contacts.of[code]
+            if not one.soils and not one.record.surely_before(last) and not record.surely_before(one.record)
+        ]
+        unsure = [one for one in tries if code not in failed(one) and one.version.verdict]
+        bad = [one for one in tries if code in failed(one)]
+        if bad:
+            told[f"{bad[-1].code} ({bad[-1].at}) did not pass"].append(code)
+        elif unsure:
+            told[f"{unsure[-1].code} passed, but its time ({unsure[-1].at}) does not show that it lies between"].append(
+                code
+            )
+        else:
+            told["no sanitising is recorded"].append(code)
+    if len(told) == 1:
+        return next(iter(told))
+    return "; ".join(f"{listed(codes)}: {why}" for why, codes in told.items())
+
+
+def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
+    """Tools that worked on crops or food on a later day with no clean break since."""
+    for code, uses in contacts.of_kinds(records.rules.words(EACH_DAY)):
+        working = [use for use in uses if use.soils and not use.assumed and _works(use.record)]
+        for use in working:
+            before = [
+                one
+                for one in soiled_before(_working_and_cleaned(uses, working), use)
+                if records.date(one.record.end) < records.date(use.record.start)
+            ]
+            if before:
+                last = before[-1].record
+                yield Finding(
+                    ("tool-not-clean", code, use.record.code),
+                    "major",
+                    (code, use.record.code, *lots_made(use.record)),
+                    f"{code} was used in {use.record.code} ({use.record.at}) with no clean break since"
+                    f" {last.code} ({last.at}).",
+                    f"Sanitise {code} before its next use, and see that it is done after each day's work.",
+                    records.basis(EACH_DAY),
+                    use.record.span,
+                    (use.record.code,),
+                )
+
+
+def _working_and_cleaned(uses: Sequence[Contact], working: Sequence[Contact]) -> list[Contact]:
+    """The working uses and the clean breaks of a tool, by time."""
+    seqs = {use.record.seq for use in working}
+    return [use for use in uses if use.clears or use.record.seq in seqs]
+
+
+def _works(record: Record) -> bool:
+    """Whether an entry works on a crop or on food: it makes a lot, or handles one in place."""
+    return any(use["role"] in ("made", "handled") for use in record.version.uses)
+
+
+def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
+    """What came back from a customer and was not sanitised since."""
+    kinds = records.rules.words(AFTER_RETURN)
+    back: dict[tuple[int, bool], list[str]] = defaultdict(list)
+    entries: dict[int, Record] = {}
+    for told in records.telling("home"):
+        uses = contacts.of.get(told.code, ())
+        after = next_soiling(uses, told.record)
+        if told.thing.kind in kinds and not cleaned_between(uses, told.record, after.record if after else None):
+            back[told.record.seq, after is not None].append(told.code)
+            entries[told.record.seq] = told.record
+    for (seq, used), codes in back.items():
+        record = entries[seq]
+        yield Finding(
+            ("back-not-clean", record.code, "used" if used else "kept"),
+            "major" if used else "minor",
+            (record.code, *codes),
+            f"{listed(codes)} came back on {record.at} ({record.code}) and {many(codes, 'was', 'were')}"
+            f" {'used again' if used else 'not'}{' without being' if used else ''} sanitised since.",
+            f"Wash and sanitise {many(codes, 'it', 'them')} before {many(codes, 'it goes', 'they go')} out again.",
+            records.basis(AFTER_RETURN),
+            record.span,
+            (record.code,),
+        )

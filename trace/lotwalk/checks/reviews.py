@@ -1,0 +1,102 @@
+"""Records that a supervisor has not read, week by week."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from lotwalk.checks.records import DAY, Record, Records
+from lotwalk.finding import Due, Finding
+from lotwalk.judge.words import listed
+from lotwalk.values.codes import entry_number
+
+WITHIN = "records.reviewed_within"
+OF = "records.reviewed_of"
+
+_WHO = "21 CFR 112.161(b): a supervisor or responsible party reviews"
+
+
+def findings(records: Records) -> Iterator[Finding]:
+    """Yield each week with records that nobody read in time, and each review by somebody who is no supervisor."""
+    within = records.seconds(WITHIN)
+    if within is None:
+        return
+    for week, entries in sorted(_by_week(records).items()):
+        monday = date.fromisoformat(week)
+        sunday = (monday + timedelta(days=6)).isoformat()
+        if records.ends(sunday) + within >= records.now:
+            continue
+        unread = [record for record in entries if not _read(records, record)]
+        if unread:
+            titles = sorted({records.kind(record).title.lower() for record in unread})
+            yield Finding(
+                ("not-reviewed", week),
+                "major",
+                tuple(record.code for record in unread),
+                f"Nobody reviewed {len(unread)} of the {len(entries)} records of {week} to {sunday} that ask for it"
+                f" ({', '.join(titles)}).",
+                f"Have a supervisor read them, and record a review from {week} until {sunday}.",
+                records.basis(OF),
+                (records.begins(week), records.ends(sunday)),
+            )
+    for review in records.entries_telling("reviews"):
+        if not any(_supervises(records, person) for person in review.by):
+            yield Finding(
+                ("reviewed-by", review.code),
+                "minor",
+                (review.code, *review.by),
+                f"{review.code} ({review.at}) is a review by {listed(list(review.by))}, not put down as a supervisor.",
+                "Have a supervisor read the records too, or amend that person's position.",
+                _WHO,
+                review.span,
+                (review.code,),
+            )
+
+
+def dues(records: Records) -> Iterator[Due]:
+    """Yield the day by which each week with records still unread must be reviewed."""
+    within = records.seconds(WITHIN)
+    if within is None:
+        return
+    for week, entries in sorted(_by_week(records).items()):
+        sunday = (date.fromisoformat(week) + timedelta(days=6)).isoformat()
+        unread = [record for record in entries if not _read(records, record)]
+        if unread and records.ends(sunday) + within >= records.now:
+            yield Due(
+                records.date(records.ends(sunday) + within),
+                (f"week of {week}",),
+                f"{len(unread)} records of the week of {week} to {sunday} wait for a supervisor",
+                f"Read them, and record a review from {week} until {sunday}.",
+                records.basis(OF),
+            )
+
+
+def _by_week(records: Records) -> dict[str, list[Record]]:
+    """The entries that ask for a review, by the Monday of their week."""
+    asked = records.rules.words(OF)
+    kinds = [
+        name
+        for name in records.kinds.names
+        if name in asked or any(rule.startswith(one) for rule in records.kinds[name].asked for one in asked)
+    ]
+    found: dict[str, list[Record]] = defaultdict(list)
+    for record in records.of_kinds(kinds):
+        day = date.fromisoformat(records.date(record.end))
+        found[(day - timedelta(days=day.weekday())).isoformat()].append(record)
+    return found
+
+
+def _read(records: Records, record: Record) -> bool:
+    day = records.date(record.end)
+    for review in records.entries_telling("reviews"):
+        first, last = str(review.values.get("from") or ""), str(review.values.get("until") or "")
+        if review.end + DAY >= record.start and first and first <= day <= last:
+            return True
+        named = review.values.get("entries")
+        if isinstance(named, list) and any(entry_number(str(code)) == record.name for code in named):
+            return True
+    return False
+
+
+def _supervises(records: Records, person: str) -> bool:
+    maker = records.maker(person)
+    return maker is not None and maker.values.get("position") == "supervisor"
