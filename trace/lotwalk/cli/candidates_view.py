@@ -49,11 +49,15 @@ class CandidatesView:
         if not found:
             say("No candidate cause is in the book.")
             return
-        first, last = self.found.span
-        days = (
-            f", of those from {minute(first, self.zone)[:10]} to {minute(last, self.zone)[:10]}" if last < EVER else ""
+        say(
+            f"{count(len(found), 'candidate cause')}. Each row says: if it was this one, all of these lots,"
+            " deliveries and customers could be concerned. By ingredient: it went into them. By contact: it came near"
+            " them on what they shared."
         )
-        say(f"{count(len(found), 'candidate cause')}. Others: further deliveries that it reaches{days}.")
+        first, last = self.found.span
+        if last < EVER:
+            days = f"from {minute(first, self.zone)[:10]} to {minute(last, self.zone)[:10]}"
+            say(f"Others: the deliveries {days} that it reaches as well and that were not asked about.")
         say()
         asked = len(self.found.asked)
         groups = [(one, code_list(codes)) for one, codes in _alike(found)]
@@ -61,12 +65,15 @@ class CandidatesView:
         others = [group for group in groups if group not in all_of_them]
         room = len(groups) if every else MOST
         if all_of_them:
-            self._print_group(all_of_them[:room], f"Those that would explain all {asked}, the narrowest first:")
+            self._print_group(
+                all_of_them[:room],
+                f"These would explain {'both' if asked == 2 else f'all {asked}'}, the narrowest first:",
+            )
         if others[: max(0, room - len(all_of_them))]:
-            title = f"{'The others' if all_of_them else 'All'}, the narrowest first:"
+            title = "These would explain a part, the narrowest first:" if all_of_them else "The narrowest first:"
             self._print_group(others[: room - len(all_of_them)], title)
         if len(groups) > room:
-            say(f"{count(len(groups) - room, 'more row')}, wider than these: --all shows them.")
+            say(f"{count(len(groups) - room, 'more row')} further down the list: --all shows them.")
             say()
         for line in limits(found):
             say(line)

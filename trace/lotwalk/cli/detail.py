@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -25,6 +25,7 @@ class Detail:
     """What `--cause` and `--why` show. `back` leads from the cause to each of the asked, `onward` from it to `why`."""
 
     cause: str
+    rows: tuple[Candidate, ...]
     evidence: tuple[Evidence, ...]
     why: str | None
     back: dict[str, list[Step]]
@@ -33,13 +34,13 @@ class Detail:
     hints: list[Hint]
 
     @classmethod
-    def of(cls, connection: Connection, found: Recall, cause: str | None, why: str | None) -> Detail:
+    def of(cls, connection: Connection, kinds: Kinds, found: Recall, cause: str | None, why: str | None) -> Detail:
         """Return the detail of a cause, or of the likeliest one that reaches the code asked about.
 
         Raises NotUnderstood when the code is no candidate, or not in the scope.
         """
         rows = rows_of(found, cause) if cause else _likeliest(found, why or "")
-        walked = Cause(connection, rows, found.doubt)
+        walked = Cause(connection, kinds, rows, found.doubt)
         thing = rows[0].thing
         onward: list[Step] = []
         if why and fold(why) not in {fold(code) for code in (thing.code, *(one.code for one in found.asked))}:
@@ -47,19 +48,22 @@ class Detail:
             onward = walked.steps_to(target.id) if target else []
             if not onward:
                 raise NotUnderstood(f"{why} is not reached from {thing.code}", "a lot or delivery in its scope")
-        back = {one.code: steps_back(connection, one.starts, thing.id, found.doubt) for one in found.asked}
+        back = {one.code: steps_back(connection, kinds, one.starts, thing.id, found.doubt) for one in found.asked}
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
-        evidence = tuple(dict.fromkeys(found for row in rows for found in row.evidence))
-        return cls(thing.code, evidence, why, back, onward, edges, hints)
+        sides = [replace(one, side=one.side if len(rows) == 1 else None) for row in rows for one in row.evidence]
+        evidence = tuple(dict.fromkeys(sides))
+        return cls(thing.code, tuple(rows), evidence, why, back, onward, edges, hints)
 
     def table(self, kinds: Kinds, zone: ZoneInfo) -> None:
         """Print it."""
         view = CauseView(kinds, zone)
+        view.spells(self.cause, self.rows)
         view.evidence(self.cause, self.evidence)
         for code, steps in self.back.items():
-            view.path(f"If it was {self.cause}, this is how it could have come to {code}:", steps)
+            last = f" ({steps[-1].went})" if steps and steps[-1].went != code else ""
+            view.path(f"If it was {self.cause}, this is how it could have come to {code}{last}:", steps)
         if self.onward:
-            view.path(f"And this is how it could have come to {self.why}:", self.onward)
+            view.path(f"And this is how it could have come from {self.cause} to {self.why}:", self.onward)
         if self.edges or self.hints:
             view.edges(self.edges)
             view.hints(self.hints)

@@ -36,11 +36,14 @@ def _word(one: Evidence) -> str:
 
 def full(one: Evidence, title: str) -> str:
     """Return one examination as a sentence. `title` is that of its kind of record."""
-    says = f", in the words `{one.says}`" if one.says else ""
-    told = {PASSED: "it passed", FAILED: "it FAILED", NOT_NAMED: "no result is named"}
-    result = told.get(one.result, "whether it passed cannot be told from its words")
-    side = {BEFORE: ", at the beginning of this spell", AFTER: ", at the end of this spell"}.get(one.side or "", "")
-    return f"{one.entry}, {title} of {one.at}{side}: {result}{says}."
+    side = {BEFORE: ", at the beginning of this time", AFTER: ", at the end of this time"}.get(one.side or "", "")
+    says = f": `{one.says}`" if one.says else ""
+    told = {
+        PASSED: f"passed{says}",
+        FAILED: f"FAILED{says}",
+        NOT_NAMED: "names it, and no result",
+    }.get(one.result, f"says `{one.says}`, which may be either: read it for yourself")
+    return f"the {title} of {one.at} ({one.entry}){side}, {told}."
 
 
 def limits(found: Iterable[Candidate]) -> list[str]:

@@ -51,11 +51,12 @@ def _steers(letter: str) -> bool:
     return letter in _DIRECTING or (letter != "\n" and unicodedata.category(letter) == "Cc")
 
 
-def say(text: str = "") -> None:
-    """Print a paragraph, wrapped by words."""
+def say(text: str = "", *, indent: int = 0) -> None:
+    """Print a paragraph, wrapped by words, all of its lines set in by so many columns."""
+    from rich.padding import Padding
     from rich.text import Text
 
-    _print(Text(shown(text)))
+    _print(Padding(Text(shown(text)), (0, 0, 0, indent)) if indent else Text(shown(text)))
 
 
 def print_table(columns: Sequence[str], rows: Iterable[Sequence[object]], *, title: str = "", whole: int = 0) -> None:

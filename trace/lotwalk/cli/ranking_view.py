@@ -56,20 +56,26 @@ def print_ranking(found: Recall, zone: ZoneInfo) -> None:
         (
             one.candidate.thing.code,
             "; ".join(filter(None, (spell_words(one.candidate.spell, zone), mark(one.candidate.evidence)))),
-            " / ".join(map(str, one.table.cells)),
-            "none finite" if one.risk.value is None else f"{one.risk.value:.1f}",
+            "/".join(map(str, one.table.cells)),
+            "no limit" if one.risk.value is None else f"{one.risk.value:.1f}",
             "" if one.risk.low is None else f"{one.risk.low:.1f} to {one.risk.high:.1f}",
             f"{one.chance:.2g}",
         )
         for one in ranked
     ]
     columns = ("Candidate", "Between; tests", "Table", "Rel. risk", "95 %", "Fisher p")
-    print_table(columns, rows, title="Ranked by what explains most of the asked and least else:")
+    print_table(
+        columns,
+        rows,
+        title="Ranked as investigators do: first what explains most of what was asked about and least else.",
+    )
     say(
-        f"Table: asked and reached / others reached / asked not reached / others not reached, of"
-        f" {count(found.further, 'other delivery', 'other deliveries')} near that time. A small p names no cause"
-        " and clears none."
+        f"Table: asked about and reached by it / other deliveries reached / asked about, not reached / others not"
+        f" reached. There were {count(found.further, 'other delivery', 'other deliveries')} near that time. Rel. risk:"
+        " how many times likelier what it reached was asked about than what it did not reach, and within which bounds."
+        " Fisher p: how often chance alone would fall out so unevenly. A small p proves no cause, and a large one"
+        " clears none."
     )
     if any("0.5" in one.risk.note for one in ranked):
-        say("Where a cell is zero, 0.5 was added to each cell for the interval.")
+        say("No limit: nothing that it did not reach was asked about; for the bounds 0.5 was added to each cell.")
     say()

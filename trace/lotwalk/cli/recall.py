@@ -161,7 +161,7 @@ def reckon(
         view = RecallView(connection, found, narrower, settings.zone, units, kinds, distrust, scope)
         view.ring = ring or 5
         if cause or why:
-            view.detail = Detail.of(connection, found, cause, why)
+            view.detail = Detail.of(connection, kinds, found, cause, why)
         return view
 
 

@@ -26,6 +26,9 @@ CAUTION = (
 )
 
 
+_MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
+
+
 class RecallView:
     """The answer. `narrower` is the scope if all that was recorded late were believed, or None; `scope` is the scope to
     call by, where a ring or a cause restricts it."""
@@ -117,7 +120,9 @@ class RecallView:
         self._print_doubts()
         if self.detail:
             self.detail.table(self.kinds, self.zone)
-            say(f"The scope: {_size(self.scope)}. Without --cause and --why the whole recall is shown.")
+            cause = self.detail.cause if self.detail.edges or self.detail.hints else ""
+            say(f"The scope{f' if it was {cause}' if cause else ''}: {_size(self.scope)}.")
+            say("The same command without --cause and --why shows the whole recall, with whom to call.")
             say(CAUTION)
             return
         CandidatesView(self.found, self.kinds, self.zone).table(every=every)
@@ -202,7 +207,8 @@ class RecallView:
             ]
             told = [f"{self.units.show(amount, total.unit)} {word}" for amount, word in parts if amount]
             percent = "" if sums.percent is None else f" {sums.percent:.1f} % is accounted for."
-            say(f"Balance of {count(len(total.lots), 'lot')}: {', '.join(told)}.{percent}")
+            how = _MEASURED.get(total.unit, f"in {total.unit}")
+            say(f"Balance of {count(len(total.lots), 'lot')} {how}: {', '.join(told)}.{percent}")
         say()
 
     def _print_calls(self) -> None:

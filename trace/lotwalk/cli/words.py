@@ -135,5 +135,8 @@ def silence_words(silent: Mapping[str, int]) -> list[str]:
     """Return what must be said of entries that named nothing: the scope may be larger. Empty when none did."""
     if not silent:
         return []
-    told = " and ".join(f"{count(number, 'entry', 'entries')} named no {name}" for name, number in silent.items())
-    return [f"In this scope {told}, though there could have been some. The true scope may be larger."]
+    told = " and ".join(f"{count(number, 'entry names', 'entries name')} no {name}" for name, number in silent.items())
+    return [
+        f"Silence: in this scope {told}, though there may have been some. What is not named could not be followed, so"
+        " the true scope may be larger."
+    ]

@@ -3,41 +3,57 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection
 
+from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.record import parse
 from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
 from lotwalk.recall.model import Candidate
 from lotwalk.recall.suppose import Narrowing, narrowings
+from lotwalk.values.codes import entry_number
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, EVER, FORWARD, Doubt, Start, Touch
 from lotwalk.walk.why import Hop, path
 
 _MOST_EDGES = 12
+_MEASURED = "measured"
 
 
 @dataclass(frozen=True, slots=True)
 class Edge:
     """A cleaning or water test at which the scope stops: its entry, the codes it cleared at the edge, and how many
-    deliveries would come into the scope if it were not believed."""
+    deliveries would come into the scope if it were not believed. `readings` are other entries whose reading it rests
+    on."""
 
     version: Version
     codes: tuple[str, ...]
     back: int
+    readings: tuple[Version, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One entry on a path, with the code through which the path came into it and the one through which it went on."""
+    """One entry on a path, with the code through which the path came into it and the one through which it went on.
+
+    `cls` is the class of what it came through, `assumed` the codes of the two that the entry does not name itself.
+    Of an item or a water source that the path came through from an earlier entry, `tried` is what could have cut the
+    path there and did not, and `stood` what stood on it.
+    """
 
     version: Version
     came: str
     came_role: int
     went: str
     went_role: int
+    cls: str
+    assumed: tuple[str, ...] = ()
+    tried: tuple[Attempt, ...] | None = None
+    stood: tuple[Stood, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +69,9 @@ class Hint:
 class Cause:
     """The walk forward from one candidate, in all its spells that the recall found."""
 
-    def __init__(self, connection: Connection, rows: Sequence[Candidate], doubt: Doubt) -> None:
+    def __init__(self, connection: Connection, kinds: Kinds, rows: Sequence[Candidate], doubt: Doubt) -> None:
         self.connection = connection
+        self.kinds = kinds
         self.doubt = doubt
         self.starts = [Start(row.thing.id, _window(row)) for row in rows]
         self.frontier = self._walk(doubt)
@@ -76,8 +93,22 @@ class Cause:
             doubt = Doubt(self.doubt.entries | {seq}, self.doubt.items, self.doubt.all)
             back = len(_deliveries(self._walk(doubt)) - base)
             codes = tuple(sorted(self.frontier.things[thing].code for thing in by_entry[seq]))
-            found.append(Edge(_versions(self.connection, [seq])[seq], codes, back))
+            version = _versions(self.connection, [seq])[seq]
+            found.append(Edge(version, codes, back, self._readings(version)))
         return sorted(found, key=lambda edge: (-edge.back, edge.version.start))
+
+    def _readings(self, version: Version) -> tuple[Version, ...]:
+        """The other entries in force that a verdict rests on and that hold a reading."""
+        verdict: Any = version.verdict or {}
+        numbers = [number for name in verdict.get("evidence", ()) if (number := entry_number(name))]
+        telling = set(self.kinds.telling(_MEASURED))
+        sql = (
+            "SELECT e.record FROM {listed} JOIN entry e ON e.first = j.value"
+            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        )
+        found = [parse(row[0]) for row in select_listed(self.connection, sql, numbers, "bigint")]
+        readings = [one for one in found if one.kind in telling and one.first != version.first]
+        return tuple(sorted(readings, key=lambda one: (one.start, one.first)))
 
     def _breaks_at_edge(self) -> Iterable[tuple[int, int]]:
         edges = {(touch.thing, touch.bound) for touch in self.frontier.left if touch.bound < EVER}
@@ -111,25 +142,41 @@ class Cause:
 
     def steps_to(self, thing: int) -> list[Step]:
         """Return a path forward from the cause to a thing it reaches; empty when it does not."""
-        return steps(self.connection, self.frontier, path(self.frontier, thing))
+        return steps(self.connection, self.kinds, self.frontier, path(self.frontier, thing))
 
 
-def steps_back(connection: Connection, asked: Collection[int], cause: int, doubt: Doubt) -> list[Step]:
+def steps_back(connection: Connection, kinds: Kinds, asked: Collection[int], cause: int, doubt: Doubt) -> list[Step]:
     """Return a path between the asked things (database keys) and a cause, in order of time: the cause first."""
     frontier = Frontier(connection, BACK, doubt)
     frontier.run([Start(key) for key in asked])
-    return steps(connection, frontier, path(frontier, cause))[::-1]
+    return steps(connection, kinds, frontier, path(frontier, cause))
 
 
-def steps(connection: Connection, frontier: Frontier, hops: Sequence[Hop]) -> list[Step]:
-    """Return the hops of a path with their entries. Of a path back, `came` and `went` are as time runs, too."""
+def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequence[Hop]) -> list[Step]:
+    """Return the hops of a path with their entries, as time runs, whichever way the walk went."""
     versions = _versions(connection, [hop.came.node >> 1 for hop in hops])
-    out = []
-    for hop in hops:
-        first, last = (hop.came, hop.went) if frontier.forward else (hop.went, hop.came)
-        version = versions[hop.came.node >> 1]
+    ordered = [(hop.came, hop.went) if frontier.forward else (hop.went, hop.came) for hop in hops]
+    out: list[Step] = []
+    for first, last in ordered if frontier.forward else ordered[::-1]:
+        version, came, went = versions[first.node >> 1], frontier.things[first.thing], frontier.things[last.thing]
+        assumed = {str(use["code"]) for use in version.uses if use.get("assumed")}
+        tried = None
+        if out and came.cls != "lot":
+            since = out[-1].version
+            low, high = min(since.start, version.start), max(since.end, version.end)
+            tried = attempts(connection, came, low, high, {since.seq, version.seq}, frontier.doubt)
         out.append(
-            Step(version, frontier.things[first.thing].code, first.role, frontier.things[last.thing].code, last.role)
+            Step(
+                version,
+                came.code,
+                first.role,
+                went.code,
+                last.role,
+                came.cls,
+                tuple(dict.fromkeys(code for code in (came.code, went.code) if code in assumed)),
+                tried,
+                stood_on(connection, kinds, came.code, version) if came.cls == "item" else (),
+            )
         )
     return out
 
