@@ -63,7 +63,7 @@ def outcome(result: str, test: str = "") -> Outcome:
     words = _METHOD.sub("method", " ".join(result.casefold().replace("’", "'").split()))
     if not words:
         return "unclear"
-    rest, denied = _DENIES.subn(" ; ", words)
+    rest, denied = _DENIES.subn(" ; denied ; ", words)
     if _FAILS.search(words) or _AFFIRMS.search(rest):
         return "unclear" if _OPEN.search(words) and not _AFFIRMS.search(_OPEN.sub(" ", rest)) else "found"
     if _OPEN.search(words):
