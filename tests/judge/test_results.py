@@ -33,6 +33,12 @@ from lotwalk.science.water import read_result
         ("≥2400 MPN/100 mL", True, 100),
         ("3 CFU/100 mL", True, 100),
         (">0 CFU/100 mL", True, 100),
+        ("<1 (MPN/100mL)", False, 100),
+        ("<1.0 MPN/100ml (E. coli)", False, 100),
+        ("~ 12 CFU/100 mL", True, 100),
+        ("12 CFU/100 mL est.", True, 100),
+        ("1.2 x 10^3 CFU/100 mL", True, 100),
+        ("2.4e3 MPN/100 mL", True, 100),
     ],
 )
 def test_what_laboratories_write(text, detected, volume):
@@ -46,6 +52,23 @@ def test_what_laboratories_write(text, detected, volume):
 def test_other_words_are_not_guessed_at(text):
     with pytest.raises(NotUnderstood, match="expected the laboratory's words"):
         read_result(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "count"),
+    [
+        ("12 CFU/100 mL", 12),
+        (">2,419.6 MPN/100 mL", Decimal("2419.6")),
+        ("1.2 x 10^3 CFU/100 mL", 1200),
+        ("2.4E3", 2400),
+        ("TNTC", None),
+        ("present in 100 mL", None),
+        ("<1 MPN/100 mL", None),
+        ("0 CFU/100 mL", None),
+    ],
+)
+def test_what_was_counted(text, count):
+    assert read_result(text).count == count
 
 
 @pytest.mark.parametrize(

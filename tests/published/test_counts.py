@@ -1,8 +1,21 @@
 """Counts of bacteria: published geometric means and the threshold value."""
 
-import pytest
+import math
 
-from lotwalk.science.counts import geometric_mean, ninetieth_percentile, threshold_value
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from lotwalk.science.counts import (
+    geometric_mean,
+    mean_level,
+    ninetieth_percentile,
+    threshold_level,
+    threshold_value,
+)
+from lotwalk.science.student import quantile
 
 
 @pytest.mark.parametrize(
@@ -32,3 +45,32 @@ def test_one_in_ten_lies_above_the_ninetieth_percentile_of_a_symmetric_set():
 def test_a_count_of_zero_is_refused(counts):
     with pytest.raises(ValueError, match="above zero"):
         geometric_mean(counts)
+
+
+@pytest.mark.parametrize("counts", [(12, 28, 37, 25), (10, 100, 300, 15, 4), (1, 1, 1, 4, 1, 1), (3, 90)])
+def test_intervals_as_scipy_gives_them(counts):
+    logs, number = np.log10(counts), len(counts)
+    mean, deviation, root = logs.mean(), logs.std(ddof=1), math.sqrt(number)
+    known = mean_level(counts)
+    low, high = stats.t.interval(0.95, number - 1, mean, deviation / root)
+    assert np.log10([known.value, known.low, known.high]) == pytest.approx((mean, low, high), rel=1e-5)
+    known = threshold_level(counts)
+    low, high = (mean + stats.nct.ppf(p, number - 1, 1.282 * root) / root * deviation for p in (0.025, 0.975))
+    assert known.value == ninetieth_percentile(counts)
+    assert np.log10([known.low, known.high]) == pytest.approx((low, high), rel=1e-4)
+
+
+@given(st.floats(0.01, 0.99), st.integers(1, 60), st.floats(-3, 12))
+def test_quantiles_of_t_as_scipy_gives_them(p, freedom, shift):
+    assert stats.nct.cdf(quantile(p, freedom, shift), freedom, shift) == pytest.approx(p, abs=1e-5)
+
+
+def test_two_counts_far_apart_leave_the_upper_end_open():
+    assert threshold_level((1, 1e12)).high > 1e200
+
+
+def test_one_count_has_no_interval():
+    with pytest.raises(ValueError, match="two counts"):
+        mean_level((5,))
+    with pytest.raises(ValueError, match="probability"):
+        quantile(1.0, 4)

@@ -32,6 +32,8 @@ KNOWN: Mapping[str, tuple[str, ...]] = {
     "water.supply_paper_every": _TIME,
     "water.inspected_every": _TIME,
     "water.assessed_every": _TIME,
+    "water.growing_mean": ("amount", "bacteria"),
+    "water.growing_threshold": ("amount", "bacteria"),
     "produce_wash.chlorine": ("range", "concentration"),
     "produce_wash.ph": ("numbers",),
     "storage.warmest": ("amount", "temperature"),

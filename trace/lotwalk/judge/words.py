@@ -21,7 +21,7 @@ def listed(codes: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def many(codes: Sequence[str], one: str, more: str) -> str:
+def many(codes: Sequence[object], one: str, more: str) -> str:
     """Return the words for one code or for several: `was` or `were`."""
     return one if len(codes) == 1 else more
 

@@ -49,6 +49,8 @@ CHECKED_FACTS = (
     "rooted",
     "treated",
     "told",
+    "wets_food",
+    "wets_surfaces",
 )
 """What an entry may say of a thing, for the checks."""
 

@@ -3,9 +3,23 @@
 import math
 import statistics
 from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lotwalk.science.student import quantile
 
 NINETIETH = 1.282
 """The number of standard deviations above the mean at which nine tenths of a normal distribution lie below."""
+
+_MOST = 300.0
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A number worked out from samples, and the interval in which its true value lies with 95 % confidence."""
+
+    value: float
+    low: float
+    high: float
 
 
 def geometric_mean(counts: Sequence[float]) -> float:
@@ -32,6 +46,43 @@ def ninetieth_percentile(counts: Sequence[float]) -> float:
 def threshold_value(mean: float, log_deviation: float) -> float:
     """Return the statistical threshold value for a geometric mean and a standard deviation of log10 counts."""
     return float(10 ** (math.log10(mean) + NINETIETH * log_deviation))
+
+
+def mean_level(counts: Sequence[float]) -> Level:
+    """Return the geometric mean of two counts or more with its 95 % confidence interval.
+
+    The interval is the antilog of mean -+ t s / sqrt(n), with Student's t for n - 1 degrees of freedom, as if
+    the logarithms of the counts were normally distributed. Raises ValueError as `ninetieth_percentile` does.
+    """
+    mean, deviation, number = _moments(counts)
+    reach = quantile(0.975, number - 1) * deviation / math.sqrt(number)
+    return Level(10**mean, _antilog(mean - reach), _antilog(mean + reach))
+
+
+def threshold_level(counts: Sequence[float]) -> Level:
+    """Return the statistical threshold value of two counts or more with its 95 % confidence interval.
+
+    The interval is the antilog of mean + k s, with k = t' / sqrt(n) and t' the noncentral t for n - 1 degrees of
+    freedom and the shift 1.282 sqrt(n) (two-sided limits of a normal quantile; Hahn and Meeker, Statistical Intervals,
+    1991; from memory). Raises ValueError as `ninetieth_percentile` does.
+    """
+    mean, deviation, number = _moments(counts)
+    root = math.sqrt(number)
+    low, high = (quantile(p, number - 1, NINETIETH * root) / root for p in (0.025, 0.975))
+    ends = (_antilog(mean + k * deviation) for k in (low, high))
+    return Level(threshold_value(10**mean, deviation), *ends)
+
+
+def _antilog(exponent: float) -> float:
+    """10 to a power, as far as a float reaches: two counts far apart leave the upper end open."""
+    return float(10 ** min(exponent, _MOST))
+
+
+def _moments(counts: Sequence[float]) -> tuple[float, float, int]:
+    logs = _logs(counts)
+    if len(logs) < 2:
+        raise ValueError("an interval needs two counts or more")
+    return statistics.fmean(logs), statistics.stdev(logs), len(logs)
 
 
 def _logs(counts: Sequence[float]) -> list[float]:

@@ -16,7 +16,12 @@ _PER = rf"(?:\s*[,:]?\s*(?:/|per|in|\()\s*{_VOLUME}\s*\)?)?"
 
 _NAME = r"(?:e\.?\s*coli\s*:?\s*)?"
 _WORDS = re.compile(rf"{_NAME}(?:(?P<absent>{_ABSENT})|(?P<present>{_PRESENT})){_PER}")
-_COUNT = re.compile(rf"{_NAME}(?P<sign><|>=|>|≥)?\s*(?P<count>{_NUMBER})\s*(?:{_UNIT})?{_PER}")
+_POWER = r"(?:\s*[x×*]\s*10\s*(?:\^|\*\*)\s*(?P<power>\d)|e\+?0?(?P<exponent>\d))?"
+_ABOUT = r"(?:(?:~|about|approx\.?|est\.?|estimated)\s*)?"
+_ESTIMATED = r"(?:\s*\(?(?:est\.?|estimated|e\.?\s*coli)\)?)?"
+_COUNT = re.compile(
+    rf"{_NAME}{_ABOUT}(?P<sign><|>=|>|≥)?\s*(?P<count>{_NUMBER}){_POWER}\s*\(?(?:{_UNIT})?{_PER}\)?{_ESTIMATED}"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +29,15 @@ class LabResult:
     """What a laboratory found.
 
     `below` is the count that a result such as `<1` stays under, else None. `volume` is the volume that the
-    result is stated for in mL, or None where the report names none.
+    result is stated for in mL, or None where the report names none. `count` is what was counted in it (of a result
+    such as `>200`, at least that), None where nothing was, or only a word stands.
     """
 
     written: str
     detected: bool
     below: Decimal | None
     volume: Decimal | None
+    count: Decimal | None = None
 
     def examined(self, one_is: Decimal = Decimal(1)) -> Decimal | None:
         """Return the volume in mL in which none was found, or None when that cannot be told.
@@ -58,13 +65,14 @@ def read_result(text: str) -> LabResult:
     count = _COUNT.fullmatch(plain)
     if not count:
         raise NotUnderstood(f"the result {text!r} cannot be read", _EXPECTED)
-    number = Decimal(count["count"].replace(",", ""))
+    number = Decimal(count["count"].replace(",", "")) * 10 ** int(count["power"] or count["exponent"] or 0)
     volume = _millilitres(count)
     if count["sign"] == "<":
         if number == 0:
             raise NotUnderstood(f"the result {text!r} is below nothing", _EXPECTED)
         return LabResult(text, False, number, volume)
-    return LabResult(text, bool(number) or count["sign"] is not None, None, volume)
+    detected = bool(number) or count["sign"] is not None
+    return LabResult(text, detected, None, volume, number if detected else None)
 
 
 def _millilitres(found: re.Match[str]) -> Decimal | None:
