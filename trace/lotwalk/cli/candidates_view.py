@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from lotwalk.cli.evidence_words import evidence_json, limits, mark
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import LINKS, code_list, count, minute, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
+from lotwalk.recall.alike import alike
+from lotwalk.recall.evidence_words import evidence_json, limits, mark
 from lotwalk.recall.model import Candidate, Recall
 from lotwalk.walk.model import EVER
 
@@ -60,7 +61,7 @@ class CandidatesView:
             say(f"Others: the deliveries {days} that it reaches as well and that were not asked about.")
         say()
         asked = len(self.found.asked)
-        groups = [(one, code_list(codes)) for one, codes in _alike(found)]
+        groups = [(one, code_list(codes)) for one, codes in alike(found)]
         all_of_them = [group for group in groups if group[0].explains == asked > 1]
         others = [group for group in groups if group not in all_of_them]
         room = len(groups) if every else MOST
@@ -99,14 +100,3 @@ class CandidatesView:
         explains = ["Explains"] if differ else []
         columns = ("If it was", "Kind", "Between; tests", "Link", *explains, "Others", "Lots", "Deliv.", "Cust.")
         print_table(columns, rows, title=title)
-
-
-def _alike(found: Sequence[Candidate]) -> list[_Group]:
-    """Put together candidates of a kind that differ in their code only, such as the trays of one load."""
-    groups: dict[tuple[object, ...], tuple[Candidate, list[str]]] = {}
-    for one in found:
-        # A lot in the list of what it reaches differs from its twin by itself alone.
-        lots = tuple(code for code in one.lots if code != one.thing.code)
-        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, lots, one.deliveries, one.evidence)
-        groups.setdefault(key, (one, []))[1].append(one.thing.code)
-    return list(groups.values())

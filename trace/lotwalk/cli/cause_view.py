@@ -3,21 +3,16 @@
 from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
-from lotwalk.cli.evidence_words import full
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.path_view import PathView, reasons
-from lotwalk.cli.shapes import at_words
-from lotwalk.cli.words import code_list, count, minute, written_words
+from lotwalk.cli.path_view import PathView
+from lotwalk.cli.words import code_list, count, minute
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.model import Version
+from lotwalk.recall.cause_words import CauseWords
 from lotwalk.recall.detail import Edge, Hint, Step
+from lotwalk.recall.evidence_words import full
 from lotwalk.recall.model import Candidate, Evidence
+from lotwalk.recall.words import at_words
 from lotwalk.walk.model import EVER
-
-_EDGE_FIELDS = ("method", "reading", "temperature", "contact", "e_coli")
-"""What a clean break is judged by, as far as it fits a line."""
-
-_READ = {"reading", "e_coli"}
 
 
 class CauseView:
@@ -27,6 +22,7 @@ class CauseView:
         self.kinds = kinds
         self.zone = zone
         self.paths = PathView(kinds, zone)
+        self.words = CauseWords(kinds, zone)
 
     def evidence(self, code: str, found: Sequence[Evidence]) -> None:
         """Print what is in hand of a cause."""
@@ -63,7 +59,7 @@ class CauseView:
                 edge.version.name,
                 at_words(edge.version, self.zone),
                 code_list(edge.codes),
-                self._told(edge),
+                self.words.told(edge),
                 ", ".join(edge.version.by),
                 minute(edge.version.recorded_at, self.zone),
                 f"+{edge.back}" if edge.back else "0",
@@ -86,34 +82,9 @@ class CauseView:
             say("No single missing paper or hour would narrow the scope.")
             say()
             return
-        rows = [(f"-{hint.out}", self._wanted(hint)) for hint in hints]
+        rows = [(f"-{hint.out}", self.words.wanted(hint)) for hint in hints]
         title = (
             "What would narrow the scope: how many deliveries would leave it if a paper or a person could show this."
             " Record only what did happen; what is recorded late is believed only with --believe:"
         )
         print_table(("Deliv.", "If it were shown"), rows, title=title)
-
-    def _wanted(self, hint: Hint) -> str:
-        codes = code_list(hint.codes)
-        if hint.version is None:
-            return f"that {codes} was cleaned, and sanitised, at the end of every day on which it was used"
-        name = f"{self.paths.title(hint.version)} of {at_words(hint.version, self.zone)} ({hint.version.name})"
-        if hint.what == "hour":
-            return f"the hour of the {name}: that it came after all other use of {codes} that day"
-        return f"that the {name} did clean {codes}. As it stands it does not count: {reasons(hint.version)}"
-
-    def _told(self, edge: Edge) -> str:
-        """On what a clean break rests: what its entry says, and the readings that stand in where it has none."""
-        told = self._fields(edge.version, _EDGE_FIELDS)
-        if not _READ & edge.version.fields.keys() and edge.readings:
-            near = ", ".join(f"{one.name} {'; '.join(self._fields(one, ('reading',)))}" for one in edge.readings)
-            told.insert(0, f"no reading of its own, but {near}")
-        return "; ".join(told)
-
-    def _fields(self, version: Version, names: Sequence[str]) -> list[str]:
-        fields = self.kinds[version.kind].fields
-        return [
-            f"{fields[name].title.lower()} {written_words(version.fields[name], fields[name])}"
-            for name in names
-            if name in version.fields and name in fields
-        ]

@@ -6,10 +6,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_pairs, print_table, say
-from lotwalk.cli.shapes import at_words, entry_json
+from lotwalk.cli.shapes import entry_json
 from lotwalk.cli.words import code_list, minute, reason_words, role_words, verdict_words, written_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
+from lotwalk.recall.words import at_words
 
 _SUMMARY = 48
 """Characters of what an entry says in a list of entries."""

@@ -5,10 +5,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import fits
-from lotwalk.cli.shapes import at_words, entry_json, was_amended
+from lotwalk.cli.shapes import entry_json, was_amended
 from lotwalk.cli.words import code_list, minute, written_words
 from lotwalk.kinds.model import Kind
 from lotwalk.ledger.model import Version
+from lotwalk.recall.words import at_words
 
 WHOLE = 2
 """So many columns, the time and the entry, are not wrapped."""

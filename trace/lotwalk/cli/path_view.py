@@ -1,52 +1,19 @@
-"""A path of the walk told as a person would tell it: entry by entry, by time, each in a sentence or two."""
+"""A path of the walk printed as a person would tell it: entry by entry, by time, each in a sentence or two."""
 
 from collections.abc import Sequence
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import say
-from lotwalk.cli.shapes import at_words
-from lotwalk.cli.words import code_list
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.model import Version
-from lotwalk.recall.between import Attempt
 from lotwalk.recall.detail import Step
-
-_IN = {1: "took", 2: "drew", 3: "handled", 4: "touched", 7: "touched", 12: "named", 13: "named"}
-"""The roles in which a path comes to an entry; what a disbelieved cleaning cleared was only touched."""
-
-_OUT = {3: "handled", 4: "touched", 5: "tended", 6: "made", 7: "cleared", 8: "cleared"}
-"""The roles in which a path leaves one."""
-
-_SENTENCES = {
-    ("took", "made"): "{0} went into {1}",
-    ("took", "touched"): "{0} was used, and {1} was in contact with it",
-    ("took", "tended"): "{0} was given to {1}",
-    ("took", "handled"): "{0} was used on {1}",
-    ("took", "cleared"): "{1} was cleaned with {0}",
-    ("drew", "made"): "water from {0} was used in making {1}",
-    ("drew", "touched"): "water from {0} was in contact with {1}",
-    ("drew", "tended"): "{1} was given water from {0}",
-    ("drew", "handled"): "{1} was worked on with water from {0}",
-    ("drew", "cleared"): "{1} was rinsed with water from {0}",
-    ("handled", "made"): "{0} was worked on when {1} was made",
-    ("handled", "touched"): "{0} was worked on with {1}",
-    ("handled", "handled"): "{0} and {1} were worked on with the same tools",
-    ("handled", "tended"): "{0} was worked on, and {1} tended, in one go",
-    ("touched", "made"): "{0} was in contact with what became {1}",
-    ("touched", "touched"): "{0} and {1} were both in it, so what was on the one could come to the other",
-    ("touched", "tended"): "{0} was in contact with {1}",
-    ("touched", "handled"): "{1} was worked on with {0}",
-    ("named", "made"): "{0} was there when {1} was made",
-}
+from lotwalk.recall.path_words import PathWords
 
 
 class PathView:
-    """Words for paths."""
+    """Prints paths."""
 
     def __init__(self, kinds: Kinds, zone: ZoneInfo) -> None:
-        self.kinds = kinds
-        self.zone = zone
+        self.words = PathWords(kinds, zone)
 
     def print(self, title: str, steps: Sequence[Step]) -> None:
         """Print a path, entry by entry, in order of time."""
@@ -54,74 +21,7 @@ class PathView:
         if not steps:
             say("There is no path between them on the evidence in this book.", indent=2)
         for number, step in enumerate(steps, 1):
-            version = step.version
-            who = f", by {code_list(version.by)}" if version.by else ""
-            say(f"{number}. {at_words(version, self.zone)}, {self.title(version)} ({version.name}){who}:", indent=2)
-            for line in self.lines(step, number):
+            say(f"{number}. {self.words.head(step)}:", indent=2)
+            for line in self.words.lines(step, number):
                 say(line, indent=5)
         say()
-
-    def lines(self, step: Step, number: int) -> list[str]:
-        """Return what is to be said of one step, a sentence or two each. `number` is its place on the path."""
-        lines = []
-        if step.tried is not None:
-            lines.append(self._uncut(step, step.tried, number - 1))
-        for one in step.stood:
-            since = f"{at_words(one.since, self.zone)} ({one.since.name})"
-            lines.append(f"{one.lot} stood on {step.came} from {since} until then.")
-        lines.append(f"{self._use(step)}.{self._assumed(step)}")
-        if step.came in _judged(step.version, "failed"):
-            lines.append(f"That was no clean break for {step.came}: {reasons(step.version, step.came)}.")
-        return lines
-
-    def title(self, version: Version) -> str:
-        """Return what kind of record an entry is, in a sentence."""
-        return self.kinds[version.kind].title.lower()
-
-    def _uncut(self, step: Step, tried: Sequence[Attempt], before: int) -> str:
-        """Why the path is not cut between the step before and this one."""
-        water = step.cls == "water-source"
-        if not tried and water:
-            return f"{step.came} was not tested in between: the book has no test of it after step {before}."
-        if not tried:
-            return f"{step.came} was not sanitised in between: the book has no cleaning of it after step {before}."
-        return " ".join(self._attempt(step.came, one, water=water) for one in tried)
-
-    def _attempt(self, code: str, one: Attempt, *, water: bool) -> str:
-        what = f"{self.title(one.version)} of {at_words(one.version, self.zone)} ({one.version.name})"
-        if not one.cleared:
-            noun = "passing test" if water else "clean break"
-            return f"The {what} does not count as a {noun} of {code}: {reasons(one.version, code)}."
-        if not one.believed:
-            return f"The {what} cleared {code}, but is not believed here."
-        return f"The {what} cleared {code}, but nothing shows that it came between the two: its hour is not written."
-
-    def _use(self, step: Step) -> str:
-        roles = (_IN.get(step.came_role, "named"), _OUT.get(step.went_role, "touched"))
-        told = _SENTENCES.get(roles, "{0} and {1} were in it together").format(step.came, step.went)
-        to = [str(use["code"]) for use in step.version.uses if use["role"] == "to"]
-        if roles == ("took", "made") and to:
-            told = f"{step.came} went out as {step.went}, to {code_list(to)}"
-        return told[:1].upper() + told[1:]
-
-    def _assumed(self, step: Step) -> str:
-        if not step.assumed:
-            return ""
-        are = "is" if len(step.assumed) == 1 else "are"
-        return f" The entry does not name {code_list(step.assumed)}, which {are} usual there, and so assumed."
-
-
-def reasons(version: Version, code: str = "") -> str:
-    """Return why an entry that was judged is no clean break, of one code or of all."""
-    verdict: Any = version.verdict or {"reasons": []}
-    told = [
-        str(reason["text"])
-        for reason in verdict["reasons"]
-        if reason["kind"] == "break" and (not code or not reason["codes"] or code in reason["codes"])
-    ]
-    return "; ".join(one[:1].lower() + one[1:] if one[1:2].islower() else one for one in told) or "it did not pass"
-
-
-def _judged(version: Version, which: str) -> Sequence[str]:
-    verdict: Any = version.verdict or {}
-    return tuple(verdict.get(which, ()))

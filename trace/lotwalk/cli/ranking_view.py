@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from lotwalk.cli.evidence_words import mark
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import RINGS, count, spell_words
+from lotwalk.recall.evidence_words import mark
 from lotwalk.recall.model import Recall, RingTotal
 from lotwalk.recall.ranking import Ranked, rank
 

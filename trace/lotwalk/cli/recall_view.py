@@ -18,6 +18,7 @@ from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
 from lotwalk.recall.model import Delivered, Item, Recall
+from lotwalk.recall.words import doubt_words, size_words
 from lotwalk.values.units import Units
 
 CAUTION = (
@@ -121,7 +122,7 @@ class RecallView:
         if self.detail:
             self.detail.table(self.kinds, self.zone)
             cause = self.detail.cause if self.detail.edges or self.detail.hints else ""
-            say(f"The scope{f' if it was {cause}' if cause else ''}: {_size(self.scope)}.")
+            say(f"The scope{f' if it was {cause}' if cause else ''}: {size_words(self.scope)}.")
             say("The same command without --cause and --why shows the whole recall, with whom to call.")
             say(CAUTION)
             return
@@ -129,9 +130,9 @@ class RecallView:
         if len(self.found.asked) > 1:
             print_ranking(self.found, self.zone)
         ring_table(self.found.totals, self.ring)
-        say(f"The widest scope, whichever of them it was: {_size(self.found)}.")
+        say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
         if self.scope is not self.found:
-            say(f"The scope chosen: {_size(self.scope)}.")
+            say(f"The scope chosen: {size_words(self.scope)}.")
         if brief:
             say()
         else:
@@ -156,26 +157,10 @@ class RecallView:
         say()
 
     def _print_doubts(self) -> None:
-        found = self.found
-        if found.not_washed_off:
-            say(f"{code_list(found.not_washed_off)}: washing does not undo what this is about, so no cleaning counts.")
-        if self.distrusted:
-            say(f"Clean breaks not believed, as asked: {', '.join(self.distrusted)}.")
-        if found.late and self.narrower:
-            same = _size(self.narrower) == _size(found)
-            scope = f"the widest scope is {'the same' if same else _size(self.narrower)}"
-            told = "It tells of cleaning before the complaint, but was"
-            if len(found.late) > 1:
-                told = "They tell of cleaning before the complaint, but were"
-            believed = " ".join(f"--believe {name}" for name in found.late)
-            say(
-                f"Not believed: {', '.join(found.late)}. {told} recorded or amended only after it."
-                f" With {believed} {scope}."
-            )
-        if found.changed:
-            told = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
-            say(f"Amended after the complaint, and walked as they are now: {told}. Look at each with `lotwalk show`.")
-        if found.not_washed_off or self.distrusted or found.late or found.changed:
+        told = doubt_words(self.found, self.narrower, self.distrusted)
+        for line in told:
+            say(line)
+        if told:
             say()
 
     def _print_affected(self) -> None:
@@ -250,8 +235,3 @@ def _affected(found: Recall, zone: ZoneInfo) -> dict[str, Any]:
         ],
         "customers": list(found.customers),
     }
-
-
-def _size(found: Recall) -> str:
-    lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
-    return f"{lots}, {deliveries}, {count(len(found.customers), 'customer')}"

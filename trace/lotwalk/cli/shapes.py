@@ -37,11 +37,6 @@ def entry_json(version: Version, zone: ZoneInfo) -> dict[str, Any]:
     return out
 
 
-def at_words(version: Version, zone: ZoneInfo) -> str:
-    """Return when it was, as written; an entry from before the farm changed its zone says which zone it means."""
-    return version.at if version.zone == zone.key else f"{version.at} ({version.zone})"
-
-
 def was_amended(versions: Sequence[Version]) -> bool:
     """Return whether a person changed the entry; the book's own change of a verdict is none."""
     return any(version.amended_by for version in versions)

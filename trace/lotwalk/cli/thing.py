@@ -8,11 +8,12 @@ from sqlalchemy import Connection
 
 from lotwalk.cli.entry import field_pairs, summary
 from lotwalk.cli.output import print_pairs, print_table, say
-from lotwalk.cli.shapes import at_words, entry_json
+from lotwalk.cli.shapes import entry_json
 from lotwalk.cli.words import code_list, role_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read import Mentioned, all_versions, is_void, makers, mentions, past_makers
+from lotwalk.recall.words import at_words
 
 
 class ThingView:

@@ -1,0 +1,150 @@
+"""The words for what a walk and a recall answer: times, spells, links, rings, roles, and what was written."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Protocol
+from zoneinfo import ZoneInfo
+
+from lotwalk.judge.words import listed
+from lotwalk.kinds.model import Field
+from lotwalk.ledger.model import Version
+from lotwalk.recall.model import Recall
+from lotwalk.values.text import Written
+from lotwalk.values.times import show_when
+
+LINKS = {"ingredient": "by ingredient", "contact": "by contact"}
+
+RINGS = {
+    1: "by ingredient, through lots made here",
+    2: "by ingredient, through bought seed or supplies",
+    3: "by contact, through one item",
+    4: "by contact, through a chain of items",
+    5: "only through water, a cleaning agent or another source of the whole farm",
+}
+
+ROLES = {
+    "took": "used up",
+    "drew": "drawn from",
+    "handled": "worked on",
+    "touched": "in contact",
+    "tended": "tended",
+    "made": "made",
+    "cleared": "cleared",
+    "about": "named",
+    "from": "came from",
+    "to": "went to",
+    "by": "did it",
+    "place": "place",
+    "names": "registered",
+}
+
+
+class Span(Protocol):
+    """A spell as the walk gives it: first and last second, None is open."""
+
+    @property
+    def start(self) -> int | None:
+        """The first second."""
+
+    @property
+    def end(self) -> int | None:
+        """The last second."""
+
+
+def moment(seconds: int | None, zone: ZoneInfo) -> str | None:
+    """Return ISO 8601 with the offset of the zone, or None for an open end."""
+    return None if seconds is None else datetime.fromtimestamp(seconds, zone).isoformat()
+
+
+def minute(seconds: int, zone: ZoneInfo) -> str:
+    """Return the minute in which a second lies, as people write it in that zone."""
+    first = seconds - seconds % 60
+    return show_when(first, first + 59, zone)
+
+
+def at_words(version: Version, zone: ZoneInfo) -> str:
+    """Return when it was, as written; an entry from before the farm changed its zone says which zone it means."""
+    return version.at if version.zone == zone.key else f"{version.at} ({version.zone})"
+
+
+def spell_words(spell: Span | None, zone: ZoneInfo) -> str:
+    """Return a spell for people: `2026-03-02 09:10 to 2026-03-05 17:40`, `until ...`, `since ...`, `always`."""
+    if spell is None:
+        return ""
+    if spell.start is None:
+        return "always" if spell.end is None else f"until {minute(spell.end, zone)}"
+    if spell.end is None:
+        return f"since {minute(spell.start, zone)}"
+    return f"{minute(spell.start, zone)} to {minute(spell.end, zone)}"
+
+
+def code_list(codes: Sequence[str]) -> str:
+    """Return codes as people list them, neighbours as a range; nothing for none."""
+    return listed(codes) if codes else ""
+
+
+def count(number: int, one: str, more: str = "") -> str:
+    """Return `1 lot`, `3 lots`."""
+    return f"{number:,} {one if number == 1 else more or f'{one}s'}"
+
+
+def written_words(value: Written, field: Field | None = None) -> str:
+    """Return what was written in a field, rows and lists on one line.
+
+    What stands in a row's short form needs no name: `P-1 2 kg, pack size 50 g`.
+    """
+    if isinstance(value, dict):
+        short = field.short or "" if field else ""
+        names = [name for name in (field.fields if field else value) if name in value]
+        bare = " ".join(written_words(value[name]) for name in names if f"{{{name}}}" in short)
+        named = [
+            f"{name.replace('_', ' ')} {written_words(value[name])}" for name in names if f"{{{name}}}" not in short
+        ]
+        return ", ".join([bare, *named] if bare else named)
+    if isinstance(value, list):
+        rows = any(isinstance(inner, dict) for inner in value)
+        return ("; " if rows else ", ").join(written_words(inner, field) for inner in value)
+    return str(value)
+
+
+def silence_words(silent: Mapping[str, int]) -> list[str]:
+    """Return what must be said of entries that named nothing: the scope may be larger. Empty when none did."""
+    if not silent:
+        return []
+    told = " and ".join(f"{count(number, 'entry names', 'entries name')} no {name}" for name, number in silent.items())
+    return [
+        f"Silence: in this scope {told}, though there may have been some. What is not named could not be followed, so"
+        " the true scope may be larger."
+    ]
+
+
+def size_words(found: Recall) -> str:
+    """Return how large a scope is: `3 lots, 1 delivery, 1 customer`."""
+    lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
+    return f"{lots}, {deliveries}, {count(len(found.customers), 'customer')}"
+
+
+def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str]) -> list[str]:
+    """Return which cleanings were not believed and why, and what was amended since. `narrower` as if all were."""
+    told = []
+    if found.not_washed_off:
+        codes = code_list(found.not_washed_off)
+        told.append(f"{codes}: washing does not undo what this is about, so no cleaning counts.")
+    if distrusted:
+        told.append(f"Clean breaks not believed, as asked: {', '.join(distrusted)}.")
+    if found.late and narrower:
+        same = size_words(narrower) == size_words(found)
+        scope = f"the widest scope is {'the same' if same else size_words(narrower)}"
+        when = "It tells of cleaning before the complaint, but was"
+        if len(found.late) > 1:
+            when = "They tell of cleaning before the complaint, but were"
+        believed = " ".join(f"--believe {name}" for name in found.late)
+        told.append(
+            f"Not believed: {', '.join(found.late)}. {when} recorded or amended only after it. With {believed} {scope}."
+        )
+    if found.changed:
+        names = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
+        told.append(
+            f"Amended after the complaint, and walked as they are now: {names}. Look at each with `lotwalk show`."
+        )
+    return told
