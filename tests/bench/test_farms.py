@@ -11,6 +11,7 @@ from tests.bench.writer import started, write
 from lotwalk.book import Book
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.verify import verify
+from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.model import BACK, FORWARD, Start
 from lotwalk.walk.walk import walk
@@ -102,7 +103,7 @@ def test_a_recall_concerns_what_the_plain_walk_reaches(farm):
     book = Book.open(str(farm(WIDE)))
     for number, delivery in enumerate(_complained(farm(WIDE)), 1):
         with book.ledger.reading() as connection:
-            found = recall(connection, [f"C-{number}"])
+            found = recall(connection, ask(connection, [f"C-{number}"]), book.ledger.kinds)
         behind = plain.back([Window(plain.key(delivery))])
         reached = scope(plain, plain.key(delivery)).codes | behind.codes | {delivery}
         lots = {code for code in reached if code[0] in "STHPB" and not code.startswith("BE-")}
@@ -120,8 +121,9 @@ def test_the_first_house_does_the_same_whatever_came_before():
 def test_the_same_recall_is_answered_whatever_stands_beside_the_first_house(farm):
     answers = []
     for size in (SMALL, WIDE):
-        with Book.open(str(farm(size))).ledger.reading() as connection:
-            found = recall(connection, ["C-1"])
+        book = Book.open(str(farm(size)))
+        with book.ledger.reading() as connection:
+            found = recall(connection, ask(connection, ["C-1"]), book.ledger.kinds)
         answers.append((found.lots, [(one.code, one.at, one.items) for one in found.deliveries], found.customers))
     assert len(answers[0][0]) > 50
     assert answers[0] == answers[1]

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from sqlalchemy import Connection
 
+from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.candidates import candidates_of, start_of
@@ -20,6 +21,7 @@ from lotwalk.walk.walk import silence
 DAY = 86_400
 
 
+@uncollected()
 def recall(
     connection: Connection,
     asked: Sequence[Asked],

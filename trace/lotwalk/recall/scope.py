@@ -12,9 +12,32 @@ from collections.abc import Iterable, Sequence
 from lotwalk.recall.bits import Parts, turned
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, MADE, Start, Touch
+from lotwalk.walk.packed import Packed
+
+_FEW = 32
+"""Pairs of uses that are looked at one by one, sooner than strung in a chain."""
 
 _ROOM = 1 << 28
 """Bits held at once, of candidates times parts of the graph: 32 MB. More candidates are taken in turns."""
+
+
+_Row = tuple[int, int, int, int, int]
+
+
+class _Columns:
+    """What of the walk's uses says which follow which, where no sheet orders them."""
+
+    def __init__(self, uses: Packed) -> None:
+        self._columns = [uses.column(name) for name in ("node", "role", "start", "end", "bound")]
+        self._groups = uses.column("group")
+
+    def on_sheets(self, places: Iterable[int]) -> bool:
+        return any(self._groups[place] for place in places)
+
+    def rows(self, places: Sequence[int]) -> list[_Row]:
+        """Return node, role, start, end and bound of the uses at these places."""
+        nodes, roles, starts, ends, bounds = self._columns
+        return [(nodes[place], roles[place], starts[place], ends[place], bounds[place]) for place in places]
 
 
 class Scope:
@@ -25,8 +48,14 @@ class Scope:
         self._index = {node: number for number, node in enumerate(frontier.levels)}
         self._edges: list[list[int]] = [[] for _ in self._index]
         self._left, came = frontier.left.by_thing(), frontier.came.by_thing()
+        self._gives = frontier.left.column("node")
+        giving, taking = _Columns(frontier.left), _Columns(frontier.came)
         for thing, places in self._left.items():
-            self._connect(set(frontier.left.at(places)), set(frontier.came.at(came.get(thing, ()))))
+            taken = came.get(thing, ())
+            if len(places) * len(taken) <= _FEW and not (giving.on_sheets(places) or taking.on_sheets(taken)):
+                self._pair_few(giving.rows(places), taking.rows(taken))
+            else:
+                self._connect(set(frontier.left.at(places)), set(frontier.came.at(taken)))
         self._parts = Parts(self._edges)
         self._edges = []
 
@@ -59,9 +88,17 @@ class Scope:
     def _at(self, thing: int, bits: Sequence[int]) -> int:
         """The candidates that reach a thing."""
         found = 0
-        for touch in self._frontier.left.at(self._left.get(thing, ())):
-            found |= bits[self._parts.of[self._index[touch.node]]]
+        for place in self._left.get(thing, ()):
+            found |= bits[self._parts.of[self._index[self._gives[place]]]]
         return found
+
+    def _pair_few(self, givers: Iterable[_Row], takers: Sequence[_Row]) -> None:
+        """Add the edges through one thing that few uses touch, none of them on an attested sheet."""
+        for node, role, start, _, bound in givers:
+            low = -EVER if role == MADE else start
+            self._edges[self._index[node]] += [
+                self._index[other] for other, _, begun, ended, _ in takers if low <= ended and begun <= bound
+            ]
 
     def _connect(self, givers: Iterable[Touch], came: Iterable[Touch]) -> None:
         """Add the edges through one thing, from the uses that give to it to those that take from it."""
