@@ -91,3 +91,24 @@ def test_a_test_marks_its_candidate_and_what_it_does_not_show_is_said(lotwalk, l
     assert "one sample would find it 1 time in 100, and 60 samples 45 times" in told
     closely = " ".join(lotwalk("recall", "Q-1", "--cause", "S-1").out.split())
     assert f"S-1: the certificate of 2026-03-01 ({found['entry']}), passed: `not detected in 25 g`." in closely
+
+
+def test_the_answer_says_what_to_hold_whom_to_call_and_what_to_say(lotwalk, ledger):
+    count = ("--lot", "P-1", "--amount", "50 g", "--by", "TO", "--at", "2026-03-14 12:00")
+    assert lotwalk("record", "stock-count", *count).status == 0
+    answer = _recall(lotwalk)
+    held = {one["lot"]: one for one in answer["holds"]}
+    assert (held["P-1"]["amount"], held["P-1"]["unit"], held["P-1"]["counted"], held["P-1"]["held"]) == (
+        "50", "g", True, None,
+    )  # fmt: skip
+    assert [one["customer"] for one in answer["calls"]] == ["CAFE", "SHOP"]
+    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    assert "Put what is not on hold apart, mark it, and record it: lotwalk record hold --lots" in told
+    assert "This is Hill Farm. We are recalling what you got from us" in told
+    assert "lotwalk record recall-contact --customer CAFE --complaint Q-1" in told
+    assert lotwalk("record", "hold", "--lots", "P-1", "--reason", "recall", "--by", "TO").status == 0
+    call = ("--complaint", "Q-1", "--customer", "CAFE", "--reached", "no", "--by", "TO")
+    assert lotwalk("record", "recall-contact", *call).status == 0
+    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    assert "50 g, counted since E" in told
+    assert "NOT reached E" in told

@@ -148,8 +148,8 @@ def test_recall_in_words_ends_with_whom_to_call_and_the_caution(lotwalk, ledger)
     told = " ".join(done.out.split())
     for words in (
         "Asked: Q-1 (complaint of CAFE, illness)", "8 candidate causes", "by ingredient", "until 2026-03-10 11:00",
-        "2 deliveries, 2 customers", "P-1 500 g", "P-1 300 g", "CAFE Cafe Lark Lou 555-0101",
-        "SHOP Corner Shop Kim 555-0199",
+        "2 deliveries, 2 customers", "P-1 500 g", "P-1 300 g", "CAFE Cafe Lark Lou, 555-0101",
+        "SHOP Corner Shop Kim, 555-0199",
         "It does not say that any food is safe", "local regulator",
     ):  # fmt: skip
         assert words in told, words

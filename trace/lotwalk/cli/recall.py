@@ -158,7 +158,18 @@ def reckon(
             )
         units = Units.load(settings.measures)
         scope = _scope(found, ring, cause)
-        view = RecallView(connection, found, narrower, settings.zone, units, kinds, distrust, scope)
+        view = RecallView(
+            connection,
+            found,
+            narrower,
+            settings.zone,
+            units,
+            kinds,
+            distrust,
+            scope,
+            farm=settings.name,
+            shelf_life=life,
+        )
         view.ring = ring or 5
         if cause or why:
             view.detail = Detail.of(connection, kinds, found, cause, why)

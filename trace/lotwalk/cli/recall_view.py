@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.model import ScopeTotal
 from lotwalk.balance.reckoning import balance
-from lotwalk.cli.calls import Called, called
+from lotwalk.cli.calls_view import CallsView, calls_json, holds_json
 from lotwalk.cli.candidates_view import CandidatesView, candidate_json
 from lotwalk.cli.detail import Detail
 from lotwalk.cli.output import print_table, say
@@ -17,6 +17,8 @@ from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
+from lotwalk.recall.calls import calls
+from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.recall.words import doubt_words, size_words
 from lotwalk.values.units import Units
@@ -44,6 +46,8 @@ class RecallView:
         kinds: Kinds,
         distrusted: Sequence[str],
         scope: Recall | None = None,
+        farm: str = "",
+        shelf_life: int = 0,
     ) -> None:
         self.found = found
         self.scope = scope or found
@@ -52,10 +56,13 @@ class RecallView:
         self.units = units
         self.kinds = kinds
         self.distrusted = distrusted
-        self.called = called(connection, found.customers)
+        self.words = CallsView(kinds, units, farm)
+        self.calls = calls(connection, kinds, self.scope)
+        self.names = {one.customer: one.name for one in self.calls}
         self.ring = 5
         self.detail: Detail | None = None
         self.balance = balance(connection, self.scope.lots, kinds)
+        self.holds = holds(connection, kinds, self.scope, self.balance, shelf_life)
         self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
         self.of_crop = {one.code: [thing.code for thing in things_of(connection, one.lots)] for one in found.asked}
 
@@ -78,6 +85,8 @@ class RecallView:
                 }
                 for one in found.asked
             ],
+            "holds": holds_json(self.holds),
+            "calls": calls_json(self.calls),
             "distrusted": list(self.distrusted),
             "late": list(found.late),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
@@ -105,10 +114,10 @@ class RecallView:
         """Return a row for each affected lot in a delivery, with the customer to call."""
         columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "amount", "unit")
         rows: list[Sequence[object]] = []
+        who_is = {call.customer: (call.name, call.contact, call.phone) for call in self.calls}
         for one in self.scope.deliveries:
-            who = self._who(one)
             for item in one.items:
-                about = (one.code, one.at, one.customer, who.name, who.contact, who.phone)
+                about = (one.code, one.at, one.customer, *who_is.get(one.customer or "", ("", "", "")))
                 rows.append((*about, item.lot, item.amount, item.unit))
         return columns, rows
 
@@ -138,7 +147,8 @@ class RecallView:
         else:
             self._print_affected()
         self._print_balance()
-        self._print_calls()
+        self.words.holds(self.holds, self.codes_asked(), every=every)
+        self.words.calls(self.calls, [one.code for one in self.found.asked if one.seq])
         for line in silence_words(self.found.silent):
             say(line)
         say(CAUTION)
@@ -196,23 +206,9 @@ class RecallView:
             say(f"Balance of {count(len(total.lots), 'lot')} {how}: {', '.join(told)}.{percent}")
         say()
 
-    def _print_calls(self) -> None:
-        if self.scope.customers:
-            calls = [(who.code, who.name, who.contact, who.phone or "no number in the book") for who in self._calls()]
-            print_table(("Customer", "Name", "Ask for", "Phone"), calls, title="Whom to call:", whole=1)
-
-    def _calls(self) -> list[Called]:
-        """Customers with the most affected deliveries first."""
-        deliveries = [one.customer for one in self.scope.deliveries]
-        order = sorted(self.scope.customers, key=lambda code: (-deliveries.count(code), code))
-        return [self.called.get(code, Called(code)) for code in order]
-
-    def _who(self, one: Delivered) -> Called:
-        return self.called.get(one.customer or "", Called(one.customer or ""))
-
     def _named(self, one: Delivered) -> str:
-        who = self._who(one)
-        return f"{who.code} {who.name}".strip() if who.name.casefold() != who.code.casefold() else who.name
+        code, name = one.customer or "", self.names.get(one.customer or "", "")
+        return f"{code} {name}".strip() if name.casefold() != code.casefold() else name
 
     def _amount(self, item: Item) -> str:
         if item.amount is None or item.unit is None:

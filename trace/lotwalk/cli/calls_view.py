@@ -1,0 +1,160 @@
+"""What to do now in a recall: which lots to hold, whom to call and what to say."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from lotwalk.balance.model import written
+from lotwalk.cli.output import print_table, say
+from lotwalk.cli.words import code_list, count
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.model import Field
+from lotwalk.recall.calls import TOLD, Call
+from lotwalk.recall.holds import HELD, Hold, Holds
+from lotwalk.values.units import Units
+
+_MOST = 40
+
+# What a recall message holds: that it is a recall, stop using and passing on, tell those it went on to, what to do
+# with it, the lots, an easy reply, confirmed in writing (21 CFR 7.49, as restated; the reply from memory).
+_SAY = (
+    "This is {farm}. We are recalling what you got from us: LOTS of DAYS. Please stop using and selling it now, keep it"
+    " apart and marked, and tell everyone you passed it on to. How much of it do you still have? Has anybody been ill?"
+    " We will confirm this in writing; please answer that you have read it."
+)
+
+
+def holds_json(found: Holds) -> list[dict[str, Any]]:
+    """Return the lots to hold as JSON; amounts as text in their unit."""
+    return [
+        {
+            "lot": one.code,
+            "kind": one.kind,
+            "ring": one.ring,
+            "amount": written(one.amount),
+            "unit": one.unit,
+            "counted": one.counted,
+            "place": one.where,
+            "held": one.held,
+        }
+        for one in found.lots
+    ]
+
+
+def calls_json(found: Sequence[Call]) -> list[dict[str, Any]]:
+    """Return whom to call as JSON, in that order; amounts as text by unit."""
+    return [
+        {
+            "customer": one.customer,
+            "name": one.name,
+            "contact": one.contact,
+            "phone": one.phone,
+            "ring": one.ring,
+            "deliveries": list(one.deliveries),
+            "lots": list(one.lots),
+            "amounts": {unit: written(amount) for unit, amount in one.amounts.items()},
+            "last": one.last,
+            "called": [{"entry": name, "reached": reached} for name, reached in one.told],
+        }
+        for one in found
+    ]
+
+
+class CallsView:
+    """Words for holds and calls."""
+
+    def __init__(self, kinds: Kinds, units: Units, farm: str) -> None:
+        self.kinds = kinds
+        self.units = units
+        self.farm = farm
+
+    def holds(self, found: Holds, asked: Sequence[str], *, every: bool) -> None:
+        """Print what to hold, the closest ring first, with the command that records it."""
+        if not found.lots:
+            say("To hold now: nothing of it is on hand, as far as the book knows. Look in the store all the same.")
+        else:
+            shown = found.lots if every else found.lots[:_MOST]
+            rows = [
+                (
+                    str(one.ring),
+                    one.code,
+                    self.kinds.things[one.kind].title,
+                    self._amount(one),
+                    one.where or "",
+                    f"since {one.held}" if one.held else "NO",
+                )
+                for one in shown
+            ]
+            columns = ("Ring", "Lot", "Kind", "On hand", "Place", "On hold")
+            print_table(columns, rows, title="To hold now, the closest ring first:", whole=2)
+            if len(shown) < len(found.lots):
+                say(f"{count(len(found.lots) - len(shown), 'more lot')}: --all shows them.")
+            free = [one.code for one in found.lots if one.held is None]
+            if free and (command := self._command(HELD)):
+                some = ",".join(free[:4]) + (",..." if len(free) > 4 else "")
+                command = f'{command} {some} --reason "recall from {asked[0]}"'
+                say(f"Put what is not on hold apart, mark it, and record it: {command}")
+        if found.old:
+            say(
+                f"Of {count(len(found.old), 'older lot')} some is not accounted for either, though none should be left:"
+                f" {code_list(found.old[:_MOST])}{' and more' if len(found.old) > _MOST else ''}."
+            )
+        say()
+
+    def calls(self, found: Sequence[Call], asked: Sequence[str]) -> None:
+        """Print whom to call, in order, what to say, and how to record it."""
+        if not found:
+            return
+        rows = [
+            (
+                one.customer,
+                one.name,
+                ", ".join(filter(None, (one.contact, one.phone or "no number in the book"))),
+                str(one.ring),
+                f"{self._got(one)} of {count(len(one.lots), 'lot')}",
+                str(len(one.deliveries)),
+                one.last[:10],
+                self._told(one),
+            )
+            for one in found
+        ]
+        columns = ["Customer", "Name", "Ask for", "Ring", "They got", "Deliv.", "Last", "Called"]
+        kept = len(columns) if any(one.told for one in found) else len(columns) - 1
+        title = "Whom to call, the closest ring first, then who got most:"
+        print_table(columns[:kept], [row[:kept] for row in rows], title=title, whole=1)
+        say(f"What to say, once it is decided to recall: {_SAY.format(farm=self.farm)}")
+        say("Their lots and days stand in the table of deliveries above; --format csv gives them as a list to call by.")
+        if asked and (command := self._command(TOLD)):
+            told = f"{command} {found[0].customer} --complaint {','.join(asked)}"
+            say(f"Record every call, also one that nobody answers: {told}")
+        say()
+
+    def _amount(self, one: Hold) -> str:
+        if one.amount is None or one.unit is None:
+            return "not known how much"
+        told = self._show(one.amount, one.unit)
+        return f"{told}, counted" if one.counted else f"up to {told}, not counted"
+
+    def _got(self, one: Call) -> str:
+        told = [self._show(amount, unit) for unit, amount in one.amounts.items()]
+        return " and ".join(told) or "an amount not written down"
+
+    def _show(self, amount: Decimal, unit: str) -> str:
+        told = self.units.show(amount, unit)
+        return told if unit != "count" else f"{told} piece" if amount == 1 else f"{told} pieces"
+
+    def _told(self, one: Call) -> str:
+        words = {True: "reached", False: "NOT reached", None: "called"}
+        return "; ".join(f"{words[reached]} {name}" for name, reached in one.told)
+
+    def _command(self, fact: str) -> str:
+        """How to record something of a thing: the kind whose field surely tells the fact."""
+        for name in self.kinds.telling(fact):
+            for field in self.kinds[name].fields.values():
+                if _surely(field, fact):
+                    return f"lotwalk record {name} --{field.name.replace('_', '-')}"
+        return ""
+
+
+def _surely(field: Field, fact: str) -> bool:
+    return any(one.name == fact and one.when is None for one in field.facts)

@@ -1,0 +1,138 @@
+"""What of a recall's scope is still on the farm: how much of each lot, where, and whether it is on hold already."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from sqlalchemy import Connection, text
+
+from lotwalk.balance.model import Balance, LotBalance
+from lotwalk.balance.movements import deliverable, last_named
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.roles import facts
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.record import parse
+from lotwalk.ledger.stored_entry import content_of
+from lotwalk.recall.model import Recall
+from lotwalk.store.tables import ROLE_NAMES, in_roles
+from lotwalk.values.codes import fold
+
+HELD, RELEASED = "held", "released"
+_COMMON_PLACE = "place"
+_IN_PLACE = ("made", "handled", "tended")
+_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A lot that is, or may be, still on the farm.
+
+    `amount` is in `unit`: what the latest count left where it was `counted`, else all that nothing accounts for; None
+    where nobody wrote down how much there was. `where` is the place that the book last put it in, `held` the entry
+    (`E12`) by which it is on hold already.
+    """
+
+    code: str
+    kind: str
+    ring: int
+    amount: Decimal | None
+    unit: str | None
+    counted: bool
+    where: str | None
+    held: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """The lots to hold, the closest ring first. `old` are lots of which some is unaccounted for, not named for longer
+    than they keep."""
+
+    lots: tuple[Hold, ...]
+    old: tuple[str, ...]
+
+
+def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, shelf_life: int) -> Holds:
+    """Return what of the scope is still on the farm, by its balance.
+
+    A lot that was counted tells for itself. Of the others those count that could be sold or were bought, and that the
+    book named within the shelf life (seconds) before its latest entry; the rest of these is `old`.
+    """
+    left = {lot.code: lot for lot in found.lots if _is_left(lot, deliverable(kinds))}
+    unsure = [code for code, lot in left.items() if lot.sums.on_hand is None and not lot.bought]
+    latest = connection.execute(text("SELECT max(recorded_at) FROM entry")).scalar() or 0
+    named = last_named(connection, unsure)
+    old = {code for code in unsure if named.get(code, 0) + shelf_life < latest}
+    here = [lot for code, lot in left.items() if code not in old]
+    codes = [lot.code for lot in here]
+    held, where = _held(connection, kinds, codes), _where(connection, codes)
+    lots = [
+        Hold(
+            code=lot.code,
+            kind=lot.kind,
+            ring=scope.rings.get(lot.code, 1),
+            amount=lot.sums.unaccounted if lot.sums.on_hand is None else lot.sums.on_hand,
+            unit=lot.unit,
+            counted=lot.sums.on_hand is not None,
+            where=where.get(lot.code),
+            held=held.get(lot.code),
+        )
+        for lot in here
+    ]
+    return Holds(tuple(sorted(lots, key=lambda one: (one.ring, one.code))), tuple(sorted(old)))
+
+
+def _is_left(lot: LotBalance, sold: Collection[str]) -> bool:
+    if lot.void:
+        return False
+    if lot.sums.on_hand is not None:
+        return lot.sums.on_hand > 0
+    likely = lot.kind in sold or lot.bought
+    return likely and (lot.sums.unaccounted is None or lot.sums.unaccounted > 0)
+
+
+def _held(connection: Connection, kinds: Kinds, codes: Sequence[str]) -> dict[str, str]:
+    """The entry by which each lot is on hold; those released since are left out."""
+    telling = sorted({*kinds.telling(HELD), *kinds.telling(RELEASED)})
+    listed = ", ".join(f"'{name}'" for name in telling) or "NULL"
+    sql = (
+        "SELECT DISTINCT t.code, t.kind, t.cls, e.seq, e.record FROM {listed} CROSS JOIN thing t ON t.fold = j.value"
+        f" CROSS JOIN use u ON u.thing = t.id AND {in_roles('u', 1, 9)}"
+        f" CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed}) WHERE {_LIVE}"
+    )
+    rows = select_listed(connection, sql, [fold(code) for code in codes])
+    told = [(code, kind, cls, parse(record)) for code, kind, cls, _, record in rows]
+    out: dict[str, str] = {}
+    for code, kind, cls, version in sorted(told, key=lambda row: (row[3].end, row[3].start, row[3].first)):
+        for mention in content_of(version, kinds).mentions:
+            if any(fold(one) == fold(code) for one in mention.codes):
+                names = facts(mention.field, mention.scope, (kind, cls))
+                if RELEASED in names:
+                    out.pop(code, None)
+                elif HELD in names:
+                    out[code] = version.name
+    return out
+
+
+def _where(connection: Connection, codes: Sequence[str]) -> dict[str, str]:
+    """The place in which the book last had each lot: where it was put, or where it was made or worked on."""
+    sql = (
+        "SELECT t.code, u.role, e.record FROM {listed} CROSS JOIN thing t ON t.fold = j.value"
+        f" CROSS JOIN use u ON u.thing = t.id AND {in_roles('u', 3, 5, 6, 9)}"
+        " CROSS JOIN use p ON p.node = u.node AND p.role = 13"
+        f" CROSS JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
+    )
+    rows = select_listed(connection, sql, [fold(code) for code in codes])
+    told = [(code, ROLE_NAMES[role], parse(record)) for code, role, record in rows]
+    out: dict[str, str] = {}
+    for code, role, version in sorted(told, key=lambda row: (row[2].end, row[2].start, row[2].first)):
+        if place := _put(version, role):
+            out[code] = place
+    return out
+
+
+def _put(version: Version, role: str) -> str | None:
+    """Where an entry puts a lot; its own place where it worked on the lot there."""
+    places = {str(use["field"]): str(use["code"]) for use in version.uses if use["role"] == "place"}
+    put = [code for field, code in places.items() if field != _COMMON_PLACE]
+    return put[0] if put else places.get(_COMMON_PLACE) if role in _IN_PLACE else None
