@@ -73,7 +73,7 @@ def test_a_report_may_change_part_of_another(kinds, tmp_path):
     name = own(tmp_path, "based_on: sanitising\ntitle: Reinigungsbuch\nlanguage: de\nsignatures: [Geprüft von]\n")
     changed = load(name, kinds)
     assert (changed.title, changed.language, changed.signatures) == ("Reinigungsbuch", "de", ("Geprüft von",))
-    assert (changed.columns, changed.cautions, changed.kinds) == (base.columns, base.cautions, base.kinds)
+    assert (changed.sections, changed.cautions) == (base.sections, base.cautions)
 
 
 def test_a_report_may_be_based_on_a_file_beside_it(kinds, tmp_path):

@@ -17,14 +17,20 @@ _MARKS = (
 
 
 def closing(
-    definition: Definition, summary: ReportSummary, key: Sequence[str], cautions: Sequence[str]
+    definition: Definition,
+    summary: ReportSummary,
+    key: Sequence[str],
+    limits: Sequence[str],
+    cautions: Sequence[str],
 ) -> Iterable[Piece]:
     """Yield the words of the closing block.
 
-    `key` are sentences on what the codes stand for, and `cautions` those of the rule set.
+    `key` are sentences on what the codes stand for, `limits` on the numbers that the rows are held against, and
+    `cautions` those of the rule set.
     """
     parts = (
         ("Who and what", key),
+        ("Limits", limits),
         ("How to read this log", (_MARKS, *definition.legend) if summary.entries else ()),
         ("Cautions of the rule set", cautions),
         (
@@ -45,7 +51,8 @@ def _counted(summary: ReportSummary) -> str:
     if not summary.entries:
         return "It holds no entries."
     parts = (
-        (summary.failed, "with items that did not pass"),
+        (summary.failed, "that did not pass, wholly or partly"),
+        (summary.out, "with a value out of limits"),
         (summary.amended, "amended"),
         (summary.void, "void"),
         (summary.late, "recorded late"),

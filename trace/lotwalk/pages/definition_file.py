@@ -1,23 +1,16 @@
 """Reads the keys of a report definition, with every mistake named by file, line and key."""
 
-import difflib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 
-from lotwalk.errors import NotUnderstood, Problem, Refused
+from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.judge.limits import CONFIDENCES
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Field, Kind
 from lotwalk.pages.cautions import caution
-from lotwalk.pages.model import Citation, Column, Definition
-from lotwalk.values.text import Fields, Written, line_of
-
-VERDICT = "verdict"
-WORDS: Mapping[str, str] = {
-    "entry": "the entry's name, such as E12",
-    "kind": "the kind of record",
-    VERDICT: "what the book makes of it",
-}
-"""Values that are no field of a record."""
+from lotwalk.pages.definition_words import Collected, near
+from lotwalk.pages.model import Citation, Definition, Paragraph, Section, Where
+from lotwalk.pages.section_file import KEYS as SECTION_KEYS
+from lotwalk.pages.section_file import VERDICT, SectionReader
+from lotwalk.values.text import Fields, Written
 
 _KEYS = (
     "title",
@@ -25,21 +18,20 @@ _KEYS = (
     "subject",
     "language",
     "page",
-    "kinds",
-    "columns",
-    "below",
+    "asks",
+    *SECTION_KEYS,
+    "sections",
+    "paragraphs",
     "key",
     VERDICT,
     "cautions",
     "legend",
     "citations",
     "signatures",
-    "empty",
 )
-_NEEDED = ("title", "subject", "kinds", "columns", "cautions", "signatures", "empty")
-_COLUMN_KEYS = ("title", "value", "width", "joined", "labelled", "mark")
+_NEEDED = ("title", "subject", "cautions", "signatures", "empty")
 _PAGES = ("portrait", "landscape")
-_MOST_COLUMNS = 16
+_PARAGRAPH_KEYS = ("rule", "says", "confidence", "rules", "kinds", "where", "when", "report", "outside")
 _MOST_SIGNATURES = 3
 _LONGEST_SIGNATURE = 40
 
@@ -49,55 +41,46 @@ def read_definition(name: str, written: Fields, sources: Mapping[str, str], sour
 
     Raises Refused with every mistake.
     """
-    return _Reader(written, sources, source, kinds).definition(name)
+    return _Reader(Collected(written, sources, source), kinds).definition(name)
 
 
 class _Reader:
     """Reads one report definition, collecting what is wrong with it."""
 
-    def __init__(self, written: Fields, sources: Mapping[str, str], source: str, kinds: Kinds) -> None:
-        self._written = written
-        self._sources = sources
-        self._source = source
+    def __init__(self, collected: Collected, kinds: Kinds) -> None:
+        self._collected = collected
+        self._written = collected.written
         self._library = kinds
-        self._kinds: list[Kind] = []
-        self._problems: list[Problem] = []
+        self._readers: list[SectionReader] = []
 
     def definition(self, name: str) -> Definition:
         """Return the definition. Raises Refused."""
-        for key in self._written:
+        collected, written = self._collected, self._written
+        for key in written:
             if key not in _KEYS:
-                self._wrong(key, f"a report has no key {key}{_near(key, _KEYS)}", f"one of {', '.join(_KEYS)}")
+                what = f"a report has no key {key}{near(key, _KEYS)}"
+                collected.wrong(key, what, f"one of {', '.join(_KEYS)}")
         for key in _NEEDED:
-            if key not in self._written:
-                self._wrong(key, "it is missing", "every report has one")
-        self._read_kinds()
-        columns = tuple(self._columns())
-        below = self._words("below")
-        for value in below:
-            self._check_value("below", value)
-        explained = self._words("key")
-        for value in explained:
-            if value.count(".") != 1:
-                self._wrong("key", f"{value} explains nothing", "a field and one of what it names, such as by.name")
-            self._check_value("key", value)
-        passed, failed = self._verdict(any(VERDICT in column.values for column in columns))
+            if key not in written:
+                collected.wrong(key, "it is missing", "every report has one")
+        empty = self._text("empty")
+        sections = tuple(self._sections(empty))
+        explained = self._explained()
+        passed, failed = self._verdict(sections)
         signatures = self._words("signatures")
         if len(signatures) > _MOST_SIGNATURES or any(len(who) > _LONGEST_SIGNATURE for who in signatures):
             room = f"at most {_MOST_SIGNATURES}, each of {_LONGEST_SIGNATURE} letters, to leave room for signing"
-            self._wrong("signatures", "these are too many or too long", room)
-        page = self._text("page", "portrait")
-        if page not in _PAGES:
-            self._wrong("page", f"{page} is not known", " or ".join(_PAGES))
+            collected.wrong("signatures", "these are too many or too long", room)
+        page = collected.choice("page", written.get("page", "portrait"), _PAGES)
         definition = Definition(
             name=name,
             title=self._text("title"),
             subject=self._text("subject"),
             language=self._text("language", "en"),
             landscape=page == "landscape",
-            kinds=tuple(kind.name for kind in self._kinds),
-            columns=columns,
-            below=below,
+            asks=self._asks(),
+            sections=sections,
+            paragraphs=tuple(self._paragraphs()),
             key=explained,
             passed=passed,
             failed=failed,
@@ -105,112 +88,67 @@ class _Reader:
             legend=self._words("legend"),
             citations=tuple(self._citations()),
             signatures=signatures,
-            empty=self._text("empty"),
+            empty=empty,
         )
-        if self._problems:
-            raise Refused(self._problems)
+        if collected.problems:
+            raise Refused(collected.problems)
         return definition
 
-    def _wrong(self, key: str, what: str, expected: str, written: Written | None = None) -> None:
-        top = key.partition(".")[0].partition("[")[0]
-        line = line_of(written) or line_of(self._written.get(top))
-        self._problems.append(Problem(what, expected, key, self._sources.get(top, self._source), line))
-
     def _text(self, key: str, default: str = "") -> str:
-        value = self._written.get(key, default)
-        return self._plain(key, value) if key in self._written else default
-
-    def _plain(self, key: str, value: Written) -> str:
-        if not isinstance(value, str) or not value.strip():
-            self._wrong(key, "this holds no words", "a few words", value)
-            return ""
-        return " ".join(value.split())
+        return self._collected.plain(key, self._written[key]) if key in self._written else default
 
     def _words(self, key: str) -> tuple[str, ...]:
-        return self._listed(key, self._written.get(key, []))
+        return self._collected.listed(key, self._written.get(key, []))
 
-    def _listed(self, key: str, value: Written) -> tuple[str, ...]:
-        if not isinstance(value, list):
-            self._wrong(key, "this is no list", "a list of words", value)
-            return ()
-        return tuple(self._plain(f"{key}[{number}]", word) for number, word in enumerate(value, 1))
-
-    def _mapping(self, key: str, value: Written, known: Collection[str]) -> Fields:
-        if not isinstance(value, Fields):
-            self._wrong(key, "this is no mapping", ", ".join(known), value)
-            return Fields()
-        for name in value:
-            if name not in known:
-                self._wrong(f"{key}.{name}", f"{name} is not known here{_near(name, known)}", ", ".join(known), value)
-        return value
-
-    def _read_kinds(self) -> None:
-        names = self._words("kinds")
-        if "kinds" in self._written and not names:
-            self._wrong("kinds", "there is none", "at least one kind of record")
+    def _asks(self) -> tuple[str, ...]:
+        names = self._collected.one_or_more("asks", self._written.get("asks", []))
+        known = {*self._library.things, *(thing.cls for thing in self._library.things.values())}
         for name in names:
-            try:
-                self._kinds.append(self._library[name])
-            except NotUnderstood as why:
-                self._wrong("kinds", why.what, why.expected)
+            self._collected.choice("asks", name, sorted(known))
+        return names
 
-    def _columns(self) -> list[Column]:
-        value = self._written.get("columns", [])
-        if not isinstance(value, list) or not 1 <= len(value) <= _MOST_COLUMNS:
-            if "columns" in self._written:
-                self._wrong("columns", "this is no list of columns", f"1 to {_MOST_COLUMNS} columns")
-            return []
-        return [self._column(f"columns[{number}]", one) for number, one in enumerate(value, 1)]
+    def _sections(self, empty: str) -> list[Section]:
+        shared = {key: self._written[key] for key in SECTION_KEYS if key in self._written}
+        if "sections" not in self._written:
+            self._readers.append(SectionReader(self._collected, self._library, "", Fields(shared)))
+            return [self._readers[-1].section(empty)]
+        found = []
+        listed = self._collected.rows("sections", self._written["sections"], "a list of sections")
+        for number, one in enumerate(listed, 1):
+            key = f"sections[{number}]"
+            own = self._collected.mapping(key, one, ("title", *SECTION_KEYS))
+            if "title" not in own:
+                self._collected.wrong(f"{key}.title", "it is missing", "every section has one", one)
+            reader = SectionReader(self._collected, self._library, f"{key}.", Fields({**shared, **own}, line=own.line))
+            self._readers.append(reader)
+            found.append(reader.section(empty))
+        return found
 
-    def _column(self, key: str, written: Written) -> Column:
-        fields = self._mapping(key, written, _COLUMN_KEYS)
-        values = fields.get("value", "")
-        names = (values,) if isinstance(values, str) else self._listed(f"{key}.value", values)
-        for name in names:
-            self._check_value(f"{key}.value", name, written)
-        return Column(
-            title=self._plain(f"{key}.title", fields.get("title", "")),
-            values=tuple(names),
-            width=self._width(f"{key}.width", fields.get("width", ""), written),
-            joined=self._yes(f"{key}.joined", fields.get("joined", "no"), written),
-            labelled=self._yes(f"{key}.labelled", fields.get("labelled", "no"), written),
-            mark=self._listed(f"{key}.mark", fields.get("mark", [])),
-        )
+    def _explained(self) -> tuple[str, ...]:
+        explained = self._words("key")
+        for value in explained:
+            if value.count(".") != 1:
+                self._collected.wrong(
+                    "key", f"{value} explains nothing", "a field and one of what it names, such as by.name"
+                )
+            holding = [
+                reader
+                for reader in self._readers
+                if any(value.partition(".")[0] in kind.fields for kind in reader.kinds)
+            ]
+            for reader in (holding or self._readers)[:1]:
+                reader.check_value("key", value)
+        return explained
 
-    def _yes(self, key: str, value: Written, column: Written) -> bool:
-        if value not in ("yes", "no"):
-            self._wrong(key, f"{value} is neither yes nor no", "yes or no", column)
-        return value == "yes"
-
-    def _width(self, key: str, value: Written, column: Written) -> float:
-        digits = str(value)
-        if not (digits.isascii() and digits.isdigit() and 1 <= int(digits[:4]) <= 100 and len(digits) <= 3):
-            self._wrong(key, f"{value or 'nothing'} is no width", "a whole number from 1 to 100, its share", column)
-            return 1
-        return int(digits)
-
-    def _check_value(self, key: str, value: str, written: Written | None = None) -> None:
-        """A value is a word of `WORDS`, a field, or fields of what a field names: `solution.product`."""
-        if value in WORDS or not self._kinds:
-            return
-        first, *rest = value.split(".")
-        fields: list[Field] = [kind.fields[first] for kind in self._kinds if first in kind.fields]
-        if not fields:
-            known = sorted({*WORDS, *(name for kind in self._kinds for name in kind.fields)})
-            self._wrong(key, f"no kind of this report has a field {first}{_near(first, known)}", "a field", written)
-        elif rest and not all(field.form == "codes" for field in fields):
-            self._wrong(key, f"{first} names no thing, so {value} leads nowhere", "a field that holds codes", written)
-        for name in rest:
-            if not any(name in self._library[kind].fields for kind in self._library.names):
-                self._wrong(key, f"no kind of record has a field {name}", "a field of what made or names it", written)
-
-    def _verdict(self, needed: bool) -> tuple[str, str]:
+    def _verdict(self, sections: tuple[Section, ...]) -> tuple[str, str]:
+        shown = any(VERDICT in column.values for section in sections if section.kinds for column in section.columns)
         if VERDICT not in self._written:
-            if needed:
-                self._wrong(VERDICT, "it is missing", "the words for passed and failed, since a column shows them")
+            if shown:
+                expected = "the words for passed and failed, since a column shows them"
+                self._collected.wrong(VERDICT, "it is missing", expected)
             return "", ""
-        words = self._mapping(VERDICT, self._written[VERDICT], ("passed", "failed"))
-        passed, failed = (self._plain(f"{VERDICT}.{key}", words.get(key, "")) for key in ("passed", "failed"))
+        words = self._collected.mapping(VERDICT, self._written[VERDICT], ("passed", "failed"))
+        passed, failed = (self._collected.plain(f"{VERDICT}.{key}", words.get(key, "")) for key in ("passed", "failed"))
         return passed, failed
 
     def _cautions(self) -> list[tuple[str, str]]:
@@ -219,37 +157,66 @@ class _Reader:
         listed = value if isinstance(value, list) else [value]
         if not all(listed) or not listed:
             if "cautions" in self._written:
-                self._wrong("cautions", "there is none", "names of cautions, or a subject and a sentence for each")
+                expected = "names of cautions, or a subject and a sentence for each"
+                self._collected.wrong("cautions", "there is none", expected)
             return []
         found = []
         for one in listed:
             if isinstance(one, Fields):
-                found += [(subject, self._plain(f"cautions.{subject}", text)) for subject, text in one.items()]
+                found += [(name, self._collected.plain(f"cautions.{name}", text)) for name, text in one.items()]
                 continue
             try:
-                known = caution(self._plain("cautions", one))
+                known = caution(self._collected.plain("cautions", one))
                 found.append((known.subject, known.says))
             except NotUnderstood as why:
-                self._wrong("cautions", why.what, why.expected, one)
+                self._collected.wrong("cautions", why.what, why.expected, one)
         return found
 
     def _citations(self) -> list[Citation]:
-        value = self._written.get("citations", [])
-        if not isinstance(value, list):
-            self._wrong("citations", "this is no list", "a list of rule, says and confidence")
-            return []
-        found = []
-        for number, one in enumerate(value, 1):
-            key = f"citations[{number}]"
-            fields = self._mapping(key, one, ("rule", "says", "confidence"))
-            confidence = str(fields.get("confidence", ""))
-            if confidence not in CONFIDENCES:
-                self._wrong(f"{key}.confidence", f"{confidence or 'nothing'} is not known", ", ".join(CONFIDENCES), one)
-            rule, says = (self._plain(f"{key}.{part}", fields.get(part, "")) for part in ("rule", "says"))
-            found.append(Citation(rule, says, confidence))
-        return found
+        listed = self._collected.rows("citations", self._written.get("citations", []), "rule, says and confidence")
+        return [
+            self._citation(key, self._collected.mapping(key, one, ("rule", "says", "confidence")), one)
+            for key, one in ((f"citations[{number}]", one) for number, one in enumerate(listed, 1))
+        ]
 
+    def _citation(self, key: str, fields: Fields, written: Written) -> Citation:
+        confidence = str(fields.get("confidence", ""))
+        if confidence not in CONFIDENCES:
+            what = f"{confidence or 'nothing'} is not known"
+            self._collected.wrong(f"{key}.confidence", what, ", ".join(CONFIDENCES), written)
+        rule, says = (self._collected.plain(f"{key}.{part}", fields.get(part, "")) for part in ("rule", "says"))
+        return Citation(rule, says, confidence)
 
-def _near(word: str, known: Collection[str]) -> str:
-    close = difflib.get_close_matches(word, known, n=1)
-    return f" (did you mean {close[0]}?)" if close else ""
+    def _paragraphs(self) -> list[Paragraph]:
+        listed = self._collected.rows("paragraphs", self._written.get("paragraphs", []), "a list of paragraphs")
+        return [self._paragraph(f"paragraphs[{number}]", one) for number, one in enumerate(listed, 1)]
+
+    def _paragraph(self, key: str, written: Written) -> Paragraph:
+        collected = self._collected
+        fields = collected.mapping(key, written, _PARAGRAPH_KEYS)
+        kinds = collected.one_or_more(f"{key}.kinds", fields.get("kinds", []))
+        if not kinds and "outside" not in fields:
+            collected.wrong(key, "it holds neither kinds nor outside", "kinds of record, or why none holds it", written)
+        for name in kinds:
+            collected.choice(f"{key}.kinds", name, self._library.names, written)
+        when = fields.get("when", Fields())
+        needed = Fields(when) if isinstance(when, Fields) else Fields()
+        kind = str(needed.pop("kind", ""))
+        if "when" in fields:
+            collected.choice(f"{key}.when.kind", kind, self._library.names, written)
+        return Paragraph(
+            citation=self._citation(key, fields, written),
+            rules=collected.one_or_more(f"{key}.rules", fields.get("rules", [])),
+            kinds=kinds,
+            where=self._where(f"{key}.where", fields.get("where", Fields())),
+            when=kind,
+            when_where=self._where(f"{key}.when", needed),
+            report=str(fields.get("report", "")),
+            outside=" ".join(str(fields.get("outside", "")).split()),
+        )
+
+    def _where(self, key: str, value: Written) -> Where:
+        if not isinstance(value, Fields):
+            self._collected.wrong(key, "this is no mapping", "fields with the words that they hold", value)
+            return ()
+        return tuple((name, self._collected.one_or_more(f"{key}.{name}", words)) for name, words in value.items())

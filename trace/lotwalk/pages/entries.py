@@ -8,11 +8,16 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection, text
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.model import Version
+from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read import all_versions
+from lotwalk.store.tables import ROLE_NAMES, in_roles
 
 _AT_ONCE = 500
 _LAST = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+_NAMING = (
+    "e.first IN (SELECT n.first FROM use u JOIN entry n ON n.seq = (u.node >> 1)"
+    f" WHERE u.thing = :thing AND {in_roles('u', *ROLE_NAMES)})"
+)
 _INSIDE = "EXISTS (SELECT 1 FROM entry v WHERE v.first = e.first{inside})"
 
 
@@ -47,8 +52,13 @@ class Period:
         return f"until {self.until}" if self.until else "all that is recorded"
 
 
-def entry_numbers(connection: Connection, kinds: Sequence[str], period: Period) -> list[int]:
-    """Return the numbers of the entries of these kinds of which some version falls into the period, by time."""
+def entry_numbers(
+    connection: Connection, kinds: Sequence[str], period: Period, thing: ThingRow | None = None
+) -> list[int]:
+    """Return the numbers of the entries of these kinds of which some version falls into the period, by time.
+
+    With a thing, only those of which some version names it.
+    """
     names = {f"kind{number}": kind for number, kind in enumerate(kinds)}
     parameters: dict[str, str | int] = dict(names)
     inside = ""
@@ -60,6 +70,9 @@ def entry_numbers(connection: Connection, kinds: Sequence[str], period: Period) 
         parameters["end"] = period.end
     where = [f"e.kind IN ({', '.join(f':{name}' for name in names)})", _LAST]
     where += [_INSIDE.format(inside=inside)] if inside else []
+    if thing:
+        where += [_NAMING]
+        parameters["thing"] = thing.id
     sql = f"SELECT e.first FROM entry e WHERE {' AND '.join(where)} ORDER BY e.at_from, e.at_to, e.first"
     return [row[0] for row in connection.execute(text(sql), parameters)]
 

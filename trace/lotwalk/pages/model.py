@@ -13,7 +13,8 @@ class Column:
 
     `values` say where its words come from, each printed under the other, or with `joined` one after another. `width`
     is its share of the page's width beside the other columns' shares. With `labelled` each value has the title of its
-    field before it. A value that reads as one of the words in `mark` stands out.
+    field before it. A value that reads as one of the words in `mark` stands out, and so does an amount above the rule
+    set's limit `most`, or outside its range `within`.
     """
 
     title: str
@@ -22,6 +23,8 @@ class Column:
     joined: bool = False
     labelled: bool = False
     mark: tuple[str, ...] = ()
+    most: str = ""
+    within: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +37,74 @@ class Citation:
 
 
 @dataclass(frozen=True, slots=True)
-class Definition:
-    """What one printed log shows and says.
+class Chart:
+    """A picture of values over time, one for each thing that the field `by` names.
 
-    `below` are values printed under a row, over the full width, and `key` names the fields whose codes the end of the
-    log explains. `passed` and `failed` are the words for a verdict. `cautions` are pairs of a subject and a sentence,
-    `legend` says how to read the log, `empty` is what an empty log says, and each of `signatures` gets a line to sign
-    on every page.
+    `values` are fields that hold amounts, or what a laboratory wrote (`results`), which is drawn by tens. `limit` names
+    the rule set's number that is drawn in.
+    """
+
+    title: str
+    values: tuple[str, ...]
+    by: str
+    limit: str
+    results: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One table of a report.
+
+    `rows` says where its rows come from: `entries` of the `kinds`, or what the program works out. `below` are values
+    printed under a row, over the full width. The rows stand in the `order` of a value (time, if there is none) and are
+    grouped by a value or by `day`. With `before`, what was recorded before the period stands there too. With `naming`,
+    only entries that name the thing asked for. `empty` is what the section says when it has no rows.
+    """
+
+    title: str
+    rows: str
+    kinds: tuple[str, ...]
+    columns: tuple[Column, ...]
+    below: tuple[str, ...]
+    group: str
+    order: str
+    before: bool
+    naming: bool
+    charts: tuple[Chart, ...]
+    empty: str
+
+
+Where = tuple[tuple[str, tuple[str, ...]], ...]
+"""Fields with the words of which each must hold one; `verdict` holds `passed` or `failed`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """One paragraph of a rule set, with the kinds of record that hold what it asks for and the report they print in.
+
+    `where` restricts those to entries whose fields hold some word. `when` is a kind, with `when_where`, of which an
+    entry must be on record for the paragraph to have anything to ask. `outside` says why this book holds no such
+    record. Without `rules` it stands under any rule set, else under those and what is based on them.
+    """
+
+    citation: Citation
+    rules: tuple[str, ...]
+    kinds: tuple[str, ...]
+    where: Where
+    when: str
+    when_where: Where
+    report: str
+    outside: str
+
+
+@dataclass(frozen=True, slots=True)
+class Definition:
+    """What one report shows and says.
+
+    `asks` is the class of thing whose code it is printed for, or empty. `key` names the fields whose codes the end of
+    the report explains. `passed` and `failed` are the words for a verdict. `cautions` are pairs of a subject and a
+    sentence, `legend` says how to read the report, `empty` is what it says when there is nothing in it, and each of
+    `signatures` gets a line to sign on every page.
     """
 
     name: str
@@ -48,9 +112,9 @@ class Definition:
     subject: str
     language: str
     landscape: bool
-    kinds: tuple[str, ...]
-    columns: tuple[Column, ...]
-    below: tuple[str, ...]
+    asks: tuple[str, ...]
+    sections: tuple[Section, ...]
+    paragraphs: tuple[Paragraph, ...]
     key: tuple[str, ...]
     passed: str
     failed: str
@@ -59,6 +123,11 @@ class Definition:
     citations: tuple[Citation, ...]
     signatures: tuple[str, ...]
     empty: str
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of record that some section lists."""
+        return tuple(dict.fromkeys(kind for section in self.sections for kind in section.kinds))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +149,13 @@ class Row:
     amended: bool = False
     void: bool = False
     late: bool = False
+    out: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class ReportSummary:
-    """What was printed: how many entries, and how many of them failed, were amended, are void or came in late."""
+    """What was printed: how many entries (or rows of another kind), and how many of them failed, have a value out of
+    limits, were amended, are void or came in late. An entry that stands in several groups counts once."""
 
     title: str
     entries: int
@@ -92,4 +163,5 @@ class ReportSummary:
     amended: int
     void: int
     late: int
+    out: int = 0
     pages: int = 0

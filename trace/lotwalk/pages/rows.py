@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
+from lotwalk.judge.rules import RuleSet
 from lotwalk.ledger.model import Settings, Version
-from lotwalk.pages.definition_file import VERDICT
 from lotwalk.pages.entries import Period
-from lotwalk.pages.model import Column, Definition, Piece, Row
+from lotwalk.pages.limits import outside
+from lotwalk.pages.model import Column, Definition, Piece, Row, Section
+from lotwalk.pages.section_file import REST, VERDICT
 from lotwalk.pages.values import Values, no_time
 from lotwalk.pages.verdicts import breaks, out_of_limits, result, sentences
 from lotwalk.values.times import show_when
@@ -24,34 +26,43 @@ _MINUTE, _HOUR, _DAY = 60, 3600, 86_400
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Makes rows for one log. An entry recorded more than `late` seconds after it ended is marked."""
+    """Makes rows for one table. An entry recorded more than `late` seconds after it ended is marked."""
 
     definition: Definition
+    section: Section
     values: Values
     settings: Settings
+    rules: RuleSet
     period: Period
     late: int
 
-    def row(self, history: Sequence[Version]) -> Row:
-        """Return the row of an entry from all its versions, the oldest first."""
+    def row(self, history: Sequence[Version], about: str = "") -> Row:
+        """Return the row of an entry from all its versions, the oldest first.
+
+        With `about`, a code, the verdict is told for that thing alone.
+        """
         void = history[-1].void
         content = history[-2] if void else history[-1]
         is_late = self._is_late(history[0], content)
         return Row(
             entry=content.name,
-            cells=tuple(self._cell(column, history, content, void) for column in self.definition.columns),
-            below=tuple(self._below(history, content, is_late, void)),
-            failed=not void and bool(breaks(content)),
+            cells=tuple(self._cell(column, history, content, void, about) for column in self.section.columns),
+            below=tuple(self._below(history, content, is_late, void, about)),
+            failed=not void and bool(breaks(content, about)),
+            out=not void and any(self._outside(column, content) for column in self.section.columns),
             amended=any(version.amends and not version.evidence and not version.void for version in history),
             void=void,
             late=is_late,
         )
 
-    def _cell(self, column: Column, history: Sequence[Version], content: Version, void: bool) -> tuple[Piece, ...]:
-        now = self._pieces(column, content)
+    def _cell(
+        self, column: Column, history: Sequence[Version], content: Version, void: bool, about: str
+    ) -> tuple[Piece, ...]:
+        now = self._pieces(column, content, about)
         if len(history) > 1:
             kept = {piece.text for piece in now}
-            before = [piece.text for old in history[:-1] if old is not content for piece in self._pieces(column, old)]
+            earlier = [old for old in history[:-1] if old is not content]
+            before = [piece.text for old in earlier for piece in self._pieces(column, old, about)]
             gone = [Piece(text, "struck") for text in dict.fromkeys(before) if text not in kept]
             if void:
                 now = tuple(Piece(piece.text, "struck") for piece in now)
@@ -59,18 +70,32 @@ class Rows:
             now = (*gone, *now)
         return (*now, *self._marks(column, history[0], content)) if "at" in column.values else now
 
-    def _pieces(self, column: Column, version: Version) -> tuple[Piece, ...]:
+    def _pieces(self, column: Column, version: Version, about: str) -> tuple[Piece, ...]:
         pieces: list[Piece] = []
+        too_far = self._outside(column, version)
         for name in column.values:
             if name == VERDICT:
-                pieces += result(version, self.definition.passed, self.definition.failed, MARK)
+                pieces += result(version, self.definition.passed, self.definition.failed, MARK, about)
                 continue
-            stands_out = out_of_limits(version, name)
+            if name == REST:
+                pieces += [Piece(f"{title}: {text}") for title, text in self._titled(version, self._rest(version))]
+                continue
+            stands_out = too_far or out_of_limits(version, name)
             title = f"{self.values.title(version, name)}: " if column.labelled else ""
             for text in self.values.read(version, name):
                 bold = stands_out or text in column.mark
                 pieces.append(Piece(f"{MARK}{title}{text}", "bold") if bold else Piece(f"{title}{text}"))
         return _joined(pieces) if column.joined and len(pieces) > 1 else tuple(pieces)
+
+    def _outside(self, column: Column, version: Version) -> bool:
+        if not (column.most or column.within):
+            return False
+        return any(outside(self.values.amount(version, name), column, self.rules) for name in column.values)
+
+    def _rest(self, version: Version) -> list[str]:
+        """Return the fields of an entry that stand in no other column, and not below."""
+        shown = {name.partition(".")[0] for column in self.section.columns for name in column.values}
+        return [name for name in self.values.names(version) if name not in shown and name not in self.section.below]
 
     def _marks(self, column: Column, first: Version, content: Version) -> Iterable[Piece]:
         if no_time(content):
@@ -83,8 +108,10 @@ class Rows:
     def _is_late(self, first: Version, content: Version) -> bool:
         return first.recorded_at - content.end > self.late
 
-    def _below(self, history: Sequence[Version], content: Version, is_late: bool, void: bool) -> Iterable[Piece]:
-        reasons = () if void else sentences(content)
+    def _below(
+        self, history: Sequence[Version], content: Version, is_late: bool, void: bool, about: str
+    ) -> Iterable[Piece]:
+        reasons = () if void else sentences(content, about)
         for sentence, is_note in reasons:
             if not is_note:
                 yield Piece(f"{MARK}{sentence}", "bold")
@@ -102,12 +129,15 @@ class Rows:
             yield Piece("By its present time it is outside this period; an earlier version was inside.")
 
     def _told(self, content: Version) -> Iterable[tuple[str, str]]:
-        for name in self.definition.below:
+        yield from self._titled(content, self.section.below)
+        if content.verdict and content.rules != self.settings.rules_digest:
+            yield "Judged by the rule set", content.rules[:8]
+
+    def _titled(self, content: Version, names: Iterable[str]) -> Iterable[tuple[str, str]]:
+        for name in names:
             text = ", ".join(self.values.read(content, name))
             if text:
                 yield self.values.title(content, name) or name.capitalize(), text
-        if content.verdict and content.rules != self.settings.rules_digest:
-            yield "Judged by the rule set", content.rules[:8]
 
     def _amendment(self, before: Version, after: Version) -> Piece:
         when = self._when(after)

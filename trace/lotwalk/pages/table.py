@@ -34,12 +34,16 @@ Line = tuple[str, Style]
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A row that is measured: `tall` lines side by side in columns, then lines over the full width."""
+    """A row that is measured: `tall` lines side by side in columns, then lines over the full width.
+
+    With `keep` it is a heading: it does not stand at the foot of a page, away from what it heads.
+    """
 
     label: str
     cells: tuple[tuple[Line, ...], ...]
     below: tuple[Line, ...]
     tall: int
+    keep: bool = False
 
     @property
     def lines(self) -> int:
@@ -74,7 +78,7 @@ class Table:
 
     def __init__(self, name: str, columns: Sequence[Column], width: float, fonts: Fonts) -> None:
         self._form = f"{name}.heading"
-        self._width = width
+        self.width = width
         self._fonts = fonts
         shares = [0.0, *accumulate(column.width for column in columns)]
         self._lefts = [share / shares[-1] * width for share in shares]
@@ -90,12 +94,12 @@ class Table:
         cells = tuple(
             self._lines(cell, room) if cell else () for cell, room in zip(row.cells, self._rooms, strict=True)
         )
-        below = self._lines(row.below, self._width - 2 * _INDENT) if row.below else ()
+        below = self._lines(row.below, self.width - 2 * _INDENT) if row.below else ()
         return Block(row.entry, cells, below, max(map(len, cells)))
 
-    def words(self, pieces: Iterable[Piece]) -> Block:
-        """Return words over the full width as a block without columns."""
-        return Block("", (), self._lines(pieces, self._width - 2 * _INDENT), 0)
+    def words(self, pieces: Iterable[Piece], keep: bool = False) -> Block:
+        """Return words over the full width as a block without columns, or as a heading between rows."""
+        return Block("", (), self._lines(pieces, self.width - 2 * _INDENT), 0, keep)
 
     def _lines(self, pieces: Iterable[Piece], room: float) -> tuple[Line, ...]:
         printable = self._fonts.printable
@@ -105,20 +109,25 @@ class Table:
             for line in wrap(printable(piece.text), room, SIZE, piece.style == "bold")
         )
 
-    def paginate(self, blocks: Iterable[Block], height: float) -> Iterator[Page]:
-        """Yield pages of blocks whose bodies are `height` points high, the heading included."""
-        room = height - self.heading
+    def paginate(self, blocks: Iterable[Block], height: float, used: float = 0.0) -> Iterator[Page]:
+        """Yield pages of blocks whose bodies are `height` points high, the heading included.
+
+        On the first page so many points are `used` already; it is empty when nothing fits under them.
+        """
+        room = height - self.heading - used
         page: Page = []
         down = 0.0
+        first = used > 0
         for block in blocks:
             start = 0
             while start < block.lines:
                 left = int((room - down - 2 * _PAD - _GAP) / LEADING) - (start > 0)
-                fits = block.lines - start <= left
-                splits = block.lines * LEADING + 2 * _PAD + _GAP > room and left >= _FEWEST
-                if not fits and not splits and page:
+                fits = block.lines - start + (_FEWEST + 1 if block.keep else 0) <= left
+                whole = height - self.heading
+                splits = block.lines * LEADING + 2 * _PAD + _GAP > whole and left >= _FEWEST
+                if not fits and not splits and (page or first):
                     yield page
-                    page, down = [], 0.0
+                    page, down, room, first = [], 0.0, whole, False
                     continue
                 # An empty page takes at least one line, however low it is, so that every page brings the log forward.
                 stop = block.lines if fits else min(block.lines, start + max(left, 1))
@@ -128,17 +137,21 @@ class Table:
         if page:
             yield page
 
-    def prepare(self, canvas: Canvas, left: float, top: float) -> None:
-        """Store the heading in the file once; its upper left corner, and so the table's, is given in points."""
+    def prepare(self, canvas: Canvas) -> None:
+        """Store the heading in the file once."""
         canvas.beginForm(self._form)
-        self._draw_heading(canvas, left, top)
+        # What is left of or below a form's origin would be cut off.
+        self._draw_heading(canvas, 0, self.heading)
         canvas.endForm()
 
     def draw(self, canvas: Canvas, page: Page, left: float, top: float) -> None:
-        """Draw one page of the table, with its upper left corner where it was prepared."""
+        """Draw one page of the table with its upper left corner there, in points."""
         body = top
         if any(placed.block.cells for placed in page):
+            canvas.saveState()
+            canvas.translate(left, top - self.heading)
             canvas.doForm(self._form)
+            canvas.restoreState()
             body -= self.heading
         text = canvas.beginText()
         strikes: list[tuple[float, float, float, float]] = []
@@ -148,7 +161,7 @@ class Table:
             self._draw_block(pen, placed, left, body - placed.down)
             bottom = body - placed.down - placed.height
             if placed.block.cells:
-                rules.append((left, bottom, left + self._width, bottom))
+                rules.append((left, bottom, left + self.width, bottom))
         canvas.drawText(text)
         canvas.setLineWidth(_HAIR)
         canvas.lines(rules)
@@ -157,7 +170,7 @@ class Table:
 
     def _draw_heading(self, canvas: Canvas, left: float, top: float) -> None:
         canvas.setFillGray(_GREY)
-        canvas.rect(left, top - self.heading, self._width, self.heading, stroke=0, fill=1)
+        canvas.rect(left, top - self.heading, self.width, self.heading, stroke=0, fill=1)
         canvas.setFillGray(0)
         text = canvas.beginText()
         pen = _Pen(text, self._fonts, [])

@@ -10,9 +10,11 @@ from sqlalchemy import Connection, text
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Field
+from lotwalk.kinds.model import Field, Value
 from lotwalk.ledger.model import Version
-from lotwalk.pages.definition_file import VERDICT
+from lotwalk.ledger.stored_entry import content_of
+from lotwalk.pages.facts import Facts, role_words
+from lotwalk.pages.section_file import ENTRY, KIND, ROLE, TOLD, VERDICT
 from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.values.codes import expand, fold
 from lotwalk.values.text import Written
@@ -33,11 +35,16 @@ _MAKER = (
 
 @dataclass(slots=True)
 class Values:
-    """Reads values for one log, at one state of the ledger. Times are shown in `zone`, the farm's."""
+    """Reads values for one report, at one state of the ledger. Times are shown in `zone`, the farm's.
+
+    `asked` is the code that the report is printed for, or empty.
+    """
 
     connection: Connection
     kinds: Kinds
     zone: ZoneInfo
+    asked: str = ""
+    _facts: Facts = field(init=False)
     _makers: dict[str, Mapping[str, Written]] = field(default_factory=dict)
     _paths: dict[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
 
@@ -46,13 +53,17 @@ class Values:
 
         `name` is `entry`, `kind`, a field, or fields of what a field names, such as `solution.product`.
         """
-        if name == "entry":
+        if name == ENTRY:
             return (version.name,)
-        if name == "kind":
+        if name == KIND:
             return (self.kinds[version.kind].title,)
         if name == VERDICT:
             return ()
+        if name == ROLE:
+            return role_words(version, self.asked)
         first, *rest = name.split(".")
+        if first == TOLD:
+            return self._facts.told(version, rest[0])
         if rest:
             return self._followed(version, first, rest)
         shown = self.field(version, first)
@@ -67,9 +78,21 @@ class Values:
         written = version.fields.get(name)
         return _assumed(version, name) if written is None else words(written, self._field(version, name))
 
+    def __post_init__(self) -> None:
+        self._facts = Facts(self.connection, self.kinds)
+
+    def names(self, version: Version) -> list[str]:
+        """Return the fields of an entry's kind in the order of its file."""
+        return list(self.kinds[version.kind].fields)
+
+    def amount(self, version: Version, name: str) -> Value | None:
+        """Return what the book read in a field: an amount, a range of two or a number; None when it has none."""
+        return content_of(version, self.kinds).values.get(name) if name in version.fields else None
+
     def title(self, version: Version, name: str) -> str:
         """Return the title of a value's field in the entry's kind; empty when the kind has no such field."""
-        found = self._field(version, name.partition(".")[0])
+        first, _, rest = name.partition(".")
+        found = self._field(version, rest if first == TOLD else first)
         return found.title if found else ""
 
     def _field(self, version: Version, name: str) -> Field | None:
@@ -105,16 +128,19 @@ class Values:
         """Return the fields of the things named, the fields of what those name, and so on, to the last of the path."""
         asked = (self.field(version, first), first, *rest)
         if asked not in self._paths:
-            self._paths[asked] = self._follow(self.codes(version, first), rest)
+            written = _common(version, first) if first in _COMMON else version.fields.get(first)
+            start = _assumed_codes(version, first) if written is None else [written]
+            self._paths[asked] = self._follow(start, rest)
         return self._paths[asked]
 
-    def _follow(self, codes: Sequence[str], path: Sequence[str]) -> tuple[str, ...]:
-        found = list(codes)
-        for number, name in enumerate(path):
-            last = number == len(path) - 1
-            written = [self.maker(code).get(name, "") for code in found]
-            found = list(dict.fromkeys(words(one) for one in written if one)) if last else _all_codes(written)
-        return tuple(found)
+    def _follow(self, start: Sequence[Written], path: Sequence[str]) -> tuple[str, ...]:
+        found = list(start)
+        for name in path:
+            rows = [row for one in found for row in (one if isinstance(one, list) else [one]) if isinstance(row, dict)]
+            inside = [row[name] for row in rows if name in row]
+            makers = [self.maker(code) for code in _all_codes(one for one in found if not _has_rows(one))]
+            found = [*inside, *(said[name] for said in makers if name in said)]
+        return tuple(dict.fromkeys(words(one) for one in found))
 
     def maker(self, code: str) -> Mapping[str, Written]:
         """Return the fields of the entry that made or named a thing, none when nothing in force did."""
@@ -156,8 +182,16 @@ def _common(version: Version, name: str) -> Written:
 
 def _assumed(version: Version, name: str) -> str:
     """Return what was taken to be used in silence, said so."""
-    codes = [str(use["code"]) for use in version.uses if use.get("field") == name and use.get("assumed")]
+    codes = list(map(str, _assumed_codes(version, name)))
     return f"{', '.join(dict.fromkeys(codes))} (assumed)" if codes else ""
+
+
+def _assumed_codes(version: Version, name: str) -> list[Written]:
+    return [str(use["code"]) for use in version.uses if use.get("field") == name and use.get("assumed")]
+
+
+def _has_rows(written: Written) -> bool:
+    return isinstance(written, dict) or (isinstance(written, list) and any(isinstance(one, dict) for one in written))
 
 
 def _codes(written: Written) -> list[str]:

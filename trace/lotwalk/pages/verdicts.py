@@ -6,15 +6,18 @@ from typing import Any
 from lotwalk.judge.words import listed
 from lotwalk.ledger.model import Version
 from lotwalk.pages.model import Piece
+from lotwalk.values.codes import fold
 
 _NOTE = "note"
 _LEADS = {"residue": "Residue: ", _NOTE: "To note: "}
 
 
-def result(version: Version, passed: str, failed: str, mark: str) -> list[Piece]:
-    """Return the verdict in these words for passed and failed; nothing for an entry that is not judged."""
-    verdict = _verdict(version)
-    good, bad = verdict["passed"], verdict["failed"]
+def result(version: Version, passed: str, failed: str, mark: str, about: str = "") -> list[Piece]:
+    """Return the verdict in these words for passed and failed; nothing for an entry that is not judged.
+
+    With `about`, a code, it is the verdict on that thing alone.
+    """
+    good, bad = _of(version, "passed", about), breaks(version, about)
     pieces = []
     if good:
         pieces.append(Piece(f"{passed}: {listed(good)}" if bad else passed))
@@ -23,22 +26,38 @@ def result(version: Version, passed: str, failed: str, mark: str) -> list[Piece]
     return pieces
 
 
-def breaks(version: Version) -> Sequence[str]:
-    """Return the codes that failed."""
-    failed: list[str] = _verdict(version)["failed"]
-    return failed
+def breaks(version: Version, about: str = "") -> Sequence[str]:
+    """Return the codes that failed; with `about`, a code, no other than that one."""
+    return _of(version, "failed", about)
 
 
-def sentences(version: Version) -> list[tuple[str, bool]]:
-    """Return each reason with the act that mends it, and whether it is only a note."""
+def sentences(version: Version, about: str = "") -> list[tuple[str, bool]]:
+    """Return each reason with the act that mends it, and whether it is only a note.
+
+    With `about`, a code, only those that concern that thing.
+    """
     found = []
     for reason in _verdict(version)["reasons"]:
         codes, text, act = reason["codes"], reason["text"], reason["do"]
+        if about and codes and fold(about) not in map(fold, codes):
+            continue
         whom = listed(codes) if codes else ""
         lead = f"{whom}: " if whom and whom not in text else ""
         to_do = f". To do: {act}" if act else ""
         found.append((f"{_LEADS.get(reason['kind'], '')}{lead}{text}{to_do}.", reason["kind"] == _NOTE))
     return found
+
+
+def concerns(version: Version, code: str) -> object:
+    """Return what the verdict says of one thing; things of which it says the same give the same."""
+    folded = fold(code)
+    verdict = _verdict(version)
+    reasons = [
+        number
+        for number, reason in enumerate(verdict["reasons"])
+        if not reason["codes"] or folded in map(fold, reason["codes"])
+    ]
+    return bool(_of(version, "passed", code)), bool(_of(version, "failed", code)), tuple(reasons)
 
 
 def out_of_limits(version: Version, name: str) -> bool:
@@ -57,6 +76,11 @@ def out_of_limits(version: Version, name: str) -> bool:
 
 def _begins(sentence: str, told: str) -> bool:
     return sentence.startswith(told) and not sentence[len(told) : len(told) + 1].isalnum()
+
+
+def _of(version: Version, side: str, about: str) -> Sequence[str]:
+    codes: list[str] = _verdict(version)[side]
+    return [code for code in codes if not about or fold(code) == fold(about)]
 
 
 def _verdict(version: Version) -> Mapping[str, Any]:

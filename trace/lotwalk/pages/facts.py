@@ -1,0 +1,86 @@
+"""What a verdict rests on, and in which role an entry uses a thing, in the words of a report."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from lotwalk.judge.words import listed
+from lotwalk.kinds.library import Kinds
+from lotwalk.kinds.roles import facts
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.record import parse
+from lotwalk.ledger.stored_entry import content_of
+from lotwalk.values.codes import entry_number, fold
+
+_ROLES: Mapping[str, str] = {
+    "took": "used, wholly or partly",
+    "made": "made here",
+    "tended": "tended",
+    "handled": "worked on",
+    "touched": "in contact",
+    "drew": "drawn from",
+    "cleared": "starts afresh here",
+    "about": "named",
+    "from": "came from",
+    "to": "went to",
+    "by": "did it",
+    "place": "place",
+    "names": "registered",
+}
+_OPPOSITES = {"washed": "unclean"}
+"""Facts that the judges know, each with the one that takes it back."""
+
+_IN_FORCE = "SELECT e.record FROM entry e WHERE e.first = :number ORDER BY e.seq DESC LIMIT 1"
+
+
+def role_words(version: Version, code: str) -> tuple[str, ...]:
+    """Return how an entry uses a thing, in words."""
+    folded = fold(code)
+    roles = [str(use["role"]) for use in version.uses if fold(str(use["code"])) == folded]
+    return tuple(dict.fromkeys(_ROLES.get(role, role) for role in roles))
+
+
+@dataclass(slots=True)
+class Facts:
+    """Reads what entries tell of things."""
+
+    connection: Connection
+    kinds: Kinds
+    _known: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict)
+
+    def told(self, version: Version, fact: str) -> tuple[str, ...]:
+        """Return, as `yes, E12`, the entries that tell a fact of what is judged and on which the verdict rests.
+
+        A thing of which one of them tells the opposite too is left out.
+        """
+        verdict: Any = version.verdict
+        if not verdict:
+            return ()
+        judged = {fold(code) for code in (*verdict["passed"], *verdict["failed"])}
+        evidence = [str(name) for name in verdict["evidence"]]
+        for name in evidence:
+            judged -= self._tells(name, _OPPOSITES.get(fact, ""))
+        names = [name for name in evidence if self._tells(name, fact) & judged]
+        return (f"yes, {listed(names)}",) if names else ()
+
+    def _tells(self, name: str, fact: str) -> frozenset[str]:
+        """Return the things (folded codes) of which an entry tells a fact."""
+        if (name, fact) not in self._known:
+            self._known[name, fact] = self._read(name, fact)
+        return self._known[name, fact]
+
+    def _read(self, name: str, fact: str) -> frozenset[str]:
+        number = entry_number(name)
+        record = self.connection.execute(text(_IN_FORCE), {"number": number}).scalar() if number else None
+        version = parse(record) if record else None
+        if version is None or version.void or version.kind not in self.kinds.telling(fact):
+            return frozenset()
+        mentions = content_of(version, self.kinds).mentions
+        return frozenset(
+            fold(code)
+            for mention in mentions
+            if fact in facts(mention.field, mention.scope, None)
+            for code in mention.codes
+        )

@@ -1,0 +1,62 @@
+"""One state of the ledger, and what every page says of it."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from lotwalk.book import rules_in_force
+from lotwalk.errors import NotUnderstood
+from lotwalk.judge.rules import RuleSet
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.model import Head, Settings, ThingRow
+from lotwalk.ledger.read import find_thing
+
+_DAY = 24 * 3600
+_LATE_LIMIT = "records.written_within"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A ledger as it is at one moment. `printed` is that moment by the ledger's clock, in epoch seconds."""
+
+    connection: Connection
+    kinds: Kinds
+    settings: Settings
+    rules: RuleSet
+    head: Head
+    printed: int
+
+    @property
+    def late(self) -> int:
+        """After how many seconds a record counts as written down late."""
+        limit = self.rules.amount(_LATE_LIMIT)
+        return int(limit.value) if limit else _DAY
+
+    def thing(self, code: str, asked: tuple[str, ...]) -> ThingRow:
+        """Return the thing of a code, whose kind or class is one of those asked for. Raises NotUnderstood."""
+        found = find_thing(self.connection, code)
+        wanted = " or ".join(name.replace("-", " ") for name in asked)
+        if found is None:
+            raise NotUnderstood(f"the book has no {code}", f"the code of a {wanted} that is in it")
+        if not self.kinds.thing_matches(found.kind, asked):
+            title = self.kinds.things[found.kind].title.lower()
+            raise NotUnderstood(f"{found.code} is a {title}", f"the code of a {wanted}")
+        return found
+
+
+@contextmanager
+def reading(ledger: Ledger) -> Iterator[Reading]:
+    """Yield one state of the ledger to print from."""
+    with ledger.reading() as connection:
+        settings = ledger.settings(connection)
+        yield Reading(
+            connection=connection,
+            kinds=ledger.kinds,
+            settings=settings,
+            rules=rules_in_force(connection, settings),
+            head=ledger.head(connection),
+            printed=int(ledger.clock()),
+        )
