@@ -1,4 +1,6 @@
 import io
+import json
+import sqlite3
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -7,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
+from lotwalk import demo
 from lotwalk.book import Book
 from lotwalk.pages.definition import load
 from lotwalk.pages.model import Definition, ReportSummary
@@ -173,3 +176,54 @@ def farm(tmp_path: Path) -> Farm:
 def start(tmp_path: Path):
     """Starts a farm with settings of its own."""
     return lambda **settings: Farm(tmp_path / "own.db", **settings).at("2026-03-02 20:00")
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The ledger of the sample farm."""
+    path = tmp_path_factory.mktemp("sample") / "sample.db"
+    demo.load_all(str(path)).ledger.engine.dispose()
+    return path
+
+
+class Sample:
+    """The sample farm's ledger, and its reports for the first two months of 2026."""
+
+    def __init__(self, path: Path) -> None:
+        self.book = Book.open(str(path), clock=lambda: _seconds("2026-03-02 12:00"))
+        self._printed: dict[tuple[str, str, str], Pdf] = {}
+
+    def definition(self, name: str) -> Definition:
+        return load(name, self.book.ledger.kinds)
+
+    def print(self, name: str, code: str = "", size: str = "A4") -> Pdf:
+        asked = (name, code, size)
+        if asked not in self._printed:
+            out = io.BytesIO()
+            since, until = date(2026, 1, 1), date(2026, 2, 28)
+            summary = write_report(
+                self.book.ledger,
+                self.definition(name),
+                since=since,
+                until=until,
+                page_size=size,
+                code=code,
+                out=out,
+            )
+            self._printed[asked] = Pdf(out.getvalue(), summary)
+        return self._printed[asked]
+
+    def records(self, *kinds: str) -> list[dict[str, Any]]:
+        """Every version in force of these kinds, straight from the file: what was hashed, read as JSON."""
+        rows = sqlite3.connect(self.book.ledger.engine.url.database or "").execute(
+            "SELECT e.record, e.first FROM entry e WHERE e.void = 0"
+            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
+        )
+        records = [json.loads(record) | {"name": f"E{first}"} for record, first in rows]
+        return [record for record in records if not kinds or record["kind"] in kinds]
+
+
+@pytest.fixture(scope="session")
+def wrenfallow(sample: Path) -> Sample:
+    """The sample farm, which no test changes."""
+    return Sample(sample)

@@ -4,12 +4,14 @@ from collections.abc import Iterable, Sequence
 
 from lotwalk.pages.model import Citation, Definition, Piece, ReportSummary
 
-_CONFIDENCE = {
+CONFIDENCE = {
     "read": "",
     "memory": " (from memory: look it up in the official text)",
     "computed": " (computed)",
     "practice": " (common practice, no source)",
 }
+"""What is said after a quoted rule, by how sure it is that it says so."""
+
 _MARKS = (
     "Words in bold after an exclamation mark are out of limits, late or void. Words struck through were replaced or "
     "are void; the line below says by whom, when and why. Values and units are as they were written down."
@@ -63,4 +65,4 @@ def _counted(summary: ReportSummary) -> str:
 
 
 def _cited(citation: Citation) -> str:
-    return f"{citation.rule}: {citation.says}{_CONFIDENCE[citation.confidence]}"
+    return f"{citation.rule}: {citation.says}{CONFIDENCE[citation.confidence]}"

@@ -13,6 +13,9 @@ from lotwalk.pages.definition_file import read_definition
 from lotwalk.pages.model import Definition
 from lotwalk.values.text import Fields, Listing
 
+PACK = "pack.yaml"
+"""The file's name in `reports/` that says in which order they are printed; it is no report."""
+
 _MOST_BASES = 10
 _NARROW, _WIDE = "6", "12"
 _APART = ("at", "by", "place", "note", "files")
@@ -99,7 +102,7 @@ def _column(title: str, value: str, width: str) -> Fields:
 
 
 def _names_in(place: Path) -> tuple[str, ...]:
-    return tuple(sorted(path.stem for path in place.glob("*.yaml") if path.name != FILE))
+    return tuple(sorted(path.stem for path in place.glob("*.yaml") if path.name not in (FILE, PACK)))
 
 
 def _find(name: str, beside: Path, own: Sequence[Path]) -> Path | None:

@@ -11,6 +11,7 @@ from lotwalk.pages.table import Block, Page, Table
 from lotwalk.pages.wrap import wrap
 
 _LINE = 1.3
+_MOST_LINES = 3
 
 
 class Drawn(Protocol):
@@ -26,15 +27,16 @@ class Drawn(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """Bold words over the full width, with some room around them."""
+    """Words over the full width, with some room around them."""
 
     lines: Sequence[str]
     size: float
+    bold: bool = True
 
     @classmethod
-    def of(cls, words: str, size: float, width: float, most: int = 3) -> "Heading":
-        """Return the heading of these words, at most so many lines of them."""
-        return cls(wrap(load_fonts().printable(words), width, size, True)[:most], size)
+    def of(cls, words: str, size: float, width: float, bold: bool = True) -> "Heading":
+        """Return the heading of these words."""
+        return cls(wrap(load_fonts().printable(words), width, size, bold)[:_MOST_LINES], size, bold)
 
     @property
     def height(self) -> float:
@@ -43,7 +45,7 @@ class Heading:
 
     def draw(self, canvas: Canvas, left: float, top: float) -> None:
         """Draw the words, the upper left corner given in points."""
-        canvas.setFont(load_fonts().bold, self.size)
+        canvas.setFont(load_fonts().bold if self.bold else load_fonts().regular, self.size)
         for number, line in enumerate(self.lines, 1):
             canvas.drawString(left, top - (number + 0.25) * self.size * _LINE, line)
 

@@ -184,7 +184,7 @@ def _flow(
             flow.put(Heading.of(section.title, _SECTION, width), part.charts[0].height if part.charts else first)
             marks.append((len(flow.pages) - 1, section.title))
         if not part.blocks:
-            flow.put(Heading.of(section.empty, _NOTHING, width))
+            flow.put(Heading.of(section.empty, _NOTHING, width, bold=False))
         for chart in part.charts:
             flow.put(chart)
         flow.run(table, part.blocks)

@@ -1,8 +1,22 @@
-"""Which module works out which rows."""
+"""Which function works out which rows."""
 
 from collections.abc import Mapping
 
 from lotwalk.pages.worked import Maker
+from lotwalk.pages.worked_items import crops, items_behind, water_behind
+from lotwalk.pages.worked_lots import deliveries_ahead, lots_ahead, lots_behind
+from lotwalk.pages.worked_paragraphs import paragraphs
+from lotwalk.pages.worked_water import failures, standing
 
-MAKERS: Mapping[str, Maker] = {}
+MAKERS: Mapping[str, Maker] = {
+    "lots-behind": lots_behind,
+    "items-behind": items_behind,
+    "water-behind": water_behind,
+    "lots-ahead": lots_ahead,
+    "deliveries-ahead": deliveries_ahead,
+    "crops": crops,
+    "water-standing": standing,
+    "water-failures": failures,
+    "paragraphs": paragraphs,
+}
 """By the words that a definition's `rows` names them with."""

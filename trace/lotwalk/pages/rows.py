@@ -78,7 +78,8 @@ class Rows:
                 pieces += result(version, self.definition.passed, self.definition.failed, MARK, about)
                 continue
             if name == REST:
-                pieces += [Piece(f"{title}: {text}") for title, text in self._titled(version, self._rest(version))]
+                told = [f"{title}: {text}" for title, text in self._titled(version, self._rest(version))]
+                pieces += [Piece(_SEPARATOR.join(told))] if told else []
                 continue
             stands_out = too_far or out_of_limits(version, name)
             title = f"{self.values.title(version, name)}: " if column.labelled else ""

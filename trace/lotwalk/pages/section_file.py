@@ -27,12 +27,11 @@ KEYS = ("kinds", "columns", "below", "group", "order", "before", "naming", "char
 
 WORKED: Mapping[str, tuple[str, ...]] = {
     "lots-behind": ("code", "kind", "what", "amount", "at", "by", "entry", "link"),
-    "items-behind": ("code", "kind", "used", "cleaned", "verdict", "link"),
-    "water-behind": ("code", "name", "used", "tested", "verdict", "link"),
+    "items-behind": ("code", "kind", "used", "cleaned"),
+    "water-behind": ("code", "name", "used", "tested"),
     "lots-ahead": ("code", "kind", "what", "amount", "at", "by", "entry", "link"),
     "deliveries-ahead": ("code", "customer", "name", "items", "at", "by", "entry", "link"),
-    "holds-ahead": ("code", "what", "reason", "at", "by", "entry"),
-    "crops": ("at", "what", "entry", "seed", "cut", "customers", "cleaned", "verdict"),
+    "crops": ("at", "what", "entry", "seed", "cut", "customers", "cleaned"),
     "water-standing": ("question", "answer", "basis"),
     "water-failures": ("entry", "at", "result", "action", "reopened"),
     "paragraphs": ("rule", "says", "kept", "report", "status"),
