@@ -13,7 +13,7 @@ LAYERS = [
     {"errors", "data", "collector", "finding"},
     {"values"},
     {"sheets", "kinds", "science"},
-    {"mixing"},
+    {"mixing", "forms"},
     {"store"},
     {"ledger"},
     {"walk", "judge", "balance"},
@@ -58,7 +58,7 @@ def test_imports_point_downward_only():
     assert wrong == []
 
 
-@pytest.mark.parametrize("package", ["values", "kinds", "sheets", "science", "mixing", "judge"])
+@pytest.mark.parametrize("package", ["values", "kinds", "sheets", "science", "mixing", "forms", "judge"])
 def test_what_needs_no_database_imports_none(package):
     for path in (PACKAGE / package).rglob("*.py"):
         names = {

@@ -243,6 +243,18 @@ def test_units_know_their_dimension():
         US.dimension_of("furlong")
 
 
+@pytest.mark.parametrize("units", [US, Units.load("metric")])
+@pytest.mark.parametrize("dimension", ["mass", "volume", "concentration", "time", "temperature", "percent", "length"])
+def test_every_usual_unit_reads_back(units, dimension):
+    assert units.usual(dimension)
+    for unit in units.usual(dimension):
+        assert units.dimension_of(units.read(f"1 {unit}", (dimension,)).unit) == dimension
+
+
+def test_what_is_only_counted_has_no_usual_unit():
+    assert US.usual("count") == ()
+
+
 def test_an_unknown_system_is_refused():
     with pytest.raises(NotUnderstood, match="us or metric"):
         Units.load("avoirdupois")

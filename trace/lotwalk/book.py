@@ -11,6 +11,7 @@ from sqlalchemy import Connection, text
 
 from lotwalk.checks.records import Records
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
+from lotwalk.forms.filled import Filled, read_file
 from lotwalk.judge import Judge
 from lotwalk.judge.case import asking
 from lotwalk.judge.on_record import OnRecord, on_record
@@ -22,7 +23,7 @@ from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.ledger.names import Names
-from lotwalk.sheets.reader import Sheet, read_sheet_file
+from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.values.text import line_of
 from lotwalk.values.times import zone
@@ -141,19 +142,25 @@ class Book:
 
     def load(
         self,
-        sheet: Path | Sheet,
+        sheet: Path | Sheet | Filled,
         *,
         typed_by: str = "",
         again: bool = False,
         folder: Path | None = None,
         progress: Progress | None = None,
     ) -> list[Receipt]:
-        """Load a sheet, all or nothing. Raises Refused with every problem, each with file and line.
+        """Load a sheet, or a form that was filled in, all or nothing.
 
-        `folder` is where the files that entries name stand: beside the sheet, if nothing is said.
+        `folder` is where the files that entries name stand: beside the sheet, if nothing is said. Raises Refused with
+        every problem, each with file and line, or with the form's row and field.
         """
-        read = read_sheet_file(sheet) if isinstance(sheet, Path) else sheet
+        read = read_file(sheet, self.ledger.kinds) if isinstance(sheet, Path) else sheet
         folder = sheet.parent if isinstance(sheet, Path) and folder is None else folder
+        if isinstance(read, Filled):
+            try:
+                return self.load(read.sheet, typed_by=typed_by, again=again, folder=folder, progress=progress)
+            except Refused as refused:
+                raise Refused(map(read.told, refused.problems)) from None
         rules = self._rules_named(read.entries, read.name)
         return self.ledger.load(read, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules)
 

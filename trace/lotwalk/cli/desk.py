@@ -31,6 +31,10 @@ class Desk:
 
         return Kinds.load(*self.own_kinds)
 
+    def has_ledger(self) -> bool:
+        """Return whether the ledger named is there: a file that exists, or any database by its URL."""
+        return "://" in self.ledger or Path(self.ledger).exists()
+
     def book(self) -> Book:
         """Open the ledger. Raises LedgerError when there is none."""
         from lotwalk.book import Book

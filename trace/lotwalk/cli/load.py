@@ -23,20 +23,25 @@ if TYPE_CHECKING:
 @click.option("--again", is_flag=True, help="Load entries although the book has some alike.")
 @click.pass_context
 def load(context: click.Context, sheets: tuple[Path, ...], again: bool) -> None:
-    """Load sheets of entries, in the order given.
+    """Load sheets of entries, and forms that were filled in, in the order given.
+
+    A PDF made by `lotwalk form KIND --fillable` is read as a sheet is, by its rows and fields.
 
     A sheet goes in whole or not at all: every mistake in it is told with its line, and then nothing of it is
     written, nor of the sheets after it.
     """
-    from lotwalk.sheets.reader import read_sheet_file
+    from lotwalk.forms.filled import Filled, read_file
 
     desk = desk_of(context)
     book = desk.book()
     for path in sheets:
-        sheet = read_sheet_file(path)
+        read = read_file(path, book.ledger.kinds)
+        sheet = read.sheet if isinstance(read, Filled) else read
         with progress(str(path), len(sheet.entries)) as more:
-            receipts = book.load(sheet, typed_by=desk.typed_by, again=again, folder=path.parent, progress=more)
+            receipts = book.load(read, typed_by=desk.typed_by, again=again, folder=path.parent, progress=more)
         tell_sheet(book, sheet, receipts)
+        for notice in read.notices if isinstance(read, Filled) else ():
+            click.echo(f"  Note: {notice}.")
 
 
 @contextlib.contextmanager

@@ -15,6 +15,7 @@ from lotwalk.cli.check import check, due
 from lotwalk.cli.demo import demo
 from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
 from lotwalk.cli.dilute import dilute
+from lotwalk.cli.form import form
 from lotwalk.cli.keep import kinds, migrate, start, verify
 from lotwalk.cli.load import load
 from lotwalk.cli.log import log
@@ -96,6 +97,7 @@ for command in (
     due,
     rules,
     report,
+    form,
     verify,
     migrate,
     kinds,

@@ -7,7 +7,7 @@ from typing import Any
 
 from lotwalk.errors import KindError
 from lotwalk.kinds.files import Schema
-from lotwalk.kinds.model import Condition, Fact, Makes, RoleCase, Shared, ThingKind, With
+from lotwalk.kinds.model import Condition, Fact, FieldLimit, Makes, RoleCase, Shared, ThingKind, With
 
 ROLES = (
     "took",
@@ -76,6 +76,15 @@ DIMENSIONS = (
     "length",
 )
 """The dimensions in which an amount may be measured."""
+
+LIMIT_SENSES = ("at_most", "at_least", "between", "within", "none_in")
+"""How a number of the rule set bounds a field."""
+
+LABEL_NUMBERS = ("strength", "contact")
+"""Which numbers of a product's label a field must keep to."""
+
+MOST_LINES = 12
+"""A page of a form has room for so many lines of one field."""
 
 NOT_THINGS = ("entry", "finding")
 """What a field may name besides things."""
@@ -264,6 +273,29 @@ def read_with(schema: Schema, site: Site) -> With | None:
     role = site.one_of(key, value["role"], ROLES, "role")
     only = site.field(key, value["only"]) if "only" in value else None
     return With(role, site.thing_kinds(key, value["thing"]), only)
+
+
+def read_limits(schema: Schema, site: Site) -> tuple[FieldLimit, ...]:
+    """Return the lines of `x-limit`. Which limits there are, the rule sets know."""
+    key = "x-limit"
+    found = []
+    for line in site.listed(key, schema[key]) if key in schema else []:
+        given = site.mapped(key, line, [], [*LIMIT_SENSES, "label", "of"])
+        senses = [name for name in given if name != "of"]
+        if len(senses) != 1 or not all(isinstance(value, str) and value for value in given.values()):
+            raise site.error(key, f"each line says one of {', '.join(LIMIT_SENSES)} or label, and perhaps of")
+        if senses[0] == "label":
+            site.one_of(key, given["label"], LABEL_NUMBERS, "number of a label")
+        found.append(FieldLimit(senses[0], given[senses[0]], given.get("of", "")))
+    return tuple(found)
+
+
+def read_lines(schema: Schema, site: Site) -> int:
+    """Return `x-lines`, 1 where nothing is said."""
+    lines = schema.get("x-lines", 1)
+    if isinstance(lines, bool) or not isinstance(lines, int) or not 1 <= lines <= MOST_LINES:
+        raise site.error("x-lines", f"a whole number from 1 to {MOST_LINES} was expected")
+    return lines
 
 
 def read_shared(schema: Schema, site: Site) -> Shared | None:

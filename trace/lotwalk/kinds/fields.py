@@ -136,6 +136,7 @@ class Builder:
             form="rows",
             read="rows",
             short=short,
+            lines=notes.read_lines(schema, site),
             needs=_needs(schema, row),
             fields={
                 name: self._field(name, value, inner, around, required=name in required)
@@ -171,6 +172,8 @@ class Builder:
             choices=choices,
             pattern=_pattern(schema, site),
             length=(schema.get("minLength", 0), schema.get("maxLength")),
+            limits=notes.read_limits(schema, site),
+            lines=notes.read_lines(schema, site),
             **common,
         )
 

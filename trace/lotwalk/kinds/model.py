@@ -75,6 +75,20 @@ class Shared:
 
 
 @dataclass(frozen=True, slots=True)
+class FieldLimit:
+    """One line of `x-limit`: what a form prints beside the field.
+
+    `sense` is at_most, at_least, between, within or none_in, and `key` the rule set's limit, such as storage.warmest.
+    Or `sense` is label, and `key` strength or contact: what the labels on record say. `of` says of what, where it needs
+    saying.
+    """
+
+    sense: str
+    key: str
+    of: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Field:
     """One field of a kind.
 
@@ -83,7 +97,7 @@ class Field:
     codes, trays or files. `called` are the fields beside a new code that say what people call it. `required`, `needs`
     (one of these groups of fields must be there) and `fields` of rows speak of one row. `length` bounds the characters
     of a text, `many` the members of a list (None: no bound).
-    `common`: every kind has it.
+    `common`: every kind has it. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
 
     name: str
@@ -109,6 +123,8 @@ class Field:
     length: tuple[int, int | None] = (0, None)
     many: tuple[int, int | None] = (0, None)
     common: bool = False
+    limits: tuple[FieldLimit, ...] = ()
+    lines: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -262,7 +262,8 @@ class Ledger:
         table = tables.sheet
         known = connection.execute(select(table.c.name).where(table.c.digest == sheet.digest)).first()
         if known:
-            raise Refused([Problem(f"this sheet is already in the book (as {known[0]})", "a sheet that is not in yet")])
+            what = f"this {sheet.what} is already in the book (as {known[0]})"
+            raise Refused([Problem(what, f"a {sheet.what} that is not in yet")])
         number = (connection.execute(text("SELECT max(id) FROM sheet")).scalar() or 0) + 1
         # A file's name may hold bytes that are no text.
         name = sheet.name.encode("utf-8", "replace").decode()

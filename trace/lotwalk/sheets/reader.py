@@ -17,7 +17,8 @@ class Sheet:
     """A sheet as read: its entries in the order written, the common fields merged in.
 
     `text` has line ends of `\\n` and no byte order mark; `digest` is its SHA-256 in hex. `in_order` attests that
-    the entries stand in the order in which things happened; `again` lets in what is alike to earlier entries.
+    the entries stand in the order in which things happened; `again` lets in what is alike to earlier entries. `what`
+    is the word for it in messages.
     """
 
     name: str
@@ -26,6 +27,7 @@ class Sheet:
     in_order: bool
     again: bool
     entries: tuple[Fields, ...]
+    what: str = "sheet"
 
 
 def read_sheet(text: str, name: str) -> Sheet:

@@ -115,6 +115,15 @@ class Units:
             raise NotUnderstood(f"`{name}` measures {wanted.dimension}", f"a unit of {known.dimension}")
         return f"{_rounded(wanted.written(known.canonical(amount)), 2):f} {name}"
 
+    def usual(self, dimension: str) -> tuple[str, ...]:
+        """Return the units in which this system shows amounts of a dimension, as it prints them: `oz`, `lb`.
+
+        Every one of them can be read again; a dimension without any gives none.
+        """
+        if dimension == "time":
+            return ("s", *(name for _, name in reversed(_TIME_PARTS)))
+        return tuple(dict.fromkeys(line.label for line in self._table.shown.get(dimension, ())))
+
     def dimension_of(self, unit: str) -> str:
         """Return the dimension of a unit, kept or written: `mass` for `g` and for `lb`. Raises NotUnderstood."""
         return self._table.unit(unit).dimension
