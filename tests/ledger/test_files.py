@@ -4,7 +4,6 @@ import pytest
 from tests.ledger.farm import current, everything, number, records, refused
 
 from lotwalk.errors import Refused
-from lotwalk.ledger import files
 from lotwalk.ledger.verify import verify
 
 PDF, PNG, JPEG = b"%PDF-1.7 paper", b"\x89PNG\r\n\x1a\n picture", b"\xff\xd8\xff photograph"
@@ -47,6 +46,35 @@ def test_a_name_cannot_lead_out_of_a_folder(lite, tmp_path):
     assert not name.startswith(".")
 
 
+def largest_file(book, folder, megabytes):
+    """Let the farm go by rules of its own that name the largest file."""
+    rules = folder / "ours.yaml"
+    rules.write_text(
+        "title: Ours\nfor: us\nbased_on: general\n"
+        f"papers:\n  largest_file: {{value: {megabytes}, confidence: practice}}\n"
+    )
+    with book.ledger.reading() as connection:
+        farm = book.ledger.settings(connection)
+    settings = {"name": farm.name, "location": farm.location, "timezone": farm.zone.key, "measures": farm.measures}
+    book.record_all([{"kind": "farm", "at": "2026-03-02", **settings, "rules": str(rules)}])
+
+
+def test_the_rule_set_says_how_large_a_file_may_be(lite, tmp_path):
+    (tmp_path / "scan.pdf").write_bytes(PDF.ljust(20_000_001))
+    with pytest.raises(Refused, match="has 20,000,001 bytes; expected at most 20,000,000"):
+        lite.record("washing", **WASHING, files="scan.pdf", folder=tmp_path)
+    largest_file(lite, tmp_path, '"21"')
+    receipt = lite.record("washing", **WASHING, files="scan.pdf", folder=tmp_path)
+    assert [file.name for file in current(lite, receipt.name).files] == ["scan.pdf"]
+
+
+def test_without_a_rule_the_ledger_has_a_limit_of_its_own(lite, tmp_path):
+    largest_file(lite, tmp_path, "none")
+    (tmp_path / "scan.pdf").write_bytes(PDF.ljust(20_000_001))
+    with pytest.raises(Refused, match="has 20,000,001 bytes"):
+        lite.record("washing", **WASHING, files="scan.pdf", folder=tmp_path)
+
+
 @pytest.mark.parametrize(
     ("name", "problem"),
     [
@@ -56,8 +84,8 @@ def test_a_name_cannot_lead_out_of_a_folder(lite, tmp_path):
         ("large.pdf", "large.pdf has 1,001 bytes; expected at most 1,000"),
     ],
 )
-def test_a_file_that_cannot_be_kept_is_told_with_its_line(lite, tmp_path, monkeypatch, name, problem):
-    monkeypatch.setattr(files, "LIMIT", 1_000)
+def test_a_file_that_cannot_be_kept_is_told_with_its_line(lite, tmp_path, name, problem):
+    largest_file(lite, tmp_path, '"0.001"')
     (tmp_path / "folder").mkdir()
     (tmp_path / "page.html").write_text("<html>")
     (tmp_path / "large.pdf").write_bytes(PDF.ljust(1_001))

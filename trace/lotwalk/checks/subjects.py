@@ -1,11 +1,27 @@
 """The checks and looks ahead, subject by subject, in the order in which a farm's day asks for them."""
 
-from lotwalk.checks import cleaning, equipment, instruments, people, reviews, writing
+from lotwalk.checks import (
+    assurance,
+    cleaning,
+    equipment,
+    expiry,
+    instruments,
+    people,
+    reviews,
+    seed,
+    water,
+    water_plan,
+    writing,
+)
 from lotwalk.checks.findings import Check, Look
 
 CHECKS: tuple[Check, ...] = (
     cleaning.findings,
     equipment.findings,
+    water.findings,
+    water_plan.findings,
+    seed.findings,
+    assurance.findings,
     people.findings,
     instruments.findings,
     writing.findings,
@@ -14,6 +30,9 @@ CHECKS: tuple[Check, ...] = (
 
 LOOKS: tuple[Look, ...] = (
     equipment.dues,
+    water_plan.dues,
+    expiry.dues,
+    assurance.dues,
     people.dues,
     instruments.dues,
     reviews.dues,

@@ -5,6 +5,7 @@ answers with a `Verdict`, always the same one for the same entry, evidence and r
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case
@@ -14,6 +15,9 @@ from lotwalk.judge.water import judge_water
 from lotwalk.ledger.evidence_model import Entry, Evidence, Verdict
 
 __all__ = ["Judge", "RuleSet"]
+
+MEGABYTE = 1_000_000
+"""Bytes."""
 
 _JUDGES: Mapping[str, Callable[[Case], None]] = {"sanitising": judge_sanitising, "water": judge_water}
 
@@ -26,6 +30,12 @@ class Judge:
 
     def __init__(self, rules: RuleSet) -> None:
         self.rules = rules
+
+    @property
+    def largest_file(self) -> int | None:
+        """Return how many bytes an attached file may have, or None where the rule set says nothing."""
+        limit = self.rules.limits.get("papers.largest_file")
+        return int(limit.value * MEGABYTE) if limit and isinstance(limit.value, Decimal) else None
 
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of an entry.

@@ -54,7 +54,7 @@ CHECKED_FACTS = (
 )
 """What an entry may say of a thing, for the checks."""
 
-ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare")
+ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
 """What an entry may say of itself, for the checks."""
 
 RECALL_FACTS = ("examined",)

@@ -2,13 +2,14 @@
 
 import hashlib
 import unicodedata
+from dataclasses import dataclass
 from pathlib import Path
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.ledger.model import File
 
 LIMIT = 20_000_000
-"""Bytes. A photograph or a scanned certificate is far below; a film is not a record."""
+"""Bytes, where the rule set names no largest file."""
 
 RULES_TYPE = "application/yaml"
 """The media type under which the ledger keeps a rule set."""
@@ -16,18 +17,28 @@ RULES_TYPE = "application/yaml"
 _STARTS = {b"%PDF-": "application/pdf", b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 
 
-def attach(name: str, folder: Path) -> File:
-    """Return the file of that name, relative to `folder`.
+@dataclass(frozen=True, slots=True)
+class Drawer:
+    """Where the files that entries name are found, and how many bytes one of them may have."""
 
-    Raises NotUnderstood when it is missing, too large, or neither PDF, PNG nor JPEG.
-    """
-    path = folder / name
+    folder: Path
+    limit: int = LIMIT
+
+    def attach(self, name: str) -> File:
+        """Return the file of that name, relative to the folder.
+
+        Raises NotUnderstood when it is missing, too large, or neither PDF, PNG nor JPEG.
+        """
+        return _attach(self.folder / name, self.limit)
+
+
+def _attach(path: Path, limit: int) -> File:
     try:
         size = path.stat().st_size
         if not path.is_file():
             raise NotUnderstood(f"{path} is not a file", "a PDF, PNG or JPEG file")
-        if size > LIMIT:
-            raise NotUnderstood(f"{path} has {size:,} bytes", f"at most {LIMIT:,}")
+        if size > limit:
+            raise NotUnderstood(f"{path} has {size:,} bytes", f"at most {limit:,}")
         content = path.read_bytes()
     except (OSError, ValueError):
         raise NotUnderstood(f"{path} cannot be read", "the name of a file beside the sheet") from None

@@ -18,6 +18,10 @@ from lotwalk.store.tables import LONG
 class Judging(Protocol):
     """What the ledger asks of a judge."""
 
+    @property
+    def largest_file(self) -> int | None:
+        """Return how many bytes an attached file may have, or None where the rule set says nothing."""
+
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of the entry."""
 

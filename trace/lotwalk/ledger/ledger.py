@@ -24,7 +24,7 @@ from lotwalk.ledger.amending import (
 )
 from lotwalk.ledger.append import Batch, Incoming, store_attachment
 from lotwalk.ledger.checking import Checking, out_of_order
-from lotwalk.ledger.files import attach
+from lotwalk.ledger.files import LIMIT, Drawer
 from lotwalk.ledger.judging import Judging
 from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
 from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
@@ -95,7 +95,7 @@ class Ledger:
             if begins and self.head(connection).size:
                 raise LedgerError("somebody began a ledger here at the same moment; choose another name")
             settings, setting = self._setting(connection, entries)
-            checking = self._check(entries, setting, folder, None)
+            checking = self._check(entries, setting, self._drawer(connection, settings, folder), None)
             return self._append(connection, settings, checking, typed_by, again, rules)
 
     def load(
@@ -113,7 +113,8 @@ class Ledger:
             with store.writing(self.engine) as connection:
                 settings, setting = self._setting(connection, sheet.entries)
                 ref = self._sheet(connection, sheet)
-                checking = self._check(sheet.entries, setting, folder, ref, progress)
+                drawer = self._drawer(connection, settings, folder)
+                checking = self._check(sheet.entries, setting, drawer, ref, progress)
                 if sheet.in_order:
                     checking.problems += out_of_order(checking.incoming)
                 return self._append(connection, settings, checking, typed_by, again or sheet.again, rules)
@@ -145,7 +146,8 @@ class Ledger:
             place = version.zone if content.get("at") == version.at else settings.zone.key
             amendment = amendment_of(connection, version, kind, because, by, place)
             checked = check(kind, content, Setting(Units.load(version.measures), zone(place)), self.kinds)
-            files = self._files(checked, folder, 0) if "files" in changes else version.files
+            drawer = self._drawer(connection, settings, folder)
+            files = _files(checked, drawer, 0) if "files" in changes else version.files
             if says_already(version, checked, files, read_again(version, kind, self.kinds)):
                 raise Refused([Problem(f"{version.name} already says so", "a change")])
             # With another time its line on the sheet no longer says what came before what.
@@ -220,13 +222,13 @@ class Ledger:
         self,
         entries: Sequence[Mapping[str, Written]],
         setting: Setting,
-        folder: Path | None,
+        drawer: Drawer,
         sheet: SheetRef | None,
         progress: Progress | None = None,
     ) -> Checking:
         checking = Checking([])
         with uncollected():
-            self._check_each(checking, entries, setting, folder, sheet, progress)
+            self._check_each(checking, entries, setting, drawer, sheet, progress)
         return checking
 
     def _check_each(
@@ -234,7 +236,7 @@ class Ledger:
         checking: Checking,
         entries: Sequence[Mapping[str, Written]],
         setting: Setting,
-        folder: Path | None,
+        drawer: Drawer,
         sheet: SheetRef | None,
         progress: Progress | None,
     ) -> None:
@@ -244,7 +246,7 @@ class Ledger:
             try:
                 kind = self.kinds[str(entry.get("kind", ""))]
                 checked = check(kind, entry, setting, self.kinds)
-                checking.incoming.append(Incoming(checked, self._files(checked, folder, line), None, sheet, line))
+                checking.incoming.append(Incoming(checked, _files(checked, drawer, line), None, sheet, line))
             except Refused as refused:
                 checking.fail(entry, kind, [problem.at("", line) for problem in refused.problems], refused.named)
             except NotUnderstood as error:
@@ -252,11 +254,9 @@ class Ledger:
             if progress:
                 progress(1)
 
-    def _files(self, checked: Checked, folder: Path | None, line: int) -> tuple[File, ...]:
-        try:
-            return tuple(attach(name, folder or Path()) for name in checked.files)
-        except NotUnderstood as error:
-            raise Refused([error.problem("files", line)]) from None
+    def _drawer(self, connection: Connection, settings: Settings | None, folder: Path | None) -> Drawer:
+        limit = self.judging(connection, settings).largest_file if settings else None
+        return Drawer(folder or Path(), LIMIT if limit is None else limit)
 
     def _sheet(self, connection: Connection, sheet: Sheet) -> SheetRef:
         table = tables.sheet
@@ -270,3 +270,10 @@ class Ledger:
         values = {"id": number, "digest": sheet.digest, "name": name, "in_order": int(sheet.in_order)}
         connection.execute(insert(table), values)
         return SheetRef(number, sheet.digest, name, sheet.in_order)
+
+
+def _files(checked: Checked, drawer: Drawer, line: int) -> tuple[File, ...]:
+    try:
+        return tuple(drawer.attach(name) for name in checked.files)
+    except NotUnderstood as error:
+        raise Refused([error.problem("files", line)]) from None
