@@ -25,7 +25,7 @@ def test_an_item_not_washed_since_its_last_use_fails_alone():
 def test_several_unwashed_items_are_named_as_a_range():
     verdict = (book := unwashed_book()).verdict(book.dip("M-001..M-003, M-007", **GOOD))
     assert breaks(verdict) == [
-        "M-001..M-003 and M-007 were not washed since their last use: wash them, then dip M-001..M-003 and M-007 again."
+        "M-001..M-003 and M-007 were not washed since their last use: wash them, then dip again."
     ]
 
 

@@ -338,6 +338,9 @@ def test_no_judge_makes_an_entry_of_more_than_a_day_clear(lite):
         def judge(self, name, entry, codes, evidence):
             return Verdict(tuple(codes), (), (), ())
 
+        def notices(self, name, entry, evidence):
+            return ()
+
     lite.ledger.judging = lambda connection, settings: Kind()
     dip = dipped(lite, SOLUTION, DIP.replace("2026-03-02 09:00", "2026-03-02..2026-03-03"))
     assert (dip.verdict.passed, dip.verdict.failed) == ((), ALL)

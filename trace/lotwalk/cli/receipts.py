@@ -34,6 +34,8 @@ def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> Non
             click.echo(shown(f"  {reason}"))
         elif not only_bad:
             click.echo(shown(f"  Note: {reason}"))
+    if receipt.verdict.now:
+        click.echo(shown(f"Now: {receipt.verdict.now}."))
 
 
 def _judge_of(book: Book, receipt: Receipt) -> str | None:

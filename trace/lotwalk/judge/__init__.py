@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case
+from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.sanitising import judge_sanitising
 from lotwalk.judge.water import judge_water
@@ -20,6 +21,7 @@ MEGABYTE = 1_000_000
 """Bytes."""
 
 _JUDGES: Mapping[str, Callable[[Case], None]] = {"sanitising": judge_sanitising, "water": judge_water}
+_NOTICES: Mapping[str, Callable[[Case], None]] = {"mix": judge_mix}
 
 
 class Judge:
@@ -47,3 +49,15 @@ class Judge:
         case = Case(entry, codes, evidence, self.rules)
         _JUDGES[name](case)
         return case.verdict()
+
+    def notices(self, name: str, entry: Entry, evidence: Evidence) -> list[str]:
+        """Return what is to be said at once of an entry that clears nothing, what fails first.
+
+        `name` is the kind's `x-notice`. Raises NotUnderstood for a name that no judge has.
+        """
+        if name not in _NOTICES:
+            raise NotUnderstood(f"there is no judge named {name}", " or ".join(_NOTICES))
+        case = Case(entry, (), evidence, self.rules)
+        _NOTICES[name](case)
+        reasons = sorted(case.verdict().reasons, key=lambda reason: reason.kind == "note")
+        return [str(reason) for reason in reasons]

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
 
+from lotwalk.judge.acts import Act, now, write
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.evidence_model import Entry, Evidence, Reason, ReasonKind, Verdict
@@ -27,10 +28,17 @@ class Case:
         self.rules = rules
         self._reasons: list[Reason] = []
         self._rests: set[int] = set()
+        self._acts: list[tuple[Act, tuple[str, ...]]] = []
 
-    def fails(self, text: str, do: str, codes: Sequence[str] = ()) -> None:
-        """Fail the codes (none named: all of them), for a reason and with the act that mends it."""
-        self._add("break", text, do, codes)
+    def fails(self, text: str, do: "str | Act", codes: Sequence[str] = ()) -> None:
+        """Fail the codes (none named: all of them), for a reason and with the act that mends it.
+
+        An act in plain text is one of writing something down.
+        """
+        act = do if isinstance(do, Act) else write(do)
+        whom = () if tuple(codes) == self.codes else tuple(codes)
+        self._acts.append((act, whom or self.codes))
+        self._add("break", text, act.told(whom), whom)
 
     def residue(self, text: str, do: str, codes: Sequence[str] = ()) -> None:
         """Take note that too much of the sanitiser may be left. That fails nothing."""
@@ -51,7 +59,7 @@ class Case:
         named = {fold(code) for reason in breaks for code in reason.codes}
         failed = tuple(code for code in self.codes if all_fail or fold(code) in named)
         passed = tuple(code for code in self.codes if code not in failed)
-        return Verdict(passed, failed, tuple(self._reasons), tuple(sorted(self._rests)))
+        return Verdict(passed, failed, tuple(self._reasons), tuple(sorted(self._rests)), now(self._acts))
 
     def _add(self, kind: ReasonKind, text: str, do: str, codes: Sequence[str]) -> None:
         whom = () if tuple(codes) == self.codes else tuple(codes)

@@ -2,9 +2,12 @@
 
 from decimal import Decimal
 
+from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, numbers
 from lotwalk.judge.label import Need
 from lotwalk.judge.limits import Active
+from lotwalk.judge.topping import FRESH
+from lotwalk.mixing.limits import ppm
 from lotwalk.science.chlorine import TableRow, band, lowest_temperature
 from lotwalk.values.units import Amount
 
@@ -35,10 +38,10 @@ def _check_label(case: Case, need: Need, codes: list[str]) -> None:
             case.fails(text, "measure and write it", codes)
         elif temperature[0].value < low.value:
             text = f"Temperature {temperature[0].written} is below the label's {low.written}"
-            case.fails(text, "warm the mix, read it again, then dip again", codes)
+            case.fails(text, Act(Step.MEND, f"warm the mix to {low.written}, read it again", True), codes)
         elif low.value < high.value < temperature[1].value:
             text = f"Temperature {temperature[1].written} is above the label's {high.written}"
-            case.fails(text, "let the mix cool, read it again, then dip again", codes)
+            case.fails(text, Act(Step.MEND, f"let the mix cool to {high.written}, read it again", True), codes)
     if need.ph:
         least, most = need.ph
         asked = f"{least} to {most}" if least < most else f"{most} or lower"
@@ -46,7 +49,7 @@ def _check_label(case: Case, need: Need, codes: list[str]) -> None:
             case.fails(f"No pH is recorded, and the label asks for {asked}", "measure and write it", codes)
         elif ph[1] > most or (least < most and ph[0] < least):
             text = f"pH {ph[1]} is outside the label's {asked}"
-            case.fails(text, "make a fresh mix as the label says, then dip again", codes)
+            case.fails(text, Act(Step.FRESH, f"{FRESH} as the label says, read it", True), codes)
 
 
 def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows: tuple[TableRow, ...]) -> None:
@@ -56,13 +59,15 @@ def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows
     highest = max(limits, default=None)
     if ph and highest is not None and ph[1] > highest:
         text = f"pH {ph[1]} is above the rule set's {highest}"
-        case.fails(text, "make a fresh mix with other water or product, then dip again", codes)
+        case.fails(text, Act(Step.FRESH, f"{FRESH} with other water or product, read it", True), codes)
         return
     if temperature and ph:
         coldest = lowest_temperature(rows, reading.value, ph[1]) or coldest
     if temperature and temperature[0].value < coldest:
         text = f"Temperature {temperature[0].written} is below the {coldest} degC that this strength needs"
-        case.fails(text, "warm the mix, or make a stronger one within the label, then dip again", codes)
+        step = _stronger(case, need, temperature[0].value, ph[1] if ph else highest)
+        mend = f"make the mix {step:f} ppm or stronger, within the label" if step else f"warm the mix to {coldest} degC"
+        case.fails(text, Act(Step.MEND, f"{mend}, read it again", True), codes)
         return
     missing = _missing(temperature, ph, highest)
     if not missing:
@@ -73,6 +78,18 @@ def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows
         case.fails(text, f"measure and write the {asked}, or record the label", codes)
     else:
         case.notes(text, f"write the {asked} too", codes)
+
+
+def _stronger(case: Case, need: Need, heat: Decimal, ph: Decimal | None) -> Decimal | None:
+    """Return the least strength (mg/L) inside the label's limits that the table allows at a temperature, or None."""
+    active = case.rules.active(need.active)
+    rows = active.table.rows if active and active.table else ()
+    most = ppm(need.most) if need.most else None
+    for step in sorted({row.at_least for row in rows if row.at_least is not None}):
+        coldest = lowest_temperature(rows, step, ph or Decimal(0))
+        if coldest is not None and heat >= coldest and (most is None or step <= most):
+            return step
+    return None
 
 
 def _missing(temperature: object, ph: object, highest: Decimal | None) -> str:

@@ -1,5 +1,6 @@
 """Whether items could be cleared at all: washed since their last use, seen clean, standing free, in use."""
 
+from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, mentions
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.evidence_model import Entry
@@ -17,7 +18,7 @@ def check_items(case: Case) -> None:
 
 def _check_washed(case: Case) -> None:
     if case.entry.values.get("seen_clean") is False:
-        case.fails("Soil was left on the items", "wash them again until they look clean, then sanitise them again")
+        case.fails("Soil was left on the items", Act(Step.WASH, "wash them until they look clean", True))
         return
     if case.entry.values.get("washed") is True:
         return
@@ -36,11 +37,11 @@ def _check_washed(case: Case) -> None:
     if unwashed:
         names, it = listed(unwashed), many(unwashed, "it", "them")
         text = f"{names} {many(unwashed, 'was', 'were')} not washed since {many(unwashed, 'its', 'their')} last use"
-        case.fails(text, f"wash {it}, then dip {names} again", unwashed)
+        case.fails(text, Act(Step.WASH, f"wash {it}", True), unwashed)
     if unclean:
         names, it = listed(unclean), many(unclean, "it", "them")
         text = f"{names} {many(unclean, 'was', 'were')} noted as not clean after washing"
-        case.fails(text, f"wash {it} again and write seen_clean: yes, then dip {names} again", unclean)
+        case.fails(text, Act(Step.WASH, f"wash {it} again and write seen_clean: yes", True), unclean)
 
 
 def _washings(case: Case, code: str) -> list[Entry]:

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, named, too_long
 from lotwalk.judge.items import check_items
 from lotwalk.judge.label import item_of
@@ -41,7 +42,7 @@ def _check_heat(case: Case) -> None:
         return
     temperature = ends(case.entry.values.get("temperature"))
     if temperature is None:
-        case.fails("No temperature is recorded", "heat again, measure, and write the temperature")
+        case.fails("No temperature is recorded", Act(Step.HEAT, "heat them again, measure, and write the temperature"))
         return
     groups: dict[bool, list[str]] = {}
     for code in case.codes:
@@ -56,7 +57,7 @@ def _check_heat(case: Case) -> None:
         if temperature[0].value < row.temperature.value:
             text = f"Temperature {temperature[0].written} is below the rule set's {row.temperature.written}"
             do = f"heat {listed(codes)} again to {row.temperature.written} for {row.contact.written}"
-            case.fails(text, do, codes)
+            case.fails(text, Act(Step.HEAT, do), codes)
         check_contact(case, row.contact, "the rule set's", codes, act="heat")
 
 

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, dates, ends, named
 from lotwalk.judge.conditions import check_conditions
 from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of
+from lotwalk.judge.topping import FRESH, strengthen, weaken
 from lotwalk.judge.words import end, listed, many
 from lotwalk.ledger.evidence_model import Entry
 from lotwalk.values.codes import fold
@@ -28,16 +30,16 @@ def check_solution(case: Case, solution: str) -> None:
     if not products:
         case.fails(f"{solution} is made of no product recorded as a sanitiser", "correct the solution or the receipt")
         return
-    _check_life(case, solution, made)
-    _check_strips(case)
+    check_life(case, solution, made, again=True)
+    check_strips(case)
     for product in products:
-        _check_expiry(case, product)
+        check_expiry(case, product, again=True)
         ready = case.entry.values.get("method") == READY and fold(product.code) == fold(solution)
         unread = ready and case.entry.values.get("reading") is None
         for need, codes in _needs(case, product).items():
             # Nobody measured what came out of the bottle, so only its label can say how strong it was.
             known = no_label(product) if unread and need.conditions else need
-            _check_need(case, solution, known, codes, ready=ready)
+            _check_need(case, solution, product, known, codes, ready=ready)
 
 
 def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
@@ -48,38 +50,39 @@ def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
     return needs
 
 
-def _check_need(case: Case, solution: str, need: Need, codes: list[str], *, ready: bool) -> None:
+def _check_need(case: Case, solution: str, product: Product, need: Need, codes: list[str], *, ready: bool) -> None:
     if need.problem:
         lead = f"{listed(codes)} {many(codes, 'is', 'are')} porous and " if need.porous else ""
         case.fails(f"{lead}{need.problem}", need.mend, codes)
         return
-    reading = _check_reading(case, solution, need, codes, ready=ready)
+    reading = _check_reading(case, solution, product, need, codes, ready=ready)
     check_contact(case, need.contact, need.whose, codes, hint=need.hint)
     check_conditions(case, need, codes, reading[0] if reading else None)
-    _check_residue(case, need, codes, ends(case.entry.values.get("reading")) or reading)
+    _check_residue(case, solution, need, codes, ends(case.entry.values.get("reading")) or reading)
 
 
-def _check_reading(case: Case, solution: str, need: Need, codes: list[str], *, ready: bool) -> Reading | None:
+def _check_reading(
+    case: Case, solution: str, product: Product, need: Need, codes: list[str], *, ready: bool
+) -> Reading | None:
     """Fail the items where the reading is missing or too low; return the reading that proves the strength."""
     own = ends(case.entry.values.get("reading"))
-    again = "dip again" if tuple(codes) == case.codes else f"dip {listed(codes)} again"
     if own is None and ready:
         return None
     if need.least is None:
         case.fails("The label's lowest strength is not on record", "write label_min on the receipt", codes)
         return None
     if own is None:
-        return _check_between(case, solution, need.least, codes, again)
+        return _check_between(case, solution, need.least, codes)
     if enough(own, need.least):
         return own
     low, high = own
     what = low.written if low.value == high.value else f"{low.written}, {end(low)} at worst,"
-    mend = f"add product or make a fresh mix, wait, read again, then {again}"
-    case.fails(f"Reading {what} is below {need.whose} {need.least.written}", _or(mend, need.hint), codes)
+    act = strengthen(case, solution, product, own, need.least, need.most, need.hint)
+    case.fails(f"Reading {what} is below {need.whose} {need.least.written}", act, codes)
     return None
 
 
-def _check_between(case: Case, solution: str, least: Amount, codes: list[str], again: str) -> Reading | None:
+def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -> Reading | None:
     """Judge a load without a reading of its own by the readings of its solution before and after it."""
     readings = [
         (entry, reading)
@@ -96,13 +99,13 @@ def _check_between(case: Case, solution: str, least: Amount, codes: list[str], a
     if weak:
         case.rests_on(*weak)
         text = f"No reading of this load, and the reading in E{weak[0].name} is weak or made with strips out of date"
-        case.fails(text, f"make a fresh mix, read it, then {again}", codes)
+        case.fails(text, Act(Step.FRESH, f"{FRESH}, read it", True), codes)
         return None
     if not before or not after:
         case.rests_on(*before, *after)
         text = f"No reading of this load, and none of {solution} {'after' if before else 'before'} it"
-        do = f"read {solution} now and record it" if before else f"read {solution}, then {again}"
-        case.fails(text, do, codes)
+        words = f"read {solution} now and record it" if before else f"read {solution}"
+        case.fails(text, Act(Step.READ, words, again=not before), codes)
         return None
     case.rests_on(before[0], after[0])
     return min((values[before[0].name], values[after[0].name]), key=lambda reading: reading[0].value)
@@ -148,23 +151,26 @@ def check_contact(
         case.fails("No contact time is recorded", "write how long the items stayed in contact", codes)
     elif contact[0].value < least.value:
         text = f"Contact {contact[0].written} is shorter than {whose} {least.written}"
-        case.fails(text, _or(f"{act} {listed(codes)} again for {least.written} or longer", hint), codes)
+        step = Step.DIP if act == "dip" else Step.HEAT
+        case.fails(text, Act(step, f"{act} {listed(codes)} again for {least.written} or longer", hint=hint), codes)
 
 
-def _check_residue(case: Case, need: Need, codes: list[str], reading: Reading | None) -> None:
+def _check_residue(case: Case, solution: str, need: Need, codes: list[str], reading: Reading | None) -> None:
     rinsed = bool(named(case.entry, "rinse_water"))
     strong = need.most is not None and reading is not None and _ppm(reading[1]) > _ppm(need.most)
     if need.most and reading and strong and not (rinsed and need.most_unrinsed):
         limit = "the rule set's highest without a rinse," if need.most_unrinsed else "the label's highest,"
-        do = "rinse with drinking water, or as the label says, and add water to the mix"
+        first = "rinse with drinking water, or as the label says"
         if rinsed:
-            do = "check that the label allows it with a rinse, and add water to the mix"
+            first = "check that the label allows it with a rinse"
+        do = f"{first}, and {weaken(case, solution, reading[1], need.most)}"
         case.residue(f"Reading {reading[1].written} is above {limit} {need.most.written}", do, codes)
     elif need.rinse and not rinsed:
         case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)
 
 
-def _check_life(case: Case, solution: str, made: Entry) -> None:
+def check_life(case: Case, solution: str, made: Entry, *, again: bool) -> None:
+    """Fail what is done with a solution before it was made, or after its life; `again`: items were dipped in it."""
     if case.entry.surely_before(made):
         text = f"{solution} was made or received after this, by E{made.name}"
         case.fails(text, "correct the time of whichever is wrong")
@@ -182,22 +188,26 @@ def _check_life(case: Case, solution: str, made: Entry) -> None:
         over = case.entry.end // 60 > (made.start + int(life.value)) // 60
         limit = f"the {life.written} that the rule set gives it"
     if over:
-        case.fails(f"{solution} was, or may have been, past {limit}", "make a fresh mix, read it, then dip again")
+        case.fails(f"{solution} was, or may have been, past {limit}", Act(Step.FRESH, f"{FRESH}, read it", again))
 
 
-def _check_expiry(case: Case, product: Product) -> None:
+def check_expiry(case: Case, product: Product, *, again: bool) -> None:
+    """Fail a mix of a product out of date; `again`: items were dipped in it."""
     expires = product.receipt.values.get("expires")
     if not isinstance(expires, str):
         case.notes(f"{product.code} has no date of expiry on record", "write expires on its receipt")
     elif dates(case.entry)[1] > expires:
-        case.fails(f"{product.code} was out of date since {expires}", "mix from a product in date, then dip again")
+        mend = Act(Step.FRESH, f"{FRESH} from a product in date, read it", again)
+        case.fails(f"{product.code} was out of date since {expires}", mend)
 
 
-def _check_strips(case: Case) -> None:
+def check_strips(case: Case) -> None:
+    """Fail a reading that was made with something out of date."""
     if case.entry.values.get("reading") is None:
         return
     for code, expires in _old_strips(case, case.entry):
-        case.fails(f"{code} was out of date since {expires}", "read again with strips in date, and write that reading")
+        mend = Act(Step.READ, "read again with strips in date, and write that reading")
+        case.fails(f"{code} was out of date since {expires}", mend)
 
 
 def _old_strips(case: Case, entry: Entry) -> list[tuple[str, str]]:
@@ -210,7 +220,3 @@ def _old_strips(case: Case, entry: Entry) -> list[tuple[str, str]]:
             case.rests_on(receipt)
             old.append((code, expires))
     return old
-
-
-def _or(act: str, hint: str) -> str:
-    return f"{act}; or {hint}" if hint else act

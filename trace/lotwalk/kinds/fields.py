@@ -70,6 +70,7 @@ class Builder:
             digest=digest,
             needs=_needs(root, site),
             facts=notes.read_facts(root, site, notes.ENTRY_FACTS),
+            notice=root.get("x-notice"),
         )
 
     def _check_root(self, name: str) -> None:
@@ -86,8 +87,9 @@ class Builder:
         for key in ("x-log", "x-asked"):
             if not isinstance(root.get(key, []), list):
                 raise KindError(f"{self.file}: {key}: a list was expected")
-        if not isinstance(root.get("x-settings", True), bool) or not isinstance(root.get("x-verdict", ""), str):
-            raise KindError(f"{self.file}: x-settings is true or false, and x-verdict a name")
+        judges = (root.get("x-verdict", ""), root.get("x-notice", ""))
+        if not isinstance(root.get("x-settings", True), bool) or not all(isinstance(name, str) for name in judges):
+            raise KindError(f"{self.file}: x-settings is true or false, and x-verdict and x-notice are names")
 
     def _resolve(self, schema: Schema, where: str) -> Schema:
         return resolve(schema, self.common, self.local, where)

@@ -132,7 +132,8 @@ class Kind:
     """One kind of record. `text` is the file's text; `digest` its SHA-256 in hex.
 
     `fields` starts with the common at, by and place and ends with note and files; `needs` are groups of fields of
-    which one must be there in full. `facts` are what the entry tells of itself.
+    which one must be there in full. `facts` are what the entry tells of itself. `verdict` and `notice` name
+    judges: of what an entry clears, and of what is said of it at once.
     """
 
     name: str
@@ -149,6 +150,7 @@ class Kind:
     digest: str
     needs: tuple[tuple[str, ...], ...] = ()
     facts: tuple[Fact, ...] = ()
+    notice: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.judging import Judging, judge_pending
+from lotwalk.ledger.judging import Judging, judge_pending, notices_on
 from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef
 from lotwalk.ledger.names import Names, select_listed
 from lotwalk.ledger.rejudging import rejudged
@@ -88,6 +88,7 @@ class Batch:
             raise Refused(sorted(found, key=lambda one: one.line))
         for pending in pendings:
             judge_pending(pending, self.judging, evidence)
+            notices[pending.seq] += notices_on(pending, self.judging, evidence)
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
         self._store([*pendings, *changed], names, peaks)
         return [

@@ -101,9 +101,13 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Which codes passed, which failed, why, and the entry names that the answer rests on."""
+    """Which codes passed, which failed, why, and the entry names that the answer rests on.
+
+    `now` is what to do now in one sentence, without its full stop, where several acts are needed; else it is empty.
+    """
 
     passed: tuple[str, ...]
     failed: tuple[str, ...]
     reasons: tuple[Reason, ...]
     evidence: tuple[int, ...]
+    now: str = ""

@@ -25,6 +25,9 @@ class Judging(Protocol):
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of the entry."""
 
+    def notices(self, name: str, entry: Entry, evidence: Evidence) -> Sequence[str]:
+        """Return what is to be said at once of an entry that clears nothing, each with the act that mends it."""
+
 
 def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) -> None:
     """Judge an entry, where its kind asks for that, and settle the roles of the uses that waited for it."""
@@ -43,6 +46,14 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
     for use, mention in pending.judged:
         settled += _settled(use, mention, use.thing.code in passed, some_passed)
     pending.uses = settled
+
+
+def notices_on(pending: Pending, judging: Judging, evidence: BookEvidence) -> Sequence[str]:
+    """Return what the judge says at once of an entry that is not void, where its kind asks for that."""
+    name = pending.checked.kind.notice
+    if not name or (pending.amendment and pending.amendment.void):
+        return ()
+    return judging.notices(name, evidence.entry(pending.seq), evidence)
 
 
 def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> Iterable[UseRow]:

@@ -125,7 +125,8 @@ def _pair(value: tuple[Any, Any]) -> list[str | int]:
 
 def verdict_json(verdict: Verdict) -> dict[str, Any]:
     """Return a verdict as JSON."""
-    return {
+    told = {"now": verdict.now} if verdict.now else {}
+    return told | {
         "passed": list(verdict.passed),
         "failed": list(verdict.failed),
         "reasons": [

@@ -1,0 +1,86 @@
+"""The conversation at the sink: what the book answers at once to a weak, a strong, an old and a good solution."""
+
+import pytest
+
+STORES = """
+common: {at: 2026-03-11 08:00, by: TO}
+entries:
+- {kind: supplies-receipt, lot: CL-1, product: Rinsewell 5, type: sanitiser, active: sodium hypochlorite, strength: 5 %,
+   label_min: 100 ppm, label_max: 200 ppm, label_contact: 2 min, expires: 2027-01-31}
+- {kind: solution, at: 2026-03-11 16:00, lot: MIX, product: CL-1, volume: 10 L, target: 120 ppm, reading: 120 ppm,
+   discard_at: 2026-03-11 20:00}
+- {kind: washing, at: 2026-03-11 16:10, items: M-001..M-003, method: brushed}
+"""
+
+
+@pytest.fixture
+def sink(ledger, lotwalk):
+    sheet = ledger.parent / "stores.yaml"
+    sheet.write_text(STORES)
+    assert lotwalk("load", sheet).status == 0
+
+    def record(kind, *options):
+        done = lotwalk("record", kind, "--by", "TO", *options)
+        assert (done.status, done.err) == (0, "")
+        return done.lines[1:]
+
+    return record
+
+
+def test_a_weak_solution(sink):
+    assert sink("solution-check", "--solution", "MIX", "--reading", "60 ppm", "--at", "2026-03-11 16:20") == [
+        "  Note: Reading 60 ppm of MIX is below the label's 100 ppm: add 12 mL of CL-1 to the 10 L of MIX, wait, "
+        "read again."
+    ]
+    dip = ("--items", "M-001..M-004", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    told = sink("sanitising", *dip, "--reading", "60 ppm")
+    assert told[0] == "Does NOT count as clean: M-001..M-004 (4)"
+    assert told[-1] == (
+        "Now: wash M-004, add 12 mL of CL-1 to the 10 L of MIX, wait, read again, then dip M-001..M-004 again."
+    )
+
+
+def test_what_to_do_now_is_kept_with_the_entry(sink, lotwalk):
+    dip = ("--items", "M-001..M-004", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    done = lotwalk("record", "sanitising", "--by", "TO", *dip, "--reading", "60 ppm")
+    assert (
+        lotwalk("show", done.out.partition(":")[0], "--format", "json")
+        .json["verdict"]["now"]
+        .startswith("wash M-004, add 12 mL")
+    )
+    assert lotwalk("verify").status == 0
+
+
+def test_a_strong_solution_counts_and_says_what_to_do(sink):
+    dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    told = sink("sanitising", *dip, "--reading", "230 ppm", "--ph", "7", "--temperature", "20 C")
+    assert told == [
+        "Counts as clean: M-001..M-003 (3)",
+        "  Note: Reading 230 ppm is above the label's highest, 200 ppm: rinse with drinking water, or as the "
+        "label says, and add 1.5 L of water to the 10 L of MIX, wait, read again.",
+    ]
+
+
+def test_an_old_solution(sink):
+    dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 20:30")
+    told = sink("sanitising", *dip, "--reading", "110 ppm", "--ph", "7", "--temperature", "20 C")
+    assert told == [
+        "Does NOT count as clean: M-001..M-003 (3)",
+        "  MIX was, or may have been, past its discard time 2026-03-11 20:00: make a fresh mix, read it, then dip "
+        "again.",
+    ]
+
+
+def test_a_good_solution(sink):
+    dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    told = sink("sanitising", *dip, "--reading", "110 ppm", "--ph", "7", "--temperature", "20 C")
+    assert told == ["Counts as clean: M-001..M-003 (3)"]
+
+
+def test_a_wrong_spoon_is_told_when_the_mix_is_recorded(sink):
+    told = sink("solution", "--lot", "SPOON", "--product", "CL-1", "--amount", "1 tsp", "--volume", "10 L",
+                "--target", "120 ppm", "--discard-at", "2026-03-11 20:00", "--at", "2026-03-11 16:00")  # fmt: skip
+    assert told == [
+        "  Note: 1 tsp of CL-1 in 10 L makes about 25 ppm, and the label asks for 100 ppm: if that is what went in, "
+        "add 19 mL of CL-1 to the 10 L of SPOON, wait, read again."
+    ]
