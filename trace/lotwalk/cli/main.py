@@ -17,6 +17,7 @@ from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
 from lotwalk.cli.dilute import dilute
 from lotwalk.cli.form import form
 from lotwalk.cli.keep import kinds, migrate, start, verify
+from lotwalk.cli.labels import labels
 from lotwalk.cli.load import load
 from lotwalk.cli.log import log
 from lotwalk.cli.recall import recall
@@ -98,6 +99,7 @@ for command in (
     rules,
     report,
     form,
+    labels,
     verify,
     migrate,
     kinds,

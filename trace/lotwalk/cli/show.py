@@ -23,13 +23,14 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     """Show all that the book knows of CODE-OR-ENTRY, with its history.
 
     A code (M-012), an entry (E12), or whatever can be read off a package or a paper: a supplier's lot, a printed
-    code, a best-before date, the number of a document.
+    code, a best-before date, the number of a document, or what a scanner reads off a label.
     """
     from lotwalk.cli.entry import EntryView
     from lotwalk.cli.thing import ThingView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read import find_thing, read_out, versions
     from lotwalk.values.codes import entry_number
+    from lotwalk.values.gs1 import scanned_lot
 
     asked = " ".join(words).strip()
     book = desk_of(context).book()
@@ -43,6 +44,10 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             _print(EntryView(found, kinds, settings.zone), form)
             return
         thing = find_thing(connection, asked)
+        scanned = scanned_lot(asked) if thing is None else None
+        if scanned:
+            asked = scanned
+            thing = find_thing(connection, asked)
         matches = read_out(connection, asked) if thing is None and asked else []
         if thing is None and not matches:
             raise NotUnderstood(

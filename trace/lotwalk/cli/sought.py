@@ -10,6 +10,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read import find_thing, read_out
+from lotwalk.values.gs1 import scanned_lot
 
 _MOST = 8
 
@@ -17,11 +18,16 @@ _MOST = 8
 def sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
     """Return the thing of this code, or the one thing made by the one entry that says the words; then say so on stderr.
 
+    What a scanner reads off a label's GS1 code is looked for by the lot in it.
+
     Raises NotUnderstood when there is none, and with all of them when there are several.
     """
     thing = find_thing(connection, words)
     if thing is not None:
         return thing
+    scanned = scanned_lot(words)
+    if scanned:
+        return sought(connection, scanned, kinds)
     found = read_out(connection, words) if words.strip() else []
     # A field that says just this counts before one that has it somewhere inside.
     exactly = [(version, field) for version, field in found if _says(version.fields, words.strip().casefold())]

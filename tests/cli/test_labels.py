@@ -1,0 +1,84 @@
+"""`lotwalk labels`, and what is scanned off a label finding its thing again."""
+
+import pypdfium2
+import pytest
+import zxingcpp
+
+LINK = "https://id.gs1.org/01/00614141777778/10/P-1?15=260317"
+
+
+def _scanned(path, page=0):
+    image = pypdfium2.PdfDocument(path)[page].render(scale=300 / 72).to_pil().convert("L")
+    return [one.text for one in zxingcpp.read_barcodes(image)]
+
+
+def test_labels_are_printed_and_told(lotwalk, ledger, tmp_path):
+    done = lotwalk("labels", "M-001..M-004", "P-1", "--size", "62x29mm", "-o", "tags.pdf")
+    assert done.status == 0
+    assert done.lines == ["tags.pdf: 5 labels of 62x29mm, 5 pages. Print at 100 %, not fitted to the page."]
+    assert _scanned("tags.pdf", 0) == ["M-001"]
+    assert _scanned("tags.pdf", 4) == ["P-1"]
+
+
+def test_the_usual_sheet_goes_by_the_farms_measures(lotwalk, ledger, tmp_path):
+    assert "of A4-3x8-70x37mm, 1 page" in lotwalk("labels", "M-001").out
+    assert (tmp_path / "labels.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_what_is_scanned_finds_its_thing(lotwalk, ledger):
+    lotwalk("labels", "P-1", "--size", "62x29mm")
+    (plain,) = _scanned("labels.pdf")
+    for scan in (plain, LINK, "(01)00614141777778(15)260317(10)P-1", "]d2010061414177777815260317\x1d10P-1"):
+        assert "P-1: packed lot" in lotwalk("show", scan).out
+        assert lotwalk("recall", scan, "--format", "json").json["asked"] == ["P-1"]
+        assert lotwalk("trace", scan, "--back", "--format", "json").json["asked"]["code"] == "P-1"
+    unknown = lotwalk("show", LINK.replace("P-1", "P-9"))
+    assert unknown.status == 2
+    assert "P-9" in unknown.err
+
+
+def test_a_lot_on_hold_is_told(lotwalk, ledger):
+    lotwalk("record", "hold", "--lots", "P-1", "--reason", "awaited", "--at", "2026-03-14 12:00", "--by", "TO")
+    done = lotwalk("labels", "P-1")
+    assert done.status == 0
+    assert "On hold, and marked so: P-1. They must not leave." in done.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((), "it is not said which labels"),
+        (("M-999", "NOPE"), "M-999 is not in the book"),
+        (("M-001..",), "a code is missing"),
+        (("M-001", "--size", "62"), "no size of a label"),
+        (("M-001", "--size", "62x29mm", "--sheet", "A4-3x7"), "not both"),
+        (("M-001", "--sheet", "A4-3x7", "--start", "22"), "no label 22"),
+        (("M-001", "--sheet", "none.yaml"), "none.yaml: cannot be read"),
+        (("M-001", "--new", "medium"), "M-001 is in the book already"),
+        (("E1",), "how an entry is named"),
+        (("P-1", "--size", "20x10mm"), "no room"),
+        (("P-1", "--code", "gs1-datamatrix"), "no GTIN"),
+        (("M-001", "-o", "notes.txt"), "is no PDF"),
+    ],
+)
+def test_what_cannot_be_printed_is_refused_and_nothing_is_written(lotwalk, ledger, tmp_path, arguments, said):
+    (tmp_path / "notes.txt").write_text("mine")
+    done = lotwalk("labels", *arguments)
+    assert done.status == 2
+    assert said in done.err
+    assert not (tmp_path / "labels.pdf").exists()
+    assert (tmp_path / "notes.txt").read_text() == "mine"
+
+
+def test_the_sheets_are_listed_without_a_ledger(lotwalk):
+    done = lotwalk("labels", "--sheets")
+    assert done.status == 0
+    assert "A4-3x8-70x37mm: 24 labels" in done.lines
+
+
+def test_a_page_to_try_a_sheet_draws_the_edges(lotwalk, ledger):
+    lotwalk("labels", "M-001", "-o", "plain.pdf")
+    lotwalk("labels", "M-001", "--outlines", "-o", "tried.pdf")
+    ink = [pypdfium2.PdfDocument(name)[0].render(scale=2).to_pil().convert("L") for name in ("plain.pdf", "tried.pdf")]
+    dark = [sum(image.histogram()[:250]) for image in ink]
+    assert dark[1] > dark[0]
