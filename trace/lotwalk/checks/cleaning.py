@@ -4,15 +4,12 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from lotwalk.checks.contacts import (
-    Contact,
     Contacts,
-    cleaned_between,
+    History,
     failed,
     judged,
     lots_made,
-    next_soiling,
     reasons,
-    soiled_before,
 )
 from lotwalk.checks.records import Record, Records
 from lotwalk.finding import Finding
@@ -27,7 +24,7 @@ _JUDGED = "the product's label, else the rule set's numbers for its active ingre
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with cleanings: what failed, was too strong or lacks a number, and what was not done."""
-    contacts = Contacts(records)
+    contacts = records.share(Contacts)
     yield from _verdicts(records, contacts)
     yield from _between_crops(records, contacts)
     yield from _each_day(records, contacts)
@@ -48,7 +45,7 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.code} ({record.at}):"
                 f" {_sentences(told)}.",
                 f"{_act(told)}, and look at what was put on {many(left, 'it', 'them')} since."
-                if any(next_soiling(contacts.of[code], record) for code in left)
+                if any(contacts.of[code].soiled_after(record) for code in left)
                 else f"{_act(told)}, before {many(left, 'it is', 'they are')} used.",
                 _JUDGED,
                 record.span,
@@ -70,10 +67,10 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 )
 
 
-def _mended(uses: Sequence[Contact], record: Record) -> bool:
+def _mended(history: History, record: Record) -> bool:
     """Whether the item was cleaned after all before anything was put on it."""
-    after = next_soiling(uses, record)
-    return cleaned_between(uses, record, after.record if after else None) is not None
+    after = history.soiled_after(record)
+    return history.cleaned_between(record, after.record if after else None) is not None
 
 
 def _concerns(reason: object, codes: Sequence[str]) -> bool:
@@ -105,17 +102,17 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
     """What a crop was put on without a clean break since the one before."""
     kinds = records.rules.words(BETWEEN_CROPS)
     bearing = {(told.record.seq, told.code) for told in records.telling("bears")}
-    found: dict[int, list[tuple[str, list[Contact]]]] = defaultdict(list)
+    found: dict[int, list[tuple[str, Record]]] = defaultdict(list)
     entries: dict[int, Record] = {}
-    for code, uses in contacts.of_kinds(kinds):
-        for use in uses:
-            if (use.record.seq, code) in bearing and (before := soiled_before(uses, use)):
-                found[use.record.seq].append((code, before))
+    for code, history in contacts.of_kinds(kinds):
+        for use in history.soils:
+            if (use.record.seq, code) in bearing and (before := next(history.before(use), None)):
+                found[use.record.seq].append((code, before.record))
                 entries[use.record.seq] = use.record
     for seq, items in found.items():
         record, codes = entries[seq], [code for code, _ in items]
         lots = lots_made(record)
-        since = max((before[-1].record for _, before in items), key=lambda one: one.end)
+        since = max((before for _, before in items), key=lambda one: one.end)
         why = _why(contacts, items, record)
         yield Finding(
             ("no-clean-break", record.code),
@@ -131,26 +128,19 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
         )
 
 
-def _why(contacts: Contacts, items: Sequence[tuple[str, Sequence[Contact]]], record: Record) -> str:
+def _why(contacts: Contacts, items: Sequence[tuple[str, Record]], record: Record) -> str:
     """Why there is none: a cleaning that failed, one whose time is not known well enough, or none at all."""
     told: dict[str, list[str]] = defaultdict(list)
-    for code, before in items:
-        last = before[-1].record
-        tries = [
-            one.record
-            for one in contacts.of[code]
-            if not one.soils and not one.record.surely_before(last) and not record.surely_before(one.record)
-        ]
-        unsure = [one for one in tries if code not in failed(one) and one.version.verdict]
+    for code, last in items:
+        tries = contacts.of[code].tries(last, record)
         bad = [one for one in tries if code in failed(one)]
         if bad:
-            told[f"{bad[-1].code} ({bad[-1].at}) did not pass"].append(code)
-        elif unsure:
-            told[f"{unsure[-1].code} passed, but its time ({unsure[-1].at}) does not show that it lies between"].append(
-                code
-            )
+            why = f"{bad[-1].code} ({bad[-1].at}) did not pass"
+        elif tries:
+            why = f"{tries[-1].code} passed, but its time ({tries[-1].at}) does not show that it lies between"
         else:
-            told["no sanitising is recorded"].append(code)
+            why = "no sanitising is recorded"
+        told[why].append(code)
     if len(told) == 1:
         return next(iter(told))
     return "; ".join(f"{listed(codes)}: {why}" for why, codes in told.items())
@@ -158,16 +148,13 @@ def _why(contacts: Contacts, items: Sequence[tuple[str, Sequence[Contact]]], rec
 
 def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
     """Tools that worked on crops or food on a later day with no clean break since."""
-    for code, uses in contacts.of_kinds(records.rules.words(EACH_DAY)):
-        working = [use for use in uses if use.soils and not use.assumed and _works(use.record)]
+    for code, history in contacts.of_kinds(records.rules.words(EACH_DAY)):
+        working = [use for use in history.soils if not use.assumed and _works(use.record)]
+        at_work = History([*working, *history.breaks])
         for use in working:
-            before = [
-                one
-                for one in soiled_before(_working_and_cleaned(uses, working), use)
-                if records.date(one.record.end) < records.date(use.record.start)
-            ]
-            if before:
-                last = before[-1].record
+            before = (one.record for one in at_work.before(use))
+            last = next((one for one in before if records.date(one.end) < records.date(use.record.start)), None)
+            if last:
                 yield Finding(
                     ("tool-not-clean", code, use.record.code),
                     "major",
@@ -181,12 +168,6 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 )
 
 
-def _working_and_cleaned(uses: Sequence[Contact], working: Sequence[Contact]) -> list[Contact]:
-    """The working uses and the clean breaks of a tool, by time."""
-    seqs = {use.record.seq for use in working}
-    return [use for use in uses if use.clears or use.record.seq in seqs]
-
-
 def _works(record: Record) -> bool:
     """Whether an entry works on a crop or on food: it makes a lot, or handles one in place."""
     return any(use["role"] in ("made", "handled") for use in record.version.uses)
@@ -198,9 +179,9 @@ def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
     back: dict[tuple[int, bool], list[str]] = defaultdict(list)
     entries: dict[int, Record] = {}
     for told in records.telling("home"):
-        uses = contacts.of.get(told.code, ())
-        after = next_soiling(uses, told.record)
-        if told.thing.kind in kinds and not cleaned_between(uses, told.record, after.record if after else None):
+        history = contacts.of.get(told.code, History(()))
+        after = history.soiled_after(told.record)
+        if told.thing.kind in kinds and not history.cleaned_between(told.record, after.record if after else None):
             back[told.record.seq, after is not None].append(told.code)
             entries[told.record.seq] = told.record
     for (seq, used), codes in back.items():

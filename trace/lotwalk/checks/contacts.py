@@ -1,5 +1,6 @@
 """What reusable items touched, and where they were cleaned: their uses in the order of time."""
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -7,7 +8,7 @@ from functools import cached_property
 
 from sqlalchemy import text
 
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Record, Records, by_time
 from lotwalk.store.tables import ROLES, in_roles
 
 _TOUCHED, _CLEARED = ROLES["touched"], ROLES["cleared"]
@@ -28,6 +29,69 @@ class Contact:
     assumed: bool
 
 
+class History:
+    """The uses of one item by time. A knife's can be thousands long, so each question looks only near a time."""
+
+    def __init__(self, uses: Sequence[Contact]) -> None:
+        self.uses = sorted(uses, key=lambda use: by_time(use.record))
+        self.soils = [use for use in self.uses if use.soils]
+        self.breaks = [use for use in self.uses if use.clears]
+        self._soils_from = [use.record.start for use in self.soils]
+        self._breaks_from = [use.record.start for use in self.breaks]
+        self._longest = max((use.record.end - use.record.start for use in self.uses), default=0)
+
+    def before(self, use: Contact) -> Iterator[Contact]:
+        """Yield the earlier soilings that may still be on the item at a use, the latest first.
+
+        No clean break lies surely between. "Surely" is that of the walk, so a cleaning with a date alone is no break
+        between that morning's harvest and the afternoon's sowing.
+        """
+        last = self._last_break(use.record)
+        for place in range(bisect_right(self._soils_from, use.record.start) - 1, -1, -1):
+            one = self.soils[place]
+            if last and one.record.start + self._longest < last.start:
+                return
+            covered = last is not None and one.record.surely_before(last)
+            if one.record.seq != use.record.seq and not covered and not use.record.surely_before(one.record):
+                yield one
+
+    def _last_break(self, record: Record) -> Record | None:
+        """The clean break surely before an entry that starts latest: what it does not cover, no other does."""
+        for place in range(bisect_right(self._breaks_from, record.end) - 1, -1, -1):
+            if self.breaks[place].record.surely_before(record):
+                return self.breaks[place].record
+        return None
+
+    def soiled_after(self, record: Record) -> Contact | None:
+        """Return the first use that soils the item and comes surely after an entry."""
+        for place in range(bisect_left(self._soils_from, record.start), len(self.soils)):
+            if record.surely_before(self.soils[place].record):
+                return self.soils[place]
+        return None
+
+    def cleaned_between(self, after: Record, before: Record | None) -> Contact | None:
+        """Return a clean break that may come after one entry and comes surely before another (None: until now)."""
+        for place in range(bisect_left(self._breaks_from, after.start - self._longest), len(self.breaks)):
+            one = self.breaks[place].record
+            if before and one.start > before.end:
+                return None
+            later = one.seq != after.seq and not one.surely_before(after)
+            if later and (before is None or one.surely_before(before)):
+                return self.breaks[place]
+        return None
+
+    def tries(self, after: Record, before: Record) -> list[Record]:
+        """Return the cleanings, passed or not, that may lie between two entries."""
+        return [
+            one.record
+            for one in self.uses
+            if not one.soils
+            and one.record.version.verdict
+            and not one.record.surely_before(after)
+            and not before.surely_before(one.record)
+        ]
+
+
 class Contacts:
     """The uses of the farm's items, read at once."""
 
@@ -35,8 +99,8 @@ class Contacts:
         self.records = records
 
     @cached_property
-    def of(self) -> Mapping[str, Sequence[Contact]]:
-        """The uses of each item by its code, by time."""
+    def of(self) -> Mapping[str, History]:
+        """The history of each item by its code."""
         records = self.records
         codes = {thing.id: thing.code for thing in records.things.values() if thing.cls == "item"}
         entries = {record.seq: record for record in records.all}
@@ -48,12 +112,10 @@ class Contacts:
             # What failed to clean an item soils it no more than a washing does.
             no_soil = record.kind in washing or (record.kind in cleaning and code in judged(record))
             found[code].append(Contact(record, role == _CLEARED, role != _CLEARED and not no_soil, bool(assumed)))
-        for uses in found.values():
-            uses.sort(key=lambda use: (use.record.start, use.record.end, use.record.line, use.record.seq))
-        return found
+        return {code: History(uses) for code, uses in found.items()}
 
-    def of_kinds(self, kinds: Collection[str]) -> Iterator[tuple[str, Sequence[Contact]]]:
-        """Yield the items of these kinds of thing with their uses, by code."""
+    def of_kinds(self, kinds: Collection[str]) -> Iterator[tuple[str, History]]:
+        """Yield the items of these kinds of thing with their histories, by code."""
         for code in sorted(self.of):
             thing = self.records.thing(code)
             if thing and thing.kind in kinds:
@@ -77,38 +139,6 @@ def reasons(record: Record, kind: str) -> list[Mapping[str, object]]:
     """Return the reasons of an entry's verdict that are of one kind: `break`, `residue` or `note`."""
     told = (record.version.verdict or {}).get("reasons")
     return [one for one in told if isinstance(one, dict) and one.get("kind") == kind] if isinstance(told, list) else []
-
-
-def soiled_before(uses: Sequence[Contact], use: Contact) -> list[Contact]:
-    """Return the earlier soilings of an item that may still be on it at a use: no clean break lies surely between.
-
-    `uses` are all of the item's, by time. "Surely" is that of the walk, so a cleaning with a date alone is no break
-    between that morning's harvest and the afternoon's sowing.
-    """
-    breaks = [one.record for one in uses if one.clears and one.record.surely_before(use.record)]
-    return [
-        one
-        for one in uses
-        if one.soils
-        and one.record.seq != use.record.seq
-        and not use.record.surely_before(one.record)
-        and one.record.start <= use.record.start
-        and not any(one.record.surely_before(between) for between in breaks)
-    ]
-
-
-def next_soiling(uses: Sequence[Contact], after: Record) -> Contact | None:
-    """Return the first use that soils the item and comes surely after an entry."""
-    return next((one for one in uses if one.soils and after.surely_before(one.record)), None)
-
-
-def cleaned_between(uses: Sequence[Contact], after: Record, before: Record | None) -> Contact | None:
-    """Return a clean break that comes after one entry and surely before another (None: until now)."""
-    for one in uses:
-        later = one.clears and not one.record.surely_before(after) and one.record.seq != after.seq
-        if later and (before is None or one.record.surely_before(before)):
-            return one
-    return None
 
 
 def lots_made(record: Record) -> list[str]:

@@ -17,7 +17,7 @@ _NEARLY = Decimal("0.9")
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield the uses of things that were not there, not yet in use, or worn out."""
-    contacts = Contacts(records)
+    contacts = records.share(Contacts)
     yield from _gone(records, contacts)
     for code, uses in sorted(_bearing(records).items()):
         life = _life(records, code)
@@ -70,15 +70,15 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
     early: dict[int, list[str]] = defaultdict(list)
     starts: dict[int, str] = {}
     for code, leavings in records.told_of("gone").items():
-        for use in contacts.of.get(code, ()):
+        for use in contacts.of[code].uses if code in contacts.of else ():
             if left := _missing(use, leavings, back.get(code, [])):
                 found[use.record.seq].append((code, left))
                 entries[use.record.seq] = use.record
-    for code, uses in contacts.of.items():
+    for code, history in contacts.of.items():
         maker = records.maker(code)
         since = maker.values.get("in_use_from") if maker else None
         if isinstance(since, str) and date.fromisoformat(since):
-            for use in uses:
+            for use in history.uses:
                 if records.date(use.record.end) < since:
                     early[use.record.seq].append(code)
                     starts[use.record.seq] = since

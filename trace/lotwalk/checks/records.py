@@ -3,35 +3,46 @@
 A check names facts and fields, never a kind of record, so a grower's own kinds are checked like those that ship.
 """
 
+import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
+from typing import TypeVar, cast
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, text
 
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Kind, Value
+from lotwalk.kinds.model import Field, Kind, Value
 from lotwalk.kinds.roles import facts, holds
 from lotwalk.ledger.evidence_model import Entry
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import makers, thing_codes
+from lotwalk.ledger.read import thing_codes
 from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import Content, StoredEntry, content_of
+from lotwalk.ledger.stored_entry import StoredEntry, content_of
+from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount, Units
 
 DAY = 86_400
 """Seconds."""
 
+_ROW = re.compile(r"\[\d+\]")
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
 _ENTRIES = (
     "SELECT e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line,"
     f" e.recorded_at, e.record FROM entry e LEFT JOIN sheet s ON s.id = e.sheet WHERE {_LIVE} AND e.void = 0"
 )
+
+
+_MAKERS = (
+    f"SELECT u.thing, e.kind, e.seq FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
+    f" WHERE {in_roles('u', *MADE_OR_NAMED)} AND {_LIVE} AND e.void = 0 ORDER BY e.seq"
+)
+_Shared = TypeVar("_Shared")
 
 
 class Record(StoredEntry):
@@ -51,6 +62,16 @@ class Record(StoredEntry):
         return self.version.name
 
     @property
+    def at(self) -> str:
+        """The time as written."""
+        return self.version.at
+
+    @property
+    def by(self) -> tuple[str, ...]:
+        """Who did it."""
+        return self.version.by
+
+    @property
     def place(self) -> str | None:
         """Where it was done."""
         return self.version.place
@@ -63,16 +84,22 @@ class Record(StoredEntry):
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One fact that an entry tells of one thing. `scope` is the row's fields over the entry's."""
+    """One fact that an entry tells of one thing, in the field at `path` (`items`, `from[0].lot`)."""
 
     record: Record
     thing: ThingRow
-    scope: Mapping[str, Value]
+    path: str
 
     @property
     def code(self) -> str:
         """The code of the thing."""
         return self.thing.code
+
+    @property
+    def scope(self) -> Mapping[str, Value]:
+        """The row's fields over the entry's."""
+        mentions = self.record.content.mentions
+        return next((mention.scope for mention in mentions if mention.path == self.path), self.record.values)
 
 
 class Records:
@@ -88,16 +115,29 @@ class Records:
         self.zone = place
         self.now = now
         self._of_kind: dict[str, list[Record]] = {}
+        self._of_kinds: dict[tuple[str, ...], list[Record]] = {}
         self._telling: dict[str, list[Told]] = {}
+        self._records: dict[int, Record] = {}
+        self._shared: dict[Callable[[Records], object], object] = {}
+        self._plain: dict[tuple[str, str], dict[str, Field] | None] = {}
+
+    def share(self, make: "Callable[[Records], _Shared]") -> _Shared:
+        """Return what `make` makes of these records, made once for all the checks that ask for it."""
+        if make not in self._shared:
+            self._shared[make] = make(self)
+        return cast(_Shared, self._shared[make])
 
     def of_kinds(self, names: Iterable[str]) -> list[Record]:
         """Return the entries of these kinds of record, by time."""
-        wanted = list(names)
+        wanted = tuple(names)
         for name in wanted:
             if name not in self._of_kind:
                 rows = self.connection.execute(text(f"{_ENTRIES} AND e.kind = :kind"), {"kind": name})
                 self._of_kind[name] = [Record(list(row), self.kinds) for row in rows]
-        return sorted((record for name in wanted for record in self._of_kind[name]), key=by_time)
+        if wanted not in self._of_kinds:
+            found = (record for name in wanted for record in self._of_kind[name])
+            self._of_kinds[wanted] = sorted(found, key=by_time)
+        return self._of_kinds[wanted]
 
     @cached_property
     def all(self) -> list[Record]:
@@ -126,14 +166,25 @@ class Records:
         return self._telling[fact]
 
     def _told(self, record: Record, fact: str) -> Iterable[Told]:
-        content: Content = record.content
-        for mention in content.mentions:
-            if not any(one.name == fact for one in mention.field.facts):
-                continue
-            for code in mention.codes:
-                thing = self.things.get(fold(code))
-                if thing and fact in facts(mention.field, mention.scope, (thing.kind, thing.cls)):
-                    yield Told(record, thing, mention.scope)
+        if (record.kind, fact) not in self._plain:
+            self._plain[record.kind, fact] = _told_by_thing_alone(self.kind(record), fact)
+        fields = self._plain[record.kind, fact]
+        if fields is None:
+            for mention in record.content.mentions:
+                if any(one.name == fact for one in mention.field.facts):
+                    for code in mention.codes:
+                        thing = self.things.get(fold(code))
+                        if thing and fact in facts(mention.field, mention.scope, (thing.kind, thing.cls)):
+                            yield Told(record, thing, mention.path)
+            return
+        # Nothing that the entry says decides, so it need not be read again: its links are enough.
+        for use in record.version.uses:
+            path = str(use["field"])
+            field = fields.get(_ROW.sub("[]", path))
+            thing = self.things.get(fold(str(use["code"]))) if field else None
+            named = field and thing and self.kinds.thing_matches(thing.kind, field.things or (thing.kind,))
+            if field and thing and named and fact in facts(field, {}, (thing.kind, thing.cls)):
+                yield Told(record, thing, path)
 
     def told_of(self, fact: str) -> dict[str, list[Told]]:
         """Return what is told of things, by the thing's code."""
@@ -152,20 +203,19 @@ class Records:
         return self.things.get(fold(code))
 
     @cached_property
-    def _makers(self) -> dict[int, Version]:
-        return makers(self.connection, [thing.id for thing in self.things.values()])
-
-    @cached_property
-    def _records(self) -> dict[int, Record]:
-        return {record.seq: record for records in self._of_kind.values() for record in records}
+    def _makers(self) -> dict[int, tuple[str, int]]:
+        return {thing: (kind, seq) for thing, kind, seq in self.connection.execute(text(_MAKERS))}
 
     def maker(self, code: str) -> Record | None:
         """Return the entry in force that made or registered a thing, or None."""
         thing = self.thing(code)
-        version = self._makers.get(thing.id) if thing else None
-        if version is None:
+        made = self._makers.get(thing.id) if thing else None
+        if made is None:
             return None
-        return next((one for one in self.of_kinds([version.kind]) if one.seq == version.seq), None)
+        kind, seq = made
+        if seq not in self._records:
+            self._records.update((record.seq, record) for record in self.of_kinds([kind]))
+        return self._records.get(seq)
 
     def basis(self, key: str) -> str:
         """Return a limit with its number and citation, as a finding names the rule that it comes from."""
@@ -173,7 +223,9 @@ class Records:
         if limit is None:
             return key
         sure = " (from memory)" if limit.confidence == "memory" and "memory" not in limit.source else ""
-        return f"{key} {limit.written}: {limit.source}{sure}"
+        # A list of words stands in the rule set; a finding that repeated it would bury what it says.
+        words = isinstance(limit.value, tuple) and all(isinstance(one, str) for one in limit.value)
+        return f"{key}{'' if words else f' {limit.written}'}: {limit.source}{sure}"
 
     def seconds(self, key: str) -> int | None:
         """Return a limit that is a time in seconds, or None where the rule set has none."""
@@ -204,6 +256,19 @@ class Records:
     def show(self, amount: Amount) -> str:
         """Return an amount as it was written, or in the farm's measures."""
         return amount.written or self.units.show(amount.value, amount.unit)
+
+
+def _told_by_thing_alone(kind: Kind, fact: str) -> dict[str, Field] | None:
+    """The fields that tell a fact, by path with rows as `[]`; None where it hangs on what the entry says."""
+    found: dict[str, Field] = {}
+    for name, field in kind.fields.items():
+        for path, one in [(name, field), *((f"{name}[].{inner}", row) for inner, row in field.fields.items())]:
+            told = [line for line in one.facts if line.name == fact]
+            if any(isinstance(line.when, str) or (line.when and set(line.when) != {"thing"}) for line in told):
+                return None
+            if told:
+                found[path] = one
+    return found
 
 
 def by_time(entry: Entry) -> tuple[int, int, int, int]:

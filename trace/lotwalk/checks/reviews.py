@@ -20,12 +20,13 @@ def findings(records: Records) -> Iterator[Finding]:
     within = records.seconds(WITHIN)
     if within is None:
         return
+    reviews = _Reviews(records)
     for week, entries in sorted(_by_week(records).items()):
         monday = date.fromisoformat(week)
         sunday = (monday + timedelta(days=6)).isoformat()
         if records.ends(sunday) + within >= records.now:
             continue
-        unread = [record for record in entries if not _read(records, record)]
+        unread = [record for record in entries if not reviews.cover(record, records.date(record.end))]
         if unread:
             titles = sorted({records.kind(record).title.lower() for record in unread})
             yield Finding(
@@ -57,9 +58,10 @@ def dues(records: Records) -> Iterator[Due]:
     within = records.seconds(WITHIN)
     if within is None:
         return
+    reviews = _Reviews(records)
     for week, entries in sorted(_by_week(records).items()):
         sunday = (date.fromisoformat(week) + timedelta(days=6)).isoformat()
-        unread = [record for record in entries if not _read(records, record)]
+        unread = [record for record in entries if not reviews.cover(record, records.date(record.end))]
         if unread and records.ends(sunday) + within >= records.now:
             yield Due(
                 records.date(records.ends(sunday) + within),
@@ -85,16 +87,25 @@ def _by_week(records: Records) -> dict[str, list[Record]]:
     return found
 
 
-def _read(records: Records, record: Record) -> bool:
-    day = records.date(record.end)
-    for review in records.entries_telling("reviews"):
-        first, last = str(review.values.get("from") or ""), str(review.values.get("until") or "")
-        if review.end + DAY >= record.start and first and first <= day <= last:
+class _Reviews:
+    """What the reviews cover: spans of days, each with the time of the review, and single entries."""
+
+    def __init__(self, records: Records) -> None:
+        self.spans: list[tuple[str, str, int]] = []
+        self.entries: set[int] = set()
+        for review in records.entries_telling("reviews"):
+            first, last = review.values.get("from"), review.values.get("until")
+            if first and last:
+                self.spans.append((str(first), str(last), review.end))
+            named = review.values.get("entries")
+            for code in named if isinstance(named, list) else ():
+                self.entries.add(entry_number(str(code)) or 0)
+
+    def cover(self, record: Record, day: str) -> bool:
+        """Whether a review that was not before the entry's day covers it."""
+        if record.name in self.entries:
             return True
-        named = review.values.get("entries")
-        if isinstance(named, list) and any(entry_number(str(code)) == record.name for code in named):
-            return True
-    return False
+        return any(first <= day <= last and end + DAY >= record.start for first, last, end in self.spans)
 
 
 def _supervises(records: Records, person: str) -> bool:

@@ -17,8 +17,8 @@ CAUTION = (
     " The local regulator, the product label and licensed advice decide."
 )
 
-_FEW = 3
-"""So many minor findings of one check are told in full; more are folded into one line."""
+_FEW = {"critical": 1_000, "major": 12, "minor": 3}
+"""So many findings of one check are told in full, by their gravity; more are folded into one line."""
 _MOST = 10
 """So many are named in that line."""
 _COLUMNS = ("id", "severity", "about", "text", "do", "basis", "closed_by")
@@ -68,7 +68,7 @@ class CheckView:
             if of_it:
                 click.echo()
                 say(f"{severity.upper()} ({len(of_it)})")
-                self._section(of_it, fold=severity == "minor" and not self.every)
+                self._section(of_it, 1_000_000 if self.every else _FEW[severity])
         if self.every and self.closed:
             click.echo()
             say(f"CLOSED BY A CORRECTIVE ACTION ({len(self.closed)})")
@@ -93,11 +93,11 @@ class CheckView:
         closed = f"; {len(self.closed)} closed (--all lists them)" if self.closed and not self.every else ""
         return f"{count(len(self.open), 'open finding')}: {by_gravity}{closed}."
 
-    def _section(self, found: Sequence[Standing], *, fold: bool) -> None:
+    def _section(self, found: Sequence[Standing], few: int) -> None:
         alike: dict[str, list[Standing]] = defaultdict(list)
         for one in found:
             alike[one.finding.check].append(one)
-        folded = {name for name, of_name in alike.items() if fold and len(of_name) > _FEW}
+        folded = {name for name, of_name in alike.items() if len(of_name) > few}
         for one in found:
             if one.finding.check not in folded:
                 _print(one)
