@@ -213,6 +213,10 @@ class Sample:
             self._printed[asked] = Pdf(out.getvalue(), summary)
         return self._printed[asked]
 
+    def forget(self) -> None:
+        """Print anew what was printed before."""
+        self._printed.clear()
+
     def records(self, *kinds: str) -> list[dict[str, Any]]:
         """Every version in force of these kinds, straight from the file: what was hashed, read as JSON."""
         rows = sqlite3.connect(self.book.ledger.engine.url.database or "").execute(
