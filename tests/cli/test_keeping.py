@@ -140,3 +140,26 @@ def test_a_report_never_writes_over_what_is_no_pdf(lotwalk, ledger, tmp_path):
     assert (tmp_path / "notes.txt").read_text() == "mine"
     assert lotwalk("report", "sanitising", "--from", "2026-03-05", "--until", "2026-03-01").status == 2
     assert lotwalk("report", "sanitising", "--out", "no/such/folder.pdf").status == 2
+
+
+def test_a_backup_is_a_ledger_with_the_same_head(lotwalk, ledger, tmp_path):
+    done = lotwalk("backup", "copy.db")
+    assert (done.status, done.err) == (0, "")
+    assert done.lines[0].startswith("copy.db: 23 entries, each as it was recorded; ")
+    head = next(line.split()[-1] for line in done.lines if line.split()[0] == "Head")
+    assert lotwalk("--ledger", "copy.db", "verify", "--head", head).status == 0
+    again = lotwalk("backup", "copy.db")
+    assert again.status == 2
+    assert "a backup never writes over one" in again.err
+
+
+def test_a_backup_tells_bad_news_and_what_it_does_not_hold(lotwalk, ledger, tmp_path):
+    (tmp_path / "own").mkdir()
+    with contextlib.closing(sqlite3.connect(ledger)) as opened:
+        opened.execute("UPDATE entry SET record = replace(record, 'TO', 'XX') WHERE seq = 3")
+        opened.commit()
+    done = lotwalk("--kinds", "own", "backup", "copy.db")
+    assert done.status == 1
+    assert "THE LOG IS NOT WHOLE: E3" in done.out
+    assert "copy own too" in " ".join(done.out.split())
+    assert lotwalk("backup", "missing/copy.db").status == 2

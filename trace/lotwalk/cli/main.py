@@ -10,6 +10,7 @@ import click
 
 from lotwalk import __version__
 from lotwalk.cli.amend import amend, void
+from lotwalk.cli.backup import backup
 from lotwalk.cli.balance import balance
 from lotwalk.cli.check import check, due
 from lotwalk.cli.demo import demo
@@ -101,6 +102,7 @@ for command in (
     form,
     labels,
     verify,
+    backup,
     migrate,
     kinds,
     demo,

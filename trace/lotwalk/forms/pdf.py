@@ -10,8 +10,8 @@ from lotwalk.errors import NotUnderstood
 BEGINS = b"%PDF-"
 """What a PDF starts with, within its first bytes."""
 
-LARGEST = 32_000_000
-"""Bytes. A form of every kind is a tenth of this; what is larger holds scans, or is meant to do damage."""
+LARGEST = 16_000_000
+"""Bytes. A form of every kind is a fifth of this; what is larger holds scans, or is meant to do damage."""
 
 _LOOKED_AT = 1024
 _MOST_FIELDS = 100_000
