@@ -23,7 +23,7 @@ from lotwalk.cli.load import load
 from lotwalk.cli.log import log
 from lotwalk.cli.recall import recall
 from lotwalk.cli.record import record
-from lotwalk.cli.report import report
+from lotwalk.cli.reports import report
 from lotwalk.cli.rules import rules
 from lotwalk.cli.show import show
 from lotwalk.cli.trace import trace

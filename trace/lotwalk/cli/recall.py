@@ -78,7 +78,7 @@ def recall(
     from lotwalk.cli.output import print_csv, print_json
 
     book = desk_of(context).book()
-    buyer = _buyer(book, codes, customer, first, last, crop)
+    buyer = buyer_of(book, codes, customer, first, last, crop)
     exercise = Exercise(desk_of(context), by) if mock else None
     view = reckon(
         book, codes, buyer, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why
@@ -93,7 +93,7 @@ def recall(
         exercise.record(book, view)
 
 
-def _buyer(
+def buyer_of(
     book: Book, codes: tuple[str, ...], customer: str | None, first: str | None, last: str | None, crop: str | None
 ) -> Buyer | None:
     """Return what is said of a buyer who lost the label. Raises NotUnderstood where half of it is said."""
@@ -127,11 +127,15 @@ def reckon(
     ring: int | None = None,
     cause: str | None = None,
     why: str | None = None,
+    at: Connection | None = None,
 ) -> RecallView:
     """Return the recall; where late evidence is not believed, with the scope that it would leave.
 
     `ring` and `cause` restrict the scope to call by; a cause is also looked at closely, and `why` explains one code.
+    The ledger is read as it is, or on a connection that is open already.
     """
+    from contextlib import nullcontext
+
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.cli.sought import sought
@@ -140,7 +144,7 @@ def reckon(
     from lotwalk.values.units import Units
     from lotwalk.walk.distrust import doubt
 
-    with book.ledger.reading() as connection:
+    with nullcontext(at) if at else book.ledger.reading() as connection:
         settings = book.ledger.settings(connection)
         kinds = book.ledger.kinds
         asked = ask(connection, [sought(connection, code, kinds).code for code in codes])

@@ -9,8 +9,8 @@ from lotwalk.pages.fonts import Fonts
 from lotwalk.pages.wrap import wrap
 
 DECIDES = (
-    "The local regulator, the product label and licensed advice decide. This log shows what was recorded; it does not "
-    "say that food is safe."
+    "The local regulator, the product label and licensed advice decide. These pages show what was recorded; they do "
+    "not say that food is safe."
 )
 """On every page of every report, whatever its definition says."""
 

@@ -1,0 +1,126 @@
+"""`lotwalk report recall` and `lotwalk report trace`: the papers of a bad day, with their maps, as PDF."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
+
+import click
+
+from lotwalk.cli.desk import desk_of
+from lotwalk.cli.recall import recall
+from lotwalk.cli.trace import trace
+
+if TYPE_CHECKING:
+    from lotwalk.pages.tracing.recall_report import Written
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+_ASKED = ("codes", "customer", "first", "last", "crop", "distrust", "believe", "through", "ring", "cause")
+"""What `recall` may be asked, and its report too."""
+
+_TRACED = ("code", "distrust", "through")
+
+
+def _printing(command: _Command) -> _Command:
+    """Add the options for the paper and the file."""
+    page = click.option("--page", metavar="A4|Letter", help="The paper: Letter where the measures are us, else A4.")
+    out = click.option("-o", "--out", metavar="FILE", help="Where to write it, instead of a name of its own.")
+    return page(out(command))
+
+
+@click.command("recall", params=[one for one in recall.params if one.name in _ASKED])
+@_printing
+@click.pass_context
+def recall_report(
+    context: click.Context,
+    codes: tuple[str, ...],
+    customer: str | None,
+    first: str | None,
+    last: str | None,
+    crop: str | None,
+    distrust: tuple[str, ...],
+    believe: tuple[str, ...],
+    through: tuple[str, ...],
+    ring: int | None,
+    cause: str | None,
+    page: str | None,
+    out: str | None,
+) -> None:
+    """Print a recall, with its maps.
+
+    The answer first, then whom to call and what to say, what to hold, and why. It is asked as `lotwalk recall` is.
+    """
+    from lotwalk.cli.recall import buyer_of, reckon
+    from lotwalk.pages.tracing.case import Case
+    from lotwalk.pages.tracing.desk import Desk
+    from lotwalk.pages.tracing.recall_report import write_recall
+
+    book = desk_of(context).book()
+    buyer = buyer_of(book, codes, customer, first, last, crop)
+    path = Path(out or f"recall-{file_name(*codes, customer or '')}.pdf")
+    with book.ledger.reading() as connection:
+        view = reckon(
+            book,
+            codes,
+            buyer,
+            distrust=distrust,
+            believe=believe,
+            through=through,
+            ring=ring,
+            cause=cause,
+            at=connection,
+        )
+        case = Case(view.found, view.scope, view.narrower, ring, cause, distrust, believe, through)
+        desk = Desk(connection, book.ledger)
+        _print(path, lambda file: write_recall(desk, case, page_size=page or "", out=file))
+
+
+@click.command("trace", params=[one for one in trace.params if one.name in _TRACED])
+@_printing
+@click.pass_context
+def trace_report(
+    context: click.Context,
+    code: str,
+    distrust: tuple[str, ...],
+    through: tuple[str, ...],
+    page: str | None,
+    out: str | None,
+) -> None:
+    """Print the trace of one CODE, with its maps.
+
+    What it came from and where it went, the key data elements as a table, and the papers in hand.
+    """
+    from lotwalk.cli.sought import sought
+    from lotwalk.pages.tracing.desk import Desk
+    from lotwalk.pages.tracing.trace_report import question, write_trace
+    from lotwalk.walk.distrust import doubt
+
+    book = desk_of(context).book()
+    with book.ledger.reading() as connection:
+        desk = Desk(connection, book.ledger)
+        thing = sought(connection, code, book.ledger.kinds)
+        asked = question(desk, thing, doubt(connection, distrust), distrust, through)
+        path = Path(out or f"trace-{file_name(thing.code)}.pdf")
+        _print(path, lambda file: write_trace(desk, asked, page_size=page or "", out=file))
+
+
+def file_name(*codes: str) -> str:
+    """Return a name for a file from codes, which may hold any character: letters, digits, `-`, `.` and `_` stay."""
+    kept = "".join(sign if sign.isalnum() or sign in "-._" else "_" for sign in "-".join(filter(None, codes)))
+    return kept[:80].lstrip(".") or "paper"
+
+
+def _print(path: Path, write: Callable[[BinaryIO], Written]) -> None:
+    """Write a paper to a file, whole or not at all. Raises NotUnderstood rather than write over what is no PDF."""
+    from lotwalk.errors import NotUnderstood
+    from lotwalk.recall.words import count
+
+    if path.exists() and not (path.is_file() and path.read_bytes()[:5] == b"%PDF-"):
+        raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")
+    drawn = io.BytesIO()
+    written = write(drawn)
+    path.write_bytes(drawn.getvalue())
+    click.echo(f"{path}: {written.title}, {count(written.pages, 'page')}")

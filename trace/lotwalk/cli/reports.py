@@ -1,0 +1,40 @@
+"""`lotwalk report ...`: the logs by their names, and the papers of a bad day beside them."""
+
+from __future__ import annotations
+
+import click
+
+from lotwalk.cli.report import report as log_report
+from lotwalk.cli.report_papers import recall_report, trace_report
+
+
+class Reports(click.Group):
+    """The papers with commands of their own; any other name is that of a log."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the paper named first, or else the command that prints logs, with all that was said."""
+        if args and args[0] in self.commands:
+            return super().resolve_command(ctx, args)
+        return log_report.name, log_report, args
+
+
+@click.group(
+    cls=Reports,
+    invoke_without_command=True,
+    context_settings={"ignore_unknown_options": True, "allow_interspersed_args": False},
+    subcommand_metavar="NAME [OPTIONS]...",
+)
+@click.pass_context
+def report(context: click.Context) -> None:
+    """Print a report as a PDF: a log by its name, or one of the papers below.
+
+    `lotwalk report sanitising` prints that log; `lotwalk report sanitising --help` says how.
+    """
+    if context.invoked_subcommand is None:
+        log_report.main([], prog_name=context.command_path, standalone_mode=False, obj=context.obj)
+
+
+report.add_command(trace_report)
+report.add_command(recall_report)

@@ -1,0 +1,118 @@
+"""What the papers of a bad day read from the ledger: what lots are, how much of them, whom to call."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from sqlalchemy import Connection
+
+from lotwalk.book import rules_in_force
+from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read import makers
+from lotwalk.pages.frame import Facts
+from lotwalk.pages.values import Values
+from lotwalk.recall.called import Called
+from lotwalk.recall.model import Item
+from lotwalk.values.codes import fold
+from lotwalk.values.times import show_when
+from lotwalk.values.units import Units
+
+_ADDRESS = ("street", "city", "region", "postcode", "country")
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Whom to call at a customer, as far as the book knows: for a recall where its record says so."""
+
+    code: str
+    name: str = ""
+    person: str = ""
+    phone: str = ""
+    email: str = ""
+    address: str = ""
+
+    @property
+    def title(self) -> str:
+        """The name with the code, where the two differ."""
+        return self.code if self.name.casefold() in ("", self.code.casefold()) else f"{self.name} ({self.code})"
+
+
+class Desk:
+    """The ledger at one state of it, with words for what stands in it."""
+
+    def __init__(self, connection: Connection, ledger: Ledger) -> None:
+        self.connection = connection
+        self.ledger = ledger
+        self.kinds = ledger.kinds
+        self.settings = ledger.settings(connection)
+        self.zone = self.settings.zone
+        self.units = Units.load(self.settings.measures)
+        self.printed = int(ledger.clock())
+        self.values = Values(connection, ledger.kinds, self.zone)
+
+    @property
+    def paper(self) -> str:
+        """The page size that is usual where the farm's measures are."""
+        return "Letter" if self.settings.measures == "us" else "A4"
+
+    def facts(
+        self, title: str, about: Sequence[str], cautions: Sequence[tuple[str, str]], signatures: Sequence[str]
+    ) -> Facts:
+        """Return what stands on every page."""
+        rules, head = rules_in_force(self.connection, self.settings), self.ledger.head(self.connection)
+        return Facts(
+            title=title,
+            farm=self.settings.name,
+            location=self.settings.location,
+            about=(*about, f"Times: {self.zone.key}."),
+            aside=(
+                f"Rule set: {self.settings.rules} ({rules.title})",
+                f"Printed {show_when(self.printed, self.printed, self.zone)}",
+            ),
+            cautions=tuple(cautions),
+            signatures=tuple(signatures),
+            head=f"Ledger head: size {head.size}, root {head.root.hex()}",
+        )
+
+    def contact(self, code: str) -> Contact:
+        """Return whom to call at a partner."""
+        fields = {name: str(value) for name, value in self.values.maker(code).items()}
+        return Contact(
+            code,
+            fields.get("name", ""),
+            fields.get("recall_contact") or fields.get("contact", ""),
+            fields.get("recall_phone") or fields.get("phone", ""),
+            fields.get("email", ""),
+            ", ".join(fields[name] for name in _ADDRESS if fields.get(name)),
+        )
+
+    def names(self, codes: Sequence[str]) -> Mapping[str, str]:
+        """Return what each of these lots is called, by its code: its product, or what it grew from."""
+        keys = self.keys(codes)
+        called = Called(self.connection, self.kinds, list(keys))
+        return {code: called.name(key) for key, code in keys.items()}
+
+    def makers(self, codes: Sequence[str]) -> Mapping[str, Version]:
+        """Return the entry in force that made each of these things, by its code."""
+        keys = self.keys(codes)
+        return {keys[key]: version for key, version in makers(self.connection, list(keys)).items()}
+
+    def keys(self, codes: Sequence[str]) -> dict[int, str]:
+        """Return the database keys of the things of these codes, each with its code."""
+        sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
+        return {row[0]: row[1] for row in select_listed(self.connection, sql, [fold(code) for code in codes])}
+
+    def amount(self, amount: Decimal | None, unit: str | None) -> str:
+        """Return an amount in the farm's measures; nothing where it is not known."""
+        if amount is None or unit is None:
+            return ""
+        shown = self.units.show(amount, unit)
+        counted = self.units.dimension_of(unit) == "count"
+        return f"{shown} {'piece' if shown == '1' else 'pieces'}" if counted else shown
+
+    def item(self, item: Item) -> str:
+        """Return a lot in a delivery with its amount."""
+        amount = self.amount(None if item.amount is None else Decimal(item.amount), item.unit)
+        return f"{item.lot} {amount}".strip()

@@ -1,0 +1,151 @@
+"""A document of flowing pages and maps in one file: upright pages for text, lying ones for maps, counted together."""
+
+import unicodedata
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import BinaryIO
+
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.pdfgen.canvas import Canvas
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.frame import MARGIN, Facts, Frame
+from lotwalk.pages.maps.draw import Drawing
+from lotwalk.pages.maps.legend import draw_legend, legend_height
+from lotwalk.pages.maps.model import Map
+from lotwalk.pages.paper import Paper
+from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow
+from lotwalk.pages.wrap import wrap
+
+SIZES = {"A4": A4, "Letter": LETTER}
+"""Page sizes by name, upright, in points."""
+
+MOST_MAP_PAGES = 2
+"""Things are put together until a map takes no more pages."""
+
+_TITLE, _NOTE = 10.5, 7.5
+_LEAD = 1.25
+
+
+@dataclass(slots=True)
+class _MapPage:
+    drawing: Drawing
+    number: int
+
+
+Sheet = list[Placed] | _MapPage
+
+
+@dataclass(slots=True)
+class Document:
+    """A document in the making. `flow` takes the text; `add_map` closes the text's page and adds the map's own."""
+
+    name: str
+    facts: Facts
+    page_size: str
+    flow: Flow = field(init=False)
+    _sheets: list[Sheet] = field(default_factory=list)
+    _upright: Frame = field(init=False)
+    _lying: Frame = field(init=False)
+    _size: tuple[float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        sizes = {known.casefold(): size for known, size in SIZES.items()}
+        if self.page_size.casefold() not in sizes:
+            raise NotUnderstood(f"there is no page size {self.page_size}", " or ".join(SIZES))
+        self._size = sizes[self.page_size.casefold()]
+        fonts = load_fonts()
+        self._upright = Frame(self.name, self.facts, self._size, fonts)
+        self._lying = Frame(f"{self.name}.map", _short(self.facts), (self._size[1], self._size[0]), fonts)
+        self.flow = Flow(self._upright.width, self._upright.height)
+
+    def fits(self, drawn: Map) -> bool:
+        """Return whether a map is small enough to be drawn as it is."""
+        return self._drawing(drawn).pages <= MOST_MAP_PAGES
+
+    def add_map(self, drawn: Map) -> None:
+        """Add a map on pages of its own."""
+        self._close()
+        drawing = self._drawing(drawn)
+        for number in range(drawing.pages):
+            self._sheets.append(_MapPage(drawing, number))
+
+    def write(self, out: BinaryIO, *, title: str, subject: str, printed: int) -> int:
+        """Write the file as of a time (epoch seconds) and return its number of pages."""
+        self._close()
+        canvas = _canvas(out, self._size, title, self.facts.farm, subject, printed)
+        for frame, size in ((self._upright, self._size), (self._lying, self._size[::-1])):
+            canvas.setPageSize(size)  # what is stored once is cut to the page's size
+            frame.prepare(canvas)
+        for number, sheet in enumerate(self._sheets, 1):
+            lying = isinstance(sheet, _MapPage)
+            frame = self._lying if lying else self._upright
+            canvas.setPageSize(self._size[::-1] if lying else self._size)
+            frame.draw_head(canvas, number, len(self._sheets))
+            if isinstance(sheet, _MapPage):
+                self._draw_map(canvas, sheet)
+            else:
+                draw_flow(canvas, sheet, MARGIN, self._size[1] - frame.top)
+            frame.draw_foot(canvas)
+            canvas.showPage()
+        canvas.save()
+        return len(self._sheets)
+
+    def _close(self) -> None:
+        """Put the text's pages that are done among the sheets."""
+        if any(self.flow.pages):
+            self._sheets += [page for page in self.flow.pages if page]
+            self.flow.restart()
+
+    def _drawing(self, drawn: Map) -> Drawing:
+        return Drawing(drawn, self._lying.width, self._lying.height - self._words_height(drawn) - legend_height())
+
+    def _words_height(self, drawn: Map) -> float:
+        return _TITLE * _LEAD + len(self._note_lines(drawn)) * _NOTE * _LEAD + 6
+
+    def _note_lines(self, drawn: Map) -> list[str]:
+        fonts = load_fonts()
+        return list(wrap(fonts.printable(" ".join(drawn.notes)), self._lying.width, _NOTE))
+
+    def _draw_map(self, canvas: Canvas, sheet: _MapPage) -> None:
+        fonts, drawn = load_fonts(), sheet.drawing.map
+        pages = sheet.drawing.pages
+        part = f" (part {sheet.number + 1} of {pages}, from left to right)" if pages > 1 else ""
+        y = self._size[0] - self._lying.top
+        if sheet.number == 0:
+            bookmark(canvas, f"Map: {_told(drawn.title)}", y)
+        y -= _TITLE
+        canvas.setFont(fonts.bold, _TITLE)
+        title = wrap(fonts.printable(drawn.title + part), self._lying.width, _TITLE, True)
+        canvas.drawString(MARGIN, y, title[0])
+        canvas.setFont(fonts.regular, _NOTE)
+        for line in self._note_lines(drawn):
+            y -= _NOTE * _LEAD
+            canvas.drawString(MARGIN, y, line)
+        sheet.drawing.draw(canvas, sheet.number, MARGIN, y - 6)
+        bottom = self._size[0] - self._lying.top - self._lying.height
+        draw_legend(canvas, MARGIN, bottom, self._lying.width)
+
+
+def _short(facts: Facts) -> Facts:
+    """What stands around a map: no lines to sign, and one caution, so that there is room for it."""
+    return Facts(facts.title, facts.farm, facts.location, facts.about, facts.aside, facts.cautions[:1], (), facts.head)
+
+
+def _canvas(out: BinaryIO, size: tuple[float, float], title: str, farm: str, subject: str, printed: int) -> Canvas:
+    """Return a canvas whose file depends on nothing but what is drawn, and says what it is."""
+    canvas = Paper(out, pagesize=size, pageCompression=1, invariant=1, lang="en", initialFontName=load_fonts().regular)
+    canvas.setTitle(f"{_told(title)}, {_told(farm)}")
+    canvas.setAuthor(_told(farm))
+    canvas.setSubject(_told(subject))
+    canvas.setCreator("Lotwalk")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    made = datetime.fromtimestamp(printed, UTC).strftime("D:%Y%m%d%H%M%SZ")
+    canvas.setDateFormatter(lambda *_: made)
+    return canvas
+
+
+def _told(text: str) -> str:
+    """Return a text for the file's description, which holds any character but controls."""
+    return "".join(" " if unicodedata.category(sign)[0] == "C" else sign for sign in text)

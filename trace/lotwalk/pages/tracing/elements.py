@@ -1,0 +1,139 @@
+"""The key data elements of a traced lot: a row for each entry that made it, or sent it on, and the papers in hand.
+
+The elements are those of 21 CFR 1 subpart S (harvesting, packing, shipping, receiving, transformation), as a table.
+"""
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.record import parse
+from lotwalk.pages.tracing.desk import Desk
+from lotwalk.pages.tracing.flow import Column, Flow
+from lotwalk.recall.evidence import FACT
+from lotwalk.recall.words import at_words, code_list, written_words
+
+ABOUT = (
+    "Key data elements as 21 CFR 1 subpart S names them (restated, in part from memory). Enforcement is not to start"
+    " before 20 July 2028; whether these greens are on the list, ask. A lot code is assigned where a food is first"
+    " packed or transformed, never when it is sent. What the book does not hold is left empty."
+)
+
+MOST_ROWS = 150
+"""So many rows are printed. What has more is no lot that went to a buyer, but water or supplies of the whole farm."""
+
+_DOCUMENTS = ("document", "order", "supplier_lot", "printed")
+_PRODUCT = ("name", "commodity", "variety", "pack_size", "pack_style")
+_OWN = ("crop", "variety", "pack_size")
+_PLACE = ("name", "address", "coordinates")
+_PARTNER = ("name", "street", "city", "region", "postcode", "country", "phone")
+
+
+def add_elements(flow: Flow, desk: Desk, versions: Iterable[Version]) -> None:
+    """Place a row for each entry, in the order of time."""
+    flow.heading("Key data elements, by ingredient")
+    flow.words(ABOUT)
+    columns = (
+        Column("Event", 14, bold=True),
+        Column("Date", 11),
+        Column("Lot code", 14, bold=True),
+        Column("Product description", 18),
+        Column("Quantity and unit", 13),
+        Column("Made of", 16),
+        Column("Where", 17),
+        Column("From or to", 20),
+        Column("Reference", 12),
+    )
+    ordered = sorted(versions, key=lambda one: (one.start, one.end, one.seq))
+    flow.grid(columns, [_row(desk, one) for one in ordered[:MOST_ROWS]], size=6.5)
+    if len(ordered) > MOST_ROWS:
+        flow.words(f"{len(ordered) - MOST_ROWS} later entries are left out; trace a lot or a delivery instead.")
+
+
+def _row(desk: Desk, version: Version) -> tuple[str, ...]:
+    made, took = _uses(version, "made"), _uses(version, "took")
+    return (
+        f"{desk.kinds[version.kind].title} {version.name}",
+        at_words(version, desk.zone),
+        code_list([str(one["code"]) for one in made]),
+        _description(desk, version, [str(one["code"]) for one in made]),
+        "\n".join(filter(None, (_amount(desk, one) for one in made))),
+        "\n".join(f"{one['code']} {_amount(desk, one)}".strip() for one in took),
+        _where(desk, version),
+        "\n".join(_partners(desk, version)),
+        "\n".join(_documents(desk, version)),
+    )
+
+
+def _uses(version: Version, role: str) -> list[dict[str, str | int]]:
+    return [dict(use) for use in version.uses if use["role"] == role]
+
+
+def _amount(desk: Desk, use: dict[str, str | int]) -> str:
+    return desk.amount(Decimal(str(use["amount"])), str(use["unit"])) if "amount" in use else ""
+
+
+def _description(desk: Desk, version: Version, codes: Sequence[str]) -> str:
+    """What the product's record says, or the entry itself, or else what the lot is called."""
+    product = str(version.fields.get("product", ""))
+    record = desk.values.maker(product) if product else {}
+    told = [written_words(record[name]) for name in _PRODUCT if name in record]
+    told = told or [written_words(version.fields[name]) for name in _OWN if name in version.fields]
+    return ", ".join(dict.fromkeys(told)) or ", ".join(filter(None, dict.fromkeys(desk.names(codes).values())))
+
+
+def _where(desk: Desk, version: Version) -> str:
+    place = version.place
+    if not place:
+        return f"{desk.settings.name}, {desk.settings.location}"
+    record = desk.values.maker(place)
+    return ", ".join(dict.fromkeys(written_words(record[name]) for name in _PLACE if name in record)) or place
+
+
+def _partners(desk: Desk, version: Version) -> Iterable[str]:
+    for use in version.uses:
+        if use["role"] in ("from", "to"):
+            record = desk.values.maker(str(use["code"]))
+            told = ", ".join(written_words(record[name]) for name in _PARTNER if name in record)
+            yield f"{use['role']} {told or use['code']}"
+    if "ship_to" in version.fields:
+        yield f"delivered to {written_words(version.fields['ship_to'])}"
+
+
+def _documents(desk: Desk, version: Version) -> Iterable[str]:
+    fields = desk.kinds[version.kind].fields
+    for name in _DOCUMENTS:
+        if name in version.fields and name in fields:
+            yield f"{fields[name].title.lower()} {written_words(version.fields[name])}"
+    for file in version.files:
+        yield f"file {file.name}"
+
+
+def add_papers(flow: Flow, desk: Desk, things: Sequence[int]) -> None:
+    """Place the certificates and tests that name any of these things (database keys), and the files with them."""
+    flow.heading("Papers and tests in hand", keep=110)
+    telling = desk.kinds.telling(FACT)
+    sql = (
+        "SELECT DISTINCT e.seq, e.record FROM {listed} JOIN use u ON u.thing = j.value"
+        " JOIN entry e ON e.seq = (u.node >> 1) WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        f" AND e.kind IN ({', '.join(map(repr, telling))}) ORDER BY e.seq"
+    )
+    rows = select_listed(desk.connection, sql, list(things), "bigint") if telling else []
+    if not rows:
+        flow.words("No certificate and no test in this book names what it was made of.")
+        return
+    flow.words("Those that name a lot on the way by ingredient, its supplier or its water. Ask for copies by number.")
+    columns = (Column("Paper", 20, bold=True), Column("Date", 13), Column("What it says", 52), Column("Files", 20))
+    flow.grid(columns, [_paper(desk, parse(row[1])) for row in rows])
+
+
+def _paper(desk: Desk, version: Version) -> tuple[str, ...]:
+    kind = desk.kinds[version.kind]
+    told = "; ".join(
+        f"{field.title}: {written_words(version.fields[name], field)}"
+        for name, field in kind.fields.items()
+        if name in version.fields
+    )
+    files = "\n".join(f"{file.name} (sha256 {file.digest[:12]}...)" for file in version.files)
+    return f"{kind.title} {version.name}", at_words(version, desk.zone), told, files or "none attached"

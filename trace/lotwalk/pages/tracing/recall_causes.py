@@ -1,0 +1,172 @@
+"""The candidate causes of a recall, and one of them looked at closely: why it is one, and where its reach stops."""
+
+from collections.abc import Sequence
+
+from lotwalk.pages.tracing.case import Case, Closely
+from lotwalk.pages.tracing.desk import Desk
+from lotwalk.pages.tracing.flow import Column, Flow
+from lotwalk.recall.alike import alike
+from lotwalk.recall.cause_words import CauseWords
+from lotwalk.recall.evidence_words import full, limits, mark
+from lotwalk.recall.model import Candidate
+from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.words import LINKS, at_words, code_list, count, minute, spell_words
+from lotwalk.walk.model import EVER
+
+MOST_ROWS, MOST_RANKED = 40, 15
+"""So many rows of candidates are printed, and so many ranked."""
+
+
+def add_closely(flow: Flow, desk: Desk, case: Case, closely: Closely) -> None:
+    """Place how the cause could have come to each of the asked, where its reach stops, and what would narrow it."""
+    words = CauseWords(desk.kinds, desk.zone)
+    flow.heading(f"Why {closely.code} is a candidate")
+    first = closely.rows[0]
+    flow.words(
+        f"{desk.kinds.things[first.thing.kind].title} {closely.code}"
+        + "".join(f", {spell_words(one.spell, desk.zone)}" for one in closely.rows if one.spell)
+        + f": {LINKS[first.link]}, ring {first.ring}. It reaches {count(len(first.lots), 'lot')},"
+        f" {count(len(first.deliveries), 'delivery', 'deliveries')}, {count(len(first.customers), 'customer')}."
+    )
+    for one in first.evidence:
+        flow.words(f"It was looked at: {full(one, desk.kinds[one.kind].title.lower())}")
+    for code, steps in closely.back.items():
+        flow.words(f"How it could have come to {code}:", bold=True)
+        if not steps:
+            flow.words("There is no path between them on the evidence in this book.", indent=10)
+        for number, step in enumerate(steps, 1):
+            told = " ".join(words.paths.lines(step, number))
+            flow.words(f"{number}. {words.paths.head(step)}: {told}", indent=10)
+    _add_edges(flow, desk, closely, words)
+    _add_hints(flow, closely, words)
+
+
+def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> None:
+    flow.heading(f"Where the reach of {closely.code} stops")
+    if not closely.edges:
+        flow.words("No clean break bounds it.")
+        return
+    flow.words("Clean breaks at its edge, and the deliveries that come back if one is not believed.")
+    rows = [
+        (
+            f"{edge.version.name} {words.paths.title(edge.version)}",
+            at_words(edge.version, desk.zone),
+            code_list(edge.codes),
+            words.told(edge),
+            ", ".join(edge.version.by),
+            minute(edge.version.recorded_at, desk.zone),
+            f"+{edge.back}" if edge.back else "0",
+        )
+        for edge in closely.edges
+    ]
+    columns = (
+        Column("Entry", 16, bold=True),
+        Column("When", 15),
+        Column("Cleared at the edge", 22),
+        Column("Evidence", 20),
+        Column("By", 7),
+        Column("Recorded", 14),
+        Column("Come back", 8, right=True),
+    )
+    flow.grid(columns, rows)
+
+
+def _add_hints(flow: Flow, closely: Closely, words: CauseWords) -> None:
+    flow.heading("What would narrow it, if it were documented")
+    if not closely.hints:
+        flow.words("No single missing paper would.")
+        return
+    flow.grid(
+        (Column("Deliveries out", 14, right=True), Column("If this were documented", 86)),
+        [(f"-{hint.out}", words.wanted(hint)) for hint in closely.hints],
+    )
+
+
+def add_candidates(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -> None:
+    """Place the candidates, the narrowest first, and as investigators rank exposures."""
+    found = case.found
+    flow.heading(f"Candidate causes: {len(found.candidates)}")
+    if not found.candidates:
+        flow.words("No candidate cause is in the book.")
+        return
+    first, last = found.span
+    days = f", of those from {minute(first, desk.zone)[:10]} to {minute(last, desk.zone)[:10]}" if last < EVER else ""
+    flow.words(
+        "If it was this one, then all of these. Those that explain the most come first, and of those the narrowest."
+        f" Others: further deliveries that it reaches{days}."
+    )
+    groups = sorted(alike(found.candidates), key=lambda group: -group[0].explains)
+    flow.grid(
+        (
+            Column("If it was", 22, bold=True),
+            Column("Kind", 15),
+            Column("Between clean breaks; tests", 25),
+            Column("Link", 11),
+            Column("Ring", 6, right=True),
+            Column("Explains", 9, right=True),
+            Column("Others", 8, right=True),
+            Column("Lots", 7, right=True),
+            Column("Deliv.", 7, right=True),
+            Column("Cust.", 7, right=True),
+        ),
+        [_row(desk, case, one, codes) for one, codes in groups[:MOST_ROWS]],
+    )
+    if len(groups) > MOST_ROWS:
+        left = count(len(groups) - MOST_ROWS, "more row")
+        flow.words(f"{left}, wider than these or explaining less: `lotwalk recall ... --all` shows them.")
+    for line in limits(found.candidates):
+        flow.words(line)
+    _add_ranking(flow, desk, case, ranked)
+
+
+def _row(desk: Desk, case: Case, one: Candidate, codes: Sequence[str]) -> tuple[str, ...]:
+    return (
+        code_list(codes),
+        desk.kinds.things[one.thing.kind].title,
+        "; ".join(filter(None, (spell_words(one.spell, desk.zone), mark(one.evidence)))),
+        LINKS[one.link],
+        str(one.ring),
+        f"{one.explains} of {len(case.found.asked)}",
+        str(one.others),
+        str(len(one.lots)),
+        str(len(one.deliveries)),
+        str(len(one.customers)),
+    )
+
+
+def _add_ranking(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -> None:
+    if len(case.found.asked) < 2:
+        return
+    flow.heading("Candidates ranked by what explains most of the asked and least else")
+    rows = [
+        (
+            one.candidate.thing.code,
+            spell_words(one.candidate.spell, desk.zone),
+            *map(str, one.table.cells),
+            "none finite" if one.risk.value is None else f"{one.risk.value:.2f}",
+            "" if one.risk.low is None else f"{one.risk.low:.2f} to {one.risk.high:.2f}",
+            f"{one.chance:.2g}",
+        )
+        for one in ranked[:MOST_RANKED]
+    ]
+    flow.grid(
+        (
+            Column("Candidate", 19, bold=True),
+            Column("Between clean breaks", 22),
+            Column("Asked, reached", 9, right=True),
+            Column("Others, reached", 9, right=True),
+            Column("Asked, not reached", 9, right=True),
+            Column("Others, not reached", 9, right=True),
+            Column("Relative risk", 10, right=True),
+            Column("95 % interval", 15, right=True),
+            Column("Fisher p", 9, right=True),
+        ),
+        rows,
+    )
+    further = count(case.found.further, "other delivery", "other deliveries")
+    flow.words(
+        f"Of {further} near that time. p is Fisher's exact test, two-sided. A small p names no cause and clears none."
+        " The counts come from the book's own walk, so they tell who was reached, not who fell ill."
+    )
+    if any("0.5" in one.risk.note for one in ranked[:MOST_RANKED]):
+        flow.words("Where a cell is zero, 0.5 was added to each cell for the interval.")

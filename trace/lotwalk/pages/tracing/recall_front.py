@@ -1,0 +1,88 @@
+"""The first page of a recall report: the answer, what was asked, and what was not believed."""
+
+from lotwalk.balance.model import Balance, ScopeTotal
+from lotwalk.pages.tracing.case import Case, Closely
+from lotwalk.pages.tracing.desk import Desk
+from lotwalk.pages.tracing.flow import Flow
+from lotwalk.recall.words import at_words, code_list, count, doubt_words, silence_words, size_words, written_words
+
+_UNSURE = (
+    "These are candidates on the evidence in this book, not findings. Whether to recall, what, and what to say is"
+    " decided with the local regulator: ring them first."
+)
+
+
+def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None, reckoned: Balance) -> None:
+    """Place the answer in a frame: how large the scope is, how much of it is still here, and what to do now."""
+    scope = case.scope
+    told = [f"{_which(case)}: {size_words(scope)}."]
+    if case.scope is not case.found:
+        told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
+    told += [told_total(desk, one) for one in delivered_totals(reckoned)]
+    if closely:
+        first = closely.rows[0]
+        explains = f"it would explain {first.explains} of {len(case.found.asked)}"
+        many = f"of {count(len(case.found.candidates), 'candidate cause')}"
+        why = "chosen to be looked at" if case.cause else "ranked first, as investigators rank"
+        told.append(f"{closely.code} is {why}, {many}: {explains}.")
+    told.append(_UNSURE)
+    flow.framed(told)
+
+
+def _which(case: Case) -> str:
+    parts = []
+    if case.cause:
+        parts.append(f"what {case.cause} reaches")
+    if case.ring:
+        parts.append(f"ring {case.ring} and closer")
+    return f"The scope chosen ({', '.join(parts)})" if parts else "The widest scope, whichever candidate it was"
+
+
+def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
+    """Place what was asked about, in the words in which it was written down, and what was not believed."""
+    flow.heading("What was asked")
+    about = case.about(desk.connection)
+    made = desk.makers(case.codes)
+    for one in case.found.asked:
+        kind = desk.kinds.things[one.kind].title
+        stands_for = [code for code in about[one.code] if code != one.code]
+        version = made.get(one.code)
+        entry = f", {version.name} of {at_words(version, desk.zone)}" if version else ""
+        flow.words(f"{kind} {one.code}{entry}{f', for {code_list(stands_for)}' if stands_for else ''}", bold=True)
+        if version:
+            fields = desk.kinds[version.kind].fields
+            for name, field in fields.items():
+                if name in version.fields and version.fields[name] != one.code:
+                    flow.words(f"{field.title}: {written_words(version.fields[name], field)}", indent=10)
+        if not one.starts:
+            flow.words("It names no delivery or lot, and its customer got nothing that it could be about.", indent=10)
+    told = doubt_words(case.found, case.narrower, case.distrusted)
+    if case.believed:
+        told.append(f"Believed although recorded late, as asked: {', '.join(case.believed)}.")
+    if case.through:
+        told.append(f"Walked through {' and '.join(case.through)} too, as asked.")
+    told += silence_words(case.found.silent)
+    for line in told:
+        flow.words(line)
+
+
+def delivered_totals(found: Balance) -> list[ScopeTotal]:
+    """Return the totals of the lots that went to customers, one a unit."""
+    return [one for one in found.totals if one.sums.delivered and not one.bought]
+
+
+def told_total(desk: Desk, one: ScopeTotal) -> str:
+    """Return a total as a sentence, with the percentage that is accounted for."""
+    sums = one.sums
+    parts = [
+        (sums.made, "made"),
+        (sums.returned, "came back"),
+        (sums.delivered, "delivered"),
+        (sums.disposed, "disposed of"),
+        (sums.sampled, "sampled"),
+        (sums.on_hand, "on hand at the last count"),
+        (sums.unaccounted, "unaccounted for"),
+    ]
+    told = ", ".join(f"{desk.amount(amount, one.unit)} {word}" for amount, word in parts if amount)
+    percent = "" if sums.percent is None else f" {sums.percent:.1f} % is accounted for."
+    return f"Of {count(len(one.lots), 'lot')}: {told}.{percent}"
