@@ -252,10 +252,11 @@ def test_a_gs1_datamatrix_is_read_by_another_library_than_wrote_it(farm, dpi):
     assert other.symbology_identifier == "]d2"
 
 
-def test_the_code_that_was_printed_on_the_package_stands_on_its_label(farm):
-    farm.pack("P-1", printed="L26061")
-    content, _ = printed(farm, "P-1")
-    assert scanned(content, 300) == ["L26061"]
+def test_a_pack_whose_package_says_another_code_has_both_and_the_square_finds_the_one_lot(farm):
+    farm.pack("P-1", printed="PEA 12MAR")
+    content, _ = printed(farm, "P-1", "62x29mm")
+    assert scanned(content, 300) == ["P-1"]
+    assert "Printed code: PEA 12MAR" in text_of(content)[0]
 
 
 @pytest.mark.parametrize("symbol", ["gs1-link", "gs1-datamatrix"])

@@ -1,10 +1,12 @@
 """Names in any script that the typefaces hold print as their readers write them, and can be read out of the file."""
 
 import io
+import re
+from pathlib import Path
 
 import pypdfium2
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pymupdf_fonts import myfont
 from pypdf import PdfReader
@@ -60,6 +62,7 @@ def test_two_readers_find_the_letters_that_were_typed(name, read):
     assert "".join(read(_drawn(name)).split()) == "".join(name.split())
 
 
+@settings(deadline=None)
 @given(SCRIPTS)
 def test_no_letter_is_lost_on_the_page(text):
     """Whatever order a reader makes of mixed directions, each letter is there as often as it was typed."""
@@ -67,6 +70,7 @@ def test_no_letter_is_lost_on_the_page(text):
     assert sorted("".join(_by_pypdf(_drawn(text)).split())) == expected
 
 
+@settings(deadline=None)
 @given(SCRIPTS, st.floats(30, 200), st.booleans())
 def test_lines_of_any_script_keep_to_their_width_and_lose_nothing(text, width, bold):
     fonts = load_fonts()
@@ -76,6 +80,7 @@ def test_lines_of_any_script_keep_to_their_width_and_lose_nothing(text, width, b
     assert all(fonts.width(line, 8.0, bold=bold) <= width + 0.1 for line in lines)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(("ع", "ל", "कि", "ก้", "न्", "q\u0301")), st.integers(1, 2_000))
 def test_a_long_word_of_any_script_is_whole(letter, times):
     fonts = load_fonts()
@@ -83,6 +88,13 @@ def test_a_long_word_of_any_script_is_whole(letter, times):
     lines = wrap(word, 60, 8.0)
     assert "".join(lines) == word
     assert all(fonts.width(line, 8.0) <= 60.1 for line in lines)
+
+
+def test_all_pages_are_drawn_on_the_paper_that_writes_any_script():
+    """A plain canvas of ReportLab would draw the letters of a name apart and from the wrong side, without a word."""
+    pages = Path(fonts_module.__file__).parent
+    wrong = [path.name for path in pages.glob("*.py") if re.search(r"\bCanvas\(", path.read_text("utf-8"))]
+    assert wrong == []
 
 
 def _signs(text: str) -> list[str]:

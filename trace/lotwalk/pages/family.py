@@ -10,6 +10,8 @@ from lotwalk.pages.clusters import clusters
 from lotwalk.pages.faces import Face, Glyph, script
 from lotwalk.values import bidi
 
+_LONGEST_KEPT = 400
+
 Pair: TypeAlias = tuple[Face, Face]
 """One typeface, regular and bold."""
 
@@ -70,7 +72,9 @@ class Family:
     def runs(self, text: str, *, bold: bool) -> tuple[Run, ...]:
         """Return a line of printable text laid out, from left to right."""
         base = text.base if isinstance(text, Line) else bidi.direction(text)
-        return self._runs(str(text), base, bold)
+        # Whole notes are measured once, and then only their lines again.
+        lay_out = self._runs if len(text) <= _LONGEST_KEPT else self._shaped
+        return lay_out(str(text), base, bold)
 
     def _shaped(self, text: str, base: int, bold: bool) -> tuple[Run, ...]:
         depths = bidi.levels(text, base)

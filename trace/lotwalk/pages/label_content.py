@@ -28,7 +28,6 @@ SYMBOLS = (AUTO, PLAIN, LINK, MATRIX)
 
 _UNKNOWN = "a code that is in it, or --new with a kind of thing for tags printed ahead"
 _HELD, _RELEASED = "held", "released"
-_PRINTED = "printed"
 _PREFIX, _ADDRESS = "company_prefix", "link_address"
 
 
@@ -81,13 +80,11 @@ class Contents:
     def _content(self, thing: ThingRow, made: Version | None, called: str) -> Content:
         text = label_text(thing.kind, self.kinds)
         reader = _Lines(self, thing, made, called)
-        printed = str(made.fields.get(_PRINTED, "")) if made else ""
-        code = printed or thing.code
-        symbols, said = self._symbols(code, text, reader)
+        symbols, said = self._symbols(thing.code, text, reader)
         lines = list(reader.lines(text))
         if said:
             lines.append(Said(said.replace("(", " (").replace(")", ") ").strip()))
-        return Content(code, symbols, lines, self._held(thing))
+        return Content(thing.code, symbols, lines, self._held(thing))
 
     def _symbols(self, code: str, text: LabelText, reader: "_Lines") -> tuple[Choices, str]:
         """Return the symbols to choose from, and what a GS1 code says in digits and letters beside it."""
