@@ -63,6 +63,8 @@ def good(field) -> st.SearchStrategy:
         return st.one_of(row, st.lists(row, min_size=1, max_size=3))
     if field.read in ("amount", "range"):
         return st.sampled_from([AMOUNTS[dimension] for dimension in field.dimensions])
+    if field.bounds != (None, None):
+        return st.sampled_from(["1", "1.25"])
     if field.name in ("gtin", "company_prefix"):
         return st.just("01234567")
     if field.read == "words" and field.choices:
@@ -80,7 +82,12 @@ def entry(draw, holder) -> dict:
     if holder.needs:
         needed |= set(draw(st.sampled_from(holder.needs)))
     names = needed | set(draw(st.lists(st.sampled_from(sorted(fields)), max_size=4)))
-    return {name: draw(good(fields[name])) for name in fields if name in names}
+    value = {name: draw(good(fields[name])) for name in fields if name in names}
+    # What the program asks beyond the shape: bounds of numbers, and dates in their order.
+    for first, last in getattr(holder, "order", ()):
+        if first in value and last in value:
+            value[first], value[last] = sorted((value[first], value[last]))
+    return value
 
 
 @st.composite

@@ -120,3 +120,33 @@ def test_an_unknown_kind_is_answered_with_a_close_one(kinds):
         kinds["Seed receipt"]
     with pytest.raises(NotUnderstood, match=r"one of calibration, certificate"):
         kinds["zzz"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "told"),
+    [
+        ("sanitising", {"items": "M-1", "contact": "2 min", "ph": "99"},
+         "`99` cannot be: pH is at least 0 and at most 14"),
+        ("water-check", {"source": "W", "ph": "-1"}, "`-1` cannot be: pH is at least 0 and at most 14"),
+        ("solution", {"lot": "S", "product": "B", "volume": "9 L", "ph": "14.1"}, "`14.1` cannot be"),
+        ("supplies-receipt", {"lot": "B", "product": "x", "type": "sanitiser", "gravity": "11"}, "`11` cannot be"),
+        ("supplies-receipt", {"lot": "B", "product": "x", "type": "sanitiser", "strength": "950 %"},
+         "there is no percent of 950 %"),
+        ("complaint", {"code": "Q", "customer": "C", "type": "other", "description": "x", "from": "2026-03-09",
+                       "until": "2026-03-02"},
+         "until: 2026-03-02 is before `from`; expected 2026-03-09 or a later day"),
+        ("review", {"from": "2026-03-09", "until": "2026-03-08"}, "until: 2026-03-08 is before `from`"),
+        ("certificate", {"number": "N", "type": "water", "covers": "W", "issued": "2027-01-01",
+                         "expires": "2026-01-01"},
+         "expires: 2026-01-01 is before `issued`"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused(refusal, kind, fields, told):
+    (problem,) = refusal(kind, **fields)
+    assert told in problem
+
+
+def test_bounds_take_in_their_ends_and_one_day_may_be_both(read):
+    assert read("water-check", source="W", ph="0")
+    assert read("water-check", source="W", ph="14")
+    assert read("review", **{"from": "2026-03-08", "until": "2026-03-08"})

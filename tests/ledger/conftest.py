@@ -29,21 +29,22 @@ def farms(request, tmp_path_factory) -> Callable[[str], str]:
 def opened(request, farms, fresh) -> Iterator[Callable[[str], Book]]:
     """Opens the farm on the engine named. Its connections are closed after the test, and what was done is undone."""
     books: list[Book] = []
-    used: list[str] = []
+    used: list[Callable[[], None]] = []
 
     def open_book(engine: str) -> Book:
         farm = farms(engine)
         if engine == "postgresql":
             assert not used, "a test opens the farm on PostgreSQL once"
-            used.append(farm)
+            server = request.getfixturevalue("postgres")
+            used.append(lambda: server.put_back(farm))
         books.append(Book.open(farm if engine == "postgresql" else fresh(engine, farm), clock=Clock()))
         return books[-1]
 
     yield open_book
     for book in books:
         book.ledger.engine.dispose()
-    for farm in used:
-        request.getfixturevalue("postgres").put_back(farm)
+    for put_back in used:
+        put_back()
 
 
 @pytest.fixture(params=ENGINES)

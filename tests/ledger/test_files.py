@@ -108,3 +108,26 @@ def test_a_file_of_an_amendment_is_told_too(lite):
     receipt = lite.record("washing", **WASHING)
     with pytest.raises(Refused, match=r"files: none\.pdf cannot be read"):
         lite.amend(number(receipt), {"files": "none.pdf"}, because="a slip", by=["TO"])
+
+
+@pytest.mark.parametrize("absolute", [False, True])
+def test_a_sheet_brings_in_no_file_from_outside_its_folder(lite, tmp_path, absolute):
+    """A sheet may come from somebody else; what a person types at the command line may stand anywhere."""
+    (tmp_path / "sheets").mkdir()
+    (tmp_path / "secret.pdf").write_bytes(PDF)
+    name = str(tmp_path / "secret.pdf") if absolute else "../secret.pdf"
+    sheet = tmp_path / "sheets" / "sheet.yaml"
+    sheet.write_text(f"- {{kind: washing, at: 2026-03-02, by: TO, items: M-01, method: brushed, files: '{name}'}}\n")
+    with pytest.raises(Refused, match=r"sheet\.yaml:1: files: .*secret\.pdf leads out of the sheet's folder"):
+        lite.load(sheet)
+    assert lite.record("washing", **WASHING, files=name, folder=sheet.parent).name
+
+
+def test_a_link_that_leads_out_of_the_folder_is_no_way_round(lite, tmp_path):
+    (tmp_path / "sheets").mkdir()
+    (tmp_path / "secret.pdf").write_bytes(PDF)
+    (tmp_path / "sheets" / "paper.pdf").symlink_to(tmp_path / "secret.pdf")
+    sheet = tmp_path / "sheets" / "sheet.yaml"
+    sheet.write_text("- {kind: washing, at: 2026-03-02, by: TO, items: M-01, method: brushed, files: paper.pdf}\n")
+    with pytest.raises(Refused, match="leads out of the sheet's folder"):
+        lite.load(sheet)

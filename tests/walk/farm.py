@@ -13,6 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from lotwalk.book import Book
@@ -28,11 +29,16 @@ WATERS = ("W1", "W2")
 FIELDS = ("made", "bought", "mixed", "took", "tended", "handled", "touched", "drew", "cleaned", "tested")
 ROLE = {"made": "made", "bought": "made", "mixed": "made"}
 DAY = 86_400
+CHECKS = settings(
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 BASE = int(datetime(2026, 3, 2, tzinfo=UTC).timestamp())
 
 
 class StatedJudge:
     """Believes what an act says of itself."""
+
+    largest_file: int | None = None
 
     def judge(self, name: str, entry: Any, codes: Sequence[str], evidence: Any) -> Verdict:
         good = str(entry.values.get("good", "")).split()
@@ -210,3 +216,23 @@ def started(path: Path) -> Path:
         connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     book.ledger.engine.dispose()
     return path
+
+
+def afresh(acts: list[Act], template: Path) -> Book:
+    """Record the acts in a copy of a started ledger beside it, in place of those of the example before."""
+    path = template.with_name("farm.db")
+    for old in template.parent.glob("farm.db*"):
+        old.unlink()
+    return write(acts, path, template)
+
+
+def codes_of(acts: list[Act]) -> list[str]:
+    """The codes of all items, and of all that the acts name or make."""
+    return sorted({*ITEMS, *(code for act in acts for codes in act.fields.values() for code in codes)})
+
+
+def numbers_of(book: Book, acts: list[Act]) -> dict[int, int]:
+    """The entry number of each act: they follow the entries of the template in order."""
+    with book.ledger.reading() as connection:
+        size = book.ledger.head(connection).size
+    return {act.number: size - len(acts) + number + 1 for number, act in enumerate(acts)}

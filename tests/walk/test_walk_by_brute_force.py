@@ -1,42 +1,14 @@
 """The walk gives what its definition gives, on random ledgers, in both directions, with windows and distrust."""
 
-import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.walk.brute import Brute
-from tests.walk.farm import BASE, DAY, ITEMS, WATERS, Act, farms, started, write
+from tests.walk.farm import BASE, CHECKS, DAY, ITEMS, WATERS, afresh, codes_of, farms, numbers_of
 
 from lotwalk.book import Book
 from lotwalk.ledger.read import find_thing
 from lotwalk.walk.model import Doubt, Start, Walk
 from lotwalk.walk.walk import walk
-
-CHECKS = settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
-)
-
-
-@pytest.fixture(scope="module")
-def template(tmp_path_factory):
-    return started(tmp_path_factory.mktemp("walk") / "template.db")
-
-
-def _book(acts: list[Act], template) -> Book:
-    path = template.with_name("farm.db")
-    for old in template.parent.glob("farm.db*"):
-        old.unlink()
-    return write(acts, path, template)
-
-
-def _codes(acts: list[Act]) -> list[str]:
-    return sorted({*ITEMS, *(code for act in acts for codes in act.fields.values() for code in codes)})
-
-
-def _seqs(book: Book, acts: list[Act]) -> dict[int, int]:
-    """The entry number of each act: they follow the entries of the template in order."""
-    with book.ledger.reading() as connection:
-        size = book.ledger.head(connection).size
-    return {act.number: size - len(acts) + number + 1 for number, act in enumerate(acts)}
 
 
 def _walk(book: Book, direction: str, code: str, doubt: Doubt | None = None, window=None) -> Walk:
@@ -55,10 +27,10 @@ def _same(found: Walk, brute: Brute, direction: str, code: str, numbers: dict[in
 @CHECKS
 @given(farms(), st.data())
 def test_both_directions_are_what_the_definition_says(template, acts, data):
-    book = _book(acts, template)
-    numbers = _seqs(book, acts)
+    book = afresh(acts, template)
+    numbers = numbers_of(book, acts)
     brute = Brute(acts)
-    for code in data.draw(st.permutations(_codes(acts)))[:6]:
+    for code in data.draw(st.permutations(codes_of(acts)))[:6]:
         for direction in ("forward", "back"):
             _same(_walk(book, direction, code), brute, direction, code, numbers)
     book.ledger.engine.dispose()
@@ -67,8 +39,8 @@ def test_both_directions_are_what_the_definition_says(template, acts, data):
 @CHECKS
 @given(farms(), st.data())
 def test_forward_and_back_are_mirror_images(template, acts, data):
-    book = _book(acts, template)
-    codes = _codes(acts)
+    book = afresh(acts, template)
+    codes = codes_of(acts)
     back = {code: {(one.thing.code, one.link) for one in _walk(book, "back", code).reached} for code in codes}
     for code in data.draw(st.permutations(codes))[:4]:
         forward = {(one.thing.code, one.link) for one in _walk(book, "forward", code).reached}
@@ -79,8 +51,8 @@ def test_forward_and_back_are_mirror_images(template, acts, data):
 @CHECKS
 @given(farms(), st.data())
 def test_a_window_restricts_only_where_the_walk_starts(template, acts, data):
-    book = _book(acts, template)
-    numbers = _seqs(book, acts)
+    book = afresh(acts, template)
+    numbers = numbers_of(book, acts)
     code = data.draw(st.sampled_from((*ITEMS, *WATERS)))
     low = BASE + data.draw(st.integers(0, 10)) * DAY // 2
     window = (low, low + data.draw(st.sampled_from((3600, DAY // 2, DAY))))
@@ -93,8 +65,8 @@ def test_a_window_restricts_only_where_the_walk_starts(template, acts, data):
 @CHECKS
 @given(farms(plain_tests=True), st.data())
 def test_distrust_reads_a_break_as_a_failed_one_and_never_narrows(template, acts, data):
-    book = _book(acts, template)
-    numbers = _seqs(book, acts)
+    book = afresh(acts, template)
+    numbers = numbers_of(book, acts)
     chosen = frozenset(
         data.draw(
             st.lists(st.sampled_from(acts), max_size=3, unique_by=id).map(lambda some: [act.number for act in some])
@@ -103,7 +75,7 @@ def test_distrust_reads_a_break_as_a_failed_one_and_never_narrows(template, acts
     everything = data.draw(st.booleans())
     doubt = Doubt(all=True) if everything else Doubt(frozenset(numbers[number] for number in chosen))
     brute = Brute(acts, lambda act: everything or act.number in chosen)
-    for code in data.draw(st.permutations(_codes(acts)))[:4]:
+    for code in data.draw(st.permutations(codes_of(acts)))[:4]:
         for direction in ("forward", "back"):
             found = _walk(book, direction, code, doubt)
             _same(found, brute, direction, code, numbers)
@@ -119,14 +91,14 @@ def test_a_verdict_that_turns_to_pass_never_widens(template, acts, data):
     failing = [act for act in acts if set(act.fields["cleaned"]) - act.good and act.end - act.start < 90_000]
     if not failing:
         return
-    code = data.draw(st.sampled_from(_codes(acts)))
+    code = data.draw(st.sampled_from(codes_of(acts)))
     direction = data.draw(st.sampled_from(("forward", "back")))
-    book = _book(acts, template)
+    book = afresh(acts, template)
     before = _walk(book, direction, code).codes()
     book.ledger.engine.dispose()
     act = data.draw(st.sampled_from(failing))
     act.good = act.good | set(act.fields["cleaned"])
-    book = _book(acts, template)
+    book = afresh(acts, template)
     assert _walk(book, direction, code).codes() <= before
     book.ledger.engine.dispose()
 
@@ -134,9 +106,9 @@ def test_a_verdict_that_turns_to_pass_never_widens(template, acts, data):
 @CHECKS
 @given(farms(), st.data())
 def test_spells_are_those_of_the_uses_reached(template, acts, data):
-    book = _book(acts, template)
+    book = afresh(acts, template)
     brute = Brute(acts)
-    code = data.draw(st.sampled_from(_codes(acts)))
+    code = data.draw(st.sampled_from(codes_of(acts)))
     for direction in ("forward", "back"):
         found = _walk(book, direction, code)
         walked = brute.walk(direction, code).acts

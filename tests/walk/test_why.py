@@ -3,8 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.walk.brute import Brute, Node
-from tests.walk.farm import farms
-from tests.walk.test_walk_by_brute_force import CHECKS, _book, _codes, _seqs, template  # noqa: F401
+from tests.walk.farm import CHECKS, afresh, codes_of, farms, numbers_of
 
 from lotwalk.ledger.read import find_thing
 from lotwalk.walk.frontier import Frontier
@@ -19,10 +18,10 @@ def _node(brute: Brute, numbers: dict[int, int], node: int) -> Node:
 
 @CHECKS
 @given(farms(), st.data())
-def test_a_path_is_allowed_and_lies_in_the_ring_of_the_thing(template, acts, data):  # noqa: F811
-    book = _book(acts, template)
-    brute, numbers = Brute(acts), _seqs(book, acts)
-    code = data.draw(st.sampled_from(_codes(acts)))
+def test_a_path_is_allowed_and_lies_in_the_ring_of_the_thing(template, acts, data):
+    book = afresh(acts, template)
+    brute, numbers = Brute(acts), numbers_of(book, acts)
+    code = data.draw(st.sampled_from(codes_of(acts)))
     direction = data.draw(st.sampled_from(("forward", "back")))
     with book.ledger.reading() as connection:
         start = find_thing(connection, code)

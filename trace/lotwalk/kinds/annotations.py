@@ -3,6 +3,7 @@
 import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from lotwalk.errors import KindError
@@ -242,6 +243,34 @@ def read_called(schema: Schema, site: Site) -> tuple[str, ...]:
     if "x-makes" not in schema:
         raise site.error(key, "only a field that makes things says what they are called")
     return tuple(site.field(key, name) for name in site.listed(key, schema[key]))
+
+
+def read_bounds(schema: Schema, site: Site) -> tuple[Decimal | None, Decimal | None]:
+    """Return `x-least` and `x-most` of a number; None where there is no bound."""
+    found: list[Decimal | None] = []
+    for key in ("x-least", "x-most"):
+        value = schema.get(key)
+        if value is not None and schema.get("format") not in ("number", "numbers"):
+            raise site.error(key, "only a number or numbers have bounds")
+        try:
+            found.append(None if value is None else Decimal(str(value)))
+        except InvalidOperation:
+            raise site.error(key, f"a number was expected, not {value!r}") from None
+    return found[0], found[1]
+
+
+def read_order(schema: Schema, site: Site) -> tuple[tuple[str, str], ...]:
+    """Return the pairs of `x-order` of the whole entry."""
+    key = "x-order"
+    pairs = []
+    for pair in site.listed(key, schema[key]) if key in schema else ():
+        names = [site.field(key, name) for name in site.listed(key, pair)]
+        if len(names) != 2:
+            raise site.error(key, "pairs of fields were expected")
+        if {site.beside[name].get("format") for name in names} != {"date"}:
+            raise site.error(key, f"{' and '.join(names)} must be dates")
+        pairs.append((names[0], names[1]))
+    return tuple(pairs)
 
 
 def read_amount(schema: Schema, site: Site) -> tuple[str | tuple[str, str], ...]:

@@ -38,6 +38,7 @@ def check(kind: Kind, written: Mapping[str, object], setting: Setting, kinds: Ki
         raise Refused(reading.problems)
     entry.pop("kind", None)
     values = reading.fields(entry, kind.fields, kind.needs, "", line, f"a record of kind {kind.name}")
+    reading.problems.extend(_out_of_order(kind, values, entry))
     if reading.problems:
         understood = {name: value for name, value in entry.items() if name in values}
         raise Refused(reading.problems, tuple(_mentions(kind, understood, values, _texts(values.get("by", [])))))
@@ -58,6 +59,14 @@ def check(kind: Kind, written: Mapping[str, object], setting: Setting, kinds: Ki
         silent=tuple(name for name, field in kind.fields.items() if field.usual and name not in values),
         line=line,
     )
+
+
+def _out_of_order(kind: Kind, values: Values, entry: Mapping[str, Written]) -> Iterable[Problem]:
+    """Yield a problem for each pair of dates that runs backwards."""
+    for first, last in kind.order:
+        if first in values and last in values and str(values[last]) < str(values[first]):
+            expected = f"{entry[first]} or a later day, or an earlier one in `{first}`"
+            yield Problem(f"{entry[last]} is before `{first}`", expected, last, line=line_of(entry[last]))
 
 
 def _texts(value: Value) -> tuple[str, ...]:

@@ -71,6 +71,7 @@ class Builder:
             needs=_needs(root, site),
             facts=notes.read_facts(root, site, notes.ENTRY_FACTS),
             notice=root.get("x-notice"),
+            order=notes.read_order(root, site),
         )
 
     def _check_root(self, name: str) -> None:
@@ -171,6 +172,7 @@ class Builder:
             stands=notes.read_with(schema, site),
             facts=notes.read_facts(schema, site),
             called=notes.read_called(schema, site),
+            bounds=notes.read_bounds(schema, site),
             choices=choices,
             pattern=_pattern(schema, site),
             length=(schema.get("minLength", 0), schema.get("maxLength")),

@@ -96,7 +96,7 @@ class Field:
     `read` says how the text is read: text, words, yes-no, date, at, count, number, numbers, amount, range, code,
     codes, trays or files. `called` are the fields beside a new code that say what people call it. `required`, `needs`
     (one of these groups of fields must be there) and `fields` of rows speak of one row. `length` bounds the characters
-    of a text, `many` the members of a list (None: no bound).
+    of a text, `many` the members of a list, `bounds` a number (None: no bound).
     `common`: every kind has it. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
 
@@ -115,6 +115,7 @@ class Field:
     stands: With | None = None
     facts: tuple[Fact, ...] = ()
     called: tuple[str, ...] = ()
+    bounds: tuple[Decimal | None, Decimal | None] = (None, None)
     choices: tuple[str, ...] = ()
     pattern: str | None = None
     short: str | None = None
@@ -132,8 +133,9 @@ class Kind:
     """One kind of record. `text` is the file's text; `digest` its SHA-256 in hex.
 
     `fields` starts with the common at, by and place and ends with note and files; `needs` are groups of fields of
-    which one must be there in full. `facts` are what the entry tells of itself. `verdict` and `notice` name
-    judges: of what an entry clears, and of what is said of it at once.
+    which one must be there in full. `facts` are what the entry tells of itself, `order` pairs of dates of which the
+    second is not before the first. `verdict` and `notice` name judges: of what an entry clears, and of what is said of
+    it at once.
     """
 
     name: str
@@ -151,6 +153,7 @@ class Kind:
     needs: tuple[tuple[str, ...], ...] = ()
     facts: tuple[Fact, ...] = ()
     notice: str | None = None
+    order: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

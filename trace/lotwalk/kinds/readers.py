@@ -197,7 +197,18 @@ def _decimal(text: str, field: Field) -> Decimal:
     number = text.strip()
     if not _NUMBER.fullmatch(number):
         raise NotUnderstood(f"`{text}` is not a plain number", f"{hint(field)} (digits, and a point for fractions)")
-    return plain_decimal(Decimal(number))
+    read = plain_decimal(Decimal(number))
+    _check_bounds(read, text, field)
+    return read
+
+
+def _check_bounds(number: Decimal, text: str, field: Field) -> None:
+    least, most = field.bounds
+    if (least is not None and number < least) or (most is not None and number > most):
+        bounds = " and ".join(
+            f"{word} {bound}" for word, bound in (("at least", least), ("at most", most)) if bound is not None
+        )
+        raise NotUnderstood(f"`{text}` cannot be: {field.title} is {bounds}", hint(field))
 
 
 def _numbers(text: str, field: Field, setting: Setting) -> Value:
@@ -205,6 +216,8 @@ def _numbers(text: str, field: Field, setting: Setting) -> Value:
     low, high = (Decimal(found[1]), Decimal(found[2])) if found else (_decimal(text, field),) * 2
     if high < low:
         raise NotUnderstood(f"`{text}` runs backwards", f"the lower number first, as in {high}-{low}")
+    for number in (low, high):
+        _check_bounds(number, text, field)
     return plain_decimal(low), plain_decimal(high)
 
 

@@ -25,6 +25,10 @@ from lotwalk.store import tables
 from lotwalk.store.engine import insert_rows
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
+from lotwalk.values.times import show_when
+
+_DAY = 86_400
+"""Seconds. So far ahead a time may be: clocks differ, and so do zones."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +93,22 @@ class Batch:
         for pending in pendings:
             judge_pending(pending, self.judging, evidence)
             notices[pending.seq] += notices_on(pending, self.judging, evidence)
+            if pending.checked.at.start > self.now + _DAY:
+                notices[pending.seq].append(self._to_come(pending))
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
         self._store([*pendings, *changed], names, peaks)
         return [
             Receipt(f"E{pending.first}", pending.verdict, tuple(notices[pending.seq]))
             for pending in [*pendings, *changed]
         ]
+
+    def _to_come(self, pending: Pending) -> str:
+        """What to say of a time that is still to come: a slip, most likely of the year, or a clock that is wrong."""
+        today = show_when(self.now - self.now % 60, self.now - self.now % 60 + 59, self.settings.zone)
+        return (
+            f"its time, {pending.checked.at.written}, is still to come by this computer's clock ({today}); amend it if"
+            " that is a slip"
+        )
 
     def _prefetch(self, incoming: Sequence[Incoming], names: Names, standing: Standing) -> None:
         codes = {code for one in incoming for mention in one.checked.mentions for code in mention.codes}

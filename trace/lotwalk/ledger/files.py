@@ -19,17 +19,33 @@ _STARTS = {b"%PDF-": "application/pdf", b"\x89PNG\r\n\x1a\n": "image/png", b"\xf
 
 @dataclass(frozen=True, slots=True)
 class Drawer:
-    """Where the files that entries name are found, and how many bytes one of them may have."""
+    """Where the files that entries name are found, and how many bytes one of them may have.
+
+    With `inside` a file must lie in that folder, or in one below.
+    """
 
     folder: Path
     limit: int = LIMIT
+    inside: bool = False
 
     def attach(self, name: str) -> File:
         """Return the file of that name, relative to the folder.
 
-        Raises NotUnderstood when it is missing, too large, or neither PDF, PNG nor JPEG.
+        Raises NotUnderstood when it is missing, too large, elsewhere, or neither PDF, PNG nor JPEG.
         """
-        return _attach(self.folder / name, self.limit)
+        path = self.folder / name
+        if self.inside and not _is_inside(path, self.folder):
+            # A sheet may come from somebody else, and must not bring other files of this computer into the book.
+            expected = "a file beside the sheet or in a folder below"
+            raise NotUnderstood(f"{name} leads out of the sheet's folder", expected)
+        return _attach(path, self.limit)
+
+
+def _is_inside(path: Path, folder: Path) -> bool:
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError):
+        return False
 
 
 def _attach(path: Path, limit: int) -> File:

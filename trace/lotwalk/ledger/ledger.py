@@ -113,7 +113,7 @@ class Ledger:
             with store.writing(self.engine) as connection:
                 settings, setting = self._setting(connection, sheet.entries)
                 ref = self._sheet(connection, sheet)
-                drawer = self._drawer(connection, settings, folder)
+                drawer = replace(self._drawer(connection, settings, folder), inside=True)
                 checking = self._check(sheet.entries, setting, drawer, ref, progress)
                 if sheet.in_order:
                     checking.problems += out_of_order(checking.incoming)
