@@ -212,4 +212,4 @@ def test_a_target_below_the_label_is_bad_news(labelled, lotwalk):
 def test_a_code_needs_a_book(lotwalk):
     refused = lotwalk("dilute", "BL-5", "50 ppm", "10 L")
     assert refused.status == 2
-    assert "there is no record book here to know BL-5" in refused.err
+    assert "no record book says what BL-5 is (lotwalk.db: there is no ledger here" in refused.err

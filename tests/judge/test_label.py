@@ -50,6 +50,13 @@ def test_the_use_that_was_followed_counts():
     assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"), use="mould")).failed == ("M-001",)
 
 
+def test_a_use_that_is_not_for_food_contact_is_a_residue_and_no_failed_break():
+    book = labelled({**FOOD, "use": "walls", "food_contact": False})
+    verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm")))
+    assert verdict.passed == ("M-001",)
+    assert of_kind(verdict, "residue")[0].startswith("The label of SOL-1 gives no use on surfaces that food touches")
+
+
 def test_of_several_uses_the_strictest_counts_until_one_is_named():
     book = labelled(FOOD, MOULD)
     verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), contact=time("10 min")))

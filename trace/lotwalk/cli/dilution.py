@@ -26,22 +26,26 @@ _PRODUCT = ("volume", "mass", "count")
 
 @dataclass(frozen=True, slots=True)
 class Farm:
-    """Whose measures and rules count, and which day it is there; `book` is None where there is no record book."""
+    """Whose measures and rules count, and which day it is there.
+
+    `book` is None where no record book could be opened, and `why` says so.
+    """
 
     book: Book | None
     measures: str
     rules: RuleSet
     rules_name: str
-    today: str
+    today: str = ""
+    why: str = ""
 
 
 def farm_of(desk: Desk, measures: str | None, rules: str | None) -> Farm:
     """Return the farm of the record book, or one with the usual settings where there is no book here."""
     try:
         book = desk.book()
-    except LedgerError:
+    except LedgerError as error:
         name = rules or DEFAULT_RULES
-        return Farm(None, measures or "us", RuleSet.load(name), name, "")
+        return Farm(None, measures or "us", RuleSet.load(name), name, why=str(error))
     settings, in_force = book.rules()
     today = datetime.fromtimestamp(book.ledger.clock(), settings.zone).date().isoformat()
     chosen = RuleSet.load(rules) if rules else in_force
@@ -116,7 +120,9 @@ def product_of(farm: Farm, said: Words, options: Options) -> OnRecord:
     """
     if said.code:
         if farm.book is None:
-            raise NotUnderstood(f"there is no record book here to know {said.code}", "a strength such as 5.25 % bleach")
+            raise NotUnderstood(
+                f"no record book says what {said.code} is ({farm.why})", "a strength such as 5.25 % bleach"
+            )
         product = farm.book.on_record(said.code, farm.rules, options.use, porous=options.porous, rinse=options.rinse)
     else:
         if not said.active:

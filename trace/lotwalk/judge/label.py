@@ -21,6 +21,7 @@ class Need:
     `whose` says whose numbers they are. Where `problem` is not empty there are no numbers to go by, and
     `mend` says what would give some. `conditions`: pH and temperature must be on record, since the rule set's
     numbers hold for them only. `hint` is how a failure might be a misreading of the label.
+    `not_for_food`: the label record says that this use is not for surfaces which food touches.
     `porous`: the problem is that the item is porous.
     """
 
@@ -31,6 +32,7 @@ class Need:
     temperature: tuple[Amount, Amount] | None = None
     ph: tuple[Decimal, Decimal] | None = None
     rinse: bool = False
+    not_for_food: bool = False
     active: str = ""
     conditions: bool = False
     most_unrinsed: bool = False
@@ -147,6 +149,7 @@ def _from_row(case: Case, product: Product, item: Item, rows: list[Row]) -> Need
             temperature=ends(row.get("temperature")),
             ph=numbers(row.get("ph")),
             rinse=row.get("rinse") is True,
+            not_for_food=row.get("food_contact") is False,
             active=product.active,
             hint=f"write which use of the label it was ({', '.join(uses)})" if several else "",
         ),

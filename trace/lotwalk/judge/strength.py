@@ -157,6 +157,9 @@ def check_contact(
 
 def _check_residue(case: Case, solution: str, need: Need, codes: list[str], reading: Reading | None) -> None:
     rinsed = bool(named(case.entry, "rinse_water"))
+    if need.not_for_food:
+        text = f"The label of {solution} gives no use on surfaces that food touches"
+        case.residue(text, "rinse with drinking water, use another product, and ask the regulator", codes)
     strong = need.most is not None and reading is not None and _ppm(reading[1]) > _ppm(need.most)
     if need.most and reading and strong and not (rinsed and need.most_unrinsed):
         limit = "the rule set's highest without a rinse," if need.most_unrinsed else "the label's highest,"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from functools import cache
 from pathlib import Path
 
 from lotwalk.errors import KindError, NotUnderstood
@@ -44,6 +45,7 @@ class Measured:
     fills: int
 
 
+@cache
 def load_tools(measures: str, path: Path | None = None) -> tuple[Tool, ...]:
     """Return the tools of a file, else those of schemas/mixing/tools.yaml, read in a system of measures.
 
