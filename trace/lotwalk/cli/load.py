@@ -70,5 +70,8 @@ def tell_sheet(book: Book, sheet: Sheet, receipts: list[Receipt]) -> None:
             click.echo(shown(f"  {receipt.name}, {entry['kind']}, {entry['at']}:"))
             tell_verdict(book, receipt, only_bad=True)
     for receipt in changed:
-        click.echo(f"  The verdict of {receipt.name} changed:")
-        tell_verdict(book, receipt)
+        for notice in receipt.notices:
+            click.echo(shown(f"  {receipt.name}: {notice}"))
+        if receipt.verdict:
+            click.echo(f"  The verdict of {receipt.name} changed:")
+            tell_verdict(book, receipt)

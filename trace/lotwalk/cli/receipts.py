@@ -18,8 +18,16 @@ def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
         click.echo(shown(f"  Note: {notice}"))
     tell_verdict(book, receipt)
     for other in changed:
-        click.echo(f"This changes the verdict of {other.name}:")
-        tell_verdict(book, other)
+        tell_changed(book, other)
+
+
+def tell_changed(book: Book, receipt: Receipt) -> None:
+    """Say what the book filed anew of an earlier entry: its verdict, or else what the receipt says."""
+    for notice in receipt.notices:
+        click.echo(shown(f"{receipt.name}: {notice}."))
+    if receipt.verdict:
+        click.echo(f"This changes the verdict of {receipt.name}:")
+        tell_verdict(book, receipt)
 
 
 def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> None:

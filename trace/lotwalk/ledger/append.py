@@ -20,6 +20,7 @@ from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, Sh
 from lotwalk.ledger.names import Names, select_listed
 from lotwalk.ledger.rejudging import rejudged
 from lotwalk.ledger.resolve import Resolver
+from lotwalk.ledger.retyping import REASON, retyped
 from lotwalk.ledger.standing import Standing
 from lotwalk.store import tables
 from lotwalk.store.engine import insert_rows
@@ -64,7 +65,7 @@ class Batch:
         unread: Collection[str] = (),
         named: Sequence[Mention] = (),
     ) -> list[Receipt]:
-        """Store the entries. Returns a receipt for each, then one for each earlier verdict that changed.
+        """Store the entries. Returns a receipt for each, then one for each earlier entry that was filed anew.
 
         `problems` are those already found in entries that could not be checked, `unread` the codes that those would
         have made, and `named` the things that they name, which are looked up all the same. Raises Refused with every
@@ -96,11 +97,12 @@ class Batch:
             if pending.checked.at.start > self.now + _DAY:
                 notices[pending.seq].append(self._to_come(pending))
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
-        self._store([*pendings, *changed], names, peaks)
-        return [
-            Receipt(f"E{pending.first}", pending.verdict, tuple(notices[pending.seq]))
-            for pending in [*pendings, *changed]
-        ]
+        followed = retyped([*pendings, *changed], evidence, size + len(pendings) + len(changed))
+        for pending in followed:
+            notices[pending.seq].append(f"filed anew, since {REASON}")
+        stored = [*pendings, *changed, *followed]
+        self._store(stored, names, peaks)
+        return [Receipt(f"E{pending.first}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 
     def _to_come(self, pending: Pending) -> str:
         """What to say of a time that is still to come: a slip, most likely of the year, or a clock that is wrong."""

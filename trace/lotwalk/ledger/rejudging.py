@@ -43,9 +43,9 @@ def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEviden
     firsts = {p.first for p in pendings}
     out: list[Pending] = []
     for seq in sorted(_suspects(pendings, evidence) - amended):
-        version, sheet = _version(seq, evidence)
+        version, sheet = stored_version(seq, evidence)
         try:
-            pending = _again(version, sheet, last + len(out) + 1, evidence)
+            pending = again(version, sheet, last + len(out) + 1, evidence, _REASON)
         except (Refused, NotUnderstood):
             # Its kind of record has changed since, and what it says can no longer be read: the verdict stands.
             continue
@@ -205,7 +205,8 @@ def _judged_since(since: dict[int, int], evidence: BookEvidence) -> set[int]:
     return {row[0] for row in evidence.connection.execute(text(" UNION ".join(parts)), {"listed": dumps(reach)})}
 
 
-def _version(seq: int, evidence: BookEvidence) -> tuple[Version, SheetRef | None]:
+def stored_version(seq: int, evidence: BookEvidence) -> tuple[Version, SheetRef | None]:
+    """Return a stored version, and the sheet that it stands on."""
     sql = text(
         "SELECT e.record, s.id, s.digest, s.name, s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
         " WHERE e.seq = :seq"
@@ -214,7 +215,11 @@ def _version(seq: int, evidence: BookEvidence) -> tuple[Version, SheetRef | None
     return record.parse(row[0]), SheetRef(row[1], row[2], row[3], bool(row[4])) if row[1] else None
 
 
-def _again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvidence) -> Pending:
+def again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvidence, because: str) -> Pending:
+    """Return a stored version as a further one, numbered `seq`, that says the same; not yet judged.
+
+    Raises Refused or NotUnderstood where its kind of record no longer understands it.
+    """
     setting = Setting(Units.load(version.measures), zone(version.zone))
     checked = check(evidence.kinds[version.kind], record.written(version), setting, evidence.kinds)
     uses, judged = stored_uses(version, checked, evidence)
@@ -230,7 +235,7 @@ def _again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvi
         version.files,
         sheet,
         version.line,
-        Amendment(version.seq, version.first, _REASON, version.zone, version.measures),
+        Amendment(version.seq, version.first, because, version.zone, version.measures),
     )
 
 
