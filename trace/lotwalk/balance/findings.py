@@ -47,7 +47,7 @@ def _of_lot(
             ("other-unit", lot.code),
             "minor",
             (lot.code, *lot.unlike),
-            f"{lot.code} is kept in {lot.unit}, and {_entries(lot.unlike)} in another unit, which no balance can hold",
+            f"{lot.code} is kept in {lot.unit}, and {_entries(lot.unlike)} in another unit, which no balance can hold.",
             "Amend the amount there, or the unit in which the lot was made.",
             _ARITHMETIC,
         )
@@ -59,7 +59,7 @@ def _of_lot(
             "major",
             (lot.code, *_by(lot, "delivered")),
             f"More of {lot.code} was delivered than there was: {_show(sums.delivered, lot, units)} out of"
-            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.delivered, sums.came_in), lot, units)} too much",
+            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.delivered, sums.came_in), lot, units)} too much.",
             "Find what was delivered under its code and where that came from, and amend the slip.",
             _ARITHMETIC,
         )
@@ -69,7 +69,7 @@ def _of_lot(
             "major",
             (lot.code, *(taking.entry for taking in lot.takings)),
             f"More was taken of {lot.code} than there was: {_show(sums.taken, lot, units)} out of"
-            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.taken, sums.came_in), lot, units)} too much",
+            f" {_show(sums.came_in, lot, units)}, {_show(less(sums.taken, sums.came_in), lot, units)} too much.",
             "Find the entry that named it for another lot, or a wrong weight, and amend it.",
             limits.basis.get(ACCOUNTED, _ARITHMETIC),
         )
@@ -79,7 +79,7 @@ def _of_lot(
             "minor",
             (lot.code,),
             f"More of {lot.code} was found than there can be: {_show(sums.on_hand, lot, units)} on hand and"
-            f" {_show(sums.taken, lot, units)} taken, out of {_show(sums.came_in, lot, units)}",
+            f" {_show(sums.taken, lot, units)} taken, out of {_show(sums.came_in, lot, units)}.",
             "Count it again, and look for an entry that is missing.",
             limits.basis.get(ACCOUNTED, _ARITHMETIC),
         )
@@ -88,7 +88,7 @@ def _of_lot(
             ("counted-short", lot.code),
             "minor",
             (lot.code,),
-            f"More was taken of {lot.code} since it was counted than was found then",
+            f"More was taken of {lot.code} since it was counted than was found then.",
             "Count it again, and look whether the count or an entry since then is wrong.",
             _ARITHMETIC,
         )
@@ -99,7 +99,7 @@ def _of_lot(
             "major" if lot.kind in sold and not lot.unmeasured else "minor",
             (lot.code, *lot.unmeasured),
             f"{_show(sums.unaccounted or Decimal(0), lot, units)} of {lot.code} are not accounted for, out of"
-            f" {_show(sums.came_in, lot, units)}; {_silent(lot)}",
+            f" {_show(sums.came_in, lot, units)}; {_silent(lot)}.",
             "Find out where they went and record it, or count what is left.",
             limits.basis.get(ACCOUNTED, _ARITHMETIC),
         )
@@ -134,7 +134,7 @@ def _of_harvest(one: Implausible, limits: Limits, units: Units) -> Finding:
         (cut.lot, *cut.batches, cut.entry),
         f"{cut.lot} came to {show(cut.per_tray)} a tray ({show(cut.amount)} from {cut.trays:f}). The median of this"
         f" farm's latest {one.earlier} earlier harvests of {' and '.join(cut.crop)} is {show(one.spread.median)}, their"
-        f" median absolute deviation {show(one.spread.deviation)}; above {show(one.most)} is more than is plausible",
+        f" median absolute deviation {show(one.spread.deviation)}; above {show(one.most)} is more than is plausible.",
         "Check the weight, the number of trays and which batches it was cut from.",
         limits.basis.get(DEVIATIONS, ""),
     )

@@ -22,12 +22,12 @@ _SPROUTS = (
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield each delivery of rooted greens without an assurance in force, and once a year that any were cut so."""
-    rooted = _rooted(records)
-    yield from _by_year(records, rooted)
+    lots = rooted(records, Lots(records))
+    yield from _by_year(records, lots)
     if ASSURED not in records.rules.limits:
         return
     held = _held(records)
-    for sent in _sent(records, rooted):
+    for sent in _sent(records, lots):
         day = records.date(sent.record.start)
         if any(paper.holds_on(day) for paper in held.get(sent.customer, ())):
             continue
@@ -56,7 +56,7 @@ def dues(records: Records) -> Iterator[Due]:
     if ASSURED not in records.rules.limits:
         return
     held = _held(records)
-    latest: dict[str, Record] = {sent.customer: sent.record for sent in _sent(records, _rooted(records))}
+    latest: dict[str, Record] = {sent.customer: sent.record for sent in _sent(records, rooted(records, Lots(records)))}
     every = records.seconds(ASSURED) or 0
     for customer, record in sorted(latest.items()):
         # Who has had none for longer than an assurance lasts needs no new one.
@@ -82,9 +82,8 @@ class _Sent:
     lots: tuple[str, ...]
 
 
-def _rooted(records: Records) -> dict[str, list[str]]:
-    """The lots with roots by the entry that tells so, each followed by what was made of it."""
-    lots = Lots(records)
+def rooted(records: Records, lots: Lots) -> dict[str, list[str]]:
+    """Return the lots with roots by the entry that tells so, each followed by what was made of it."""
     found: dict[str, list[str]] = defaultdict(list)
     for told in records.telling("rooted"):
         # What takes a standing batch makes rooted greens; of the batch itself something else may have been cut.
@@ -101,9 +100,9 @@ def _held(records: Records) -> dict[str, list[Paper]]:
     return held
 
 
-def _sent(records: Records, rooted: dict[str, list[str]]) -> Iterator[_Sent]:
+def _sent(records: Records, roots: dict[str, list[str]]) -> Iterator[_Sent]:
     """The deliveries that took rooted lots, or made them, to a customer, by time."""
-    reached = {code for codes in rooted.values() for code in codes}
+    reached = {code for codes in roots.values() for code in codes}
     standing: dict[str, list[str]] = defaultdict(list)
     for told in records.telling("rooted"):
         standing[told.record.code].append(told.code)
@@ -123,14 +122,14 @@ def _sent(records: Records, rooted: dict[str, list[str]]) -> Iterator[_Sent]:
                     yield _Sent(record, code, str(use["code"]), tuple(dict.fromkeys(lots)))
 
 
-def _by_year(records: Records, rooted: dict[str, list[str]]) -> Iterator[Finding]:
+def _by_year(records: Records, roots: dict[str, list[str]]) -> Iterator[Finding]:
     """One finding for each year: that rules for sprouts may apply is a question to be asked, not a daily fault."""
     years: dict[str, list[Record]] = defaultdict(list)
     for told in records.telling("rooted"):
         if told.record not in years[records.date(told.record.start)[:4]]:
             years[records.date(told.record.start)[:4]].append(told.record)
     for year, entries in sorted(years.items()):
-        codes: Sequence[str] = [code for entry in entries for code in rooted[entry.code][:1]]
+        codes: Sequence[str] = [code for entry in entries for code in roots[entry.code][:1]]
         yield Finding(
             ("rooted", year),
             "minor",

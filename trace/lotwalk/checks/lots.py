@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 
+from lotwalk.balance.limits import Limits
 from lotwalk.balance.model import LotBalance
 from lotwalk.balance.movements import all_lots
 from lotwalk.balance.reckoning import balance
@@ -76,6 +77,14 @@ class Lots:
             return lot.sums.on_hand <= 0
         missing = lot.sums.unaccounted
         return any(taking.rest for taking in lot.takings) or (missing is not None and missing <= 0)
+
+    def nearly_gone(self, code: str) -> bool:
+        """Return whether the book accounts for as much of a lot as the rule set asks, with nothing of it on hand."""
+        lot = self.balances.get(code)
+        percent = lot.sums.percent if lot else None
+        if lot is None or percent is None or (lot.sums.on_hand or 0) > 0:
+            return self.used_up(code)
+        return self.used_up(code) or percent >= Limits.of(self.records.rules).accounted[0]
 
 
 def _used(record: Record, role: str) -> list[str]:

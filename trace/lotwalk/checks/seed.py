@@ -7,7 +7,7 @@ from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Record, Records, Told
 from lotwalk.finding import Finding, Severity
-from lotwalk.judge.words import listed
+from lotwalk.judge.words import listed, names_one_of
 from lotwalk.science.results import outcome
 
 TESTS = "papers.seed_tests"
@@ -152,8 +152,8 @@ def _origin(records: Records, code: str) -> Mapping[str, object]:
 
 def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Record]) -> Iterator[Finding]:
     treatment = str(told.scope.get("treatment") or "")
-    fit = _names(treatment, records.rules.words(FIT))
-    unfit = _names(treatment, records.rules.words(UNFIT))
+    fit = names_one_of(treatment, records.rules.words(FIT))
+    unfit = names_one_of(treatment, records.rules.words(UNFIT))
     if UNFIT not in records.rules.limits or (fit and not unfit):
         return
     for sowing in sowings:
@@ -177,10 +177,3 @@ def _words_basis(records: Records, key: str) -> str:
     """The rule without its long list of words."""
     limit = records.rules.limits.get(key)
     return f"{key}: {limit.source}" if limit else key
-
-
-def _names(treatment: str, words: Sequence[str]) -> bool:
-    """Whether one of the words or phrases stands in what was written, as whole words."""
-    plain = "".join(letter if letter.isalnum() else " " for letter in treatment.casefold())
-    padded = f" {' '.join(plain.split())} "
-    return any(f" {word.casefold()} " in padded for word in words)

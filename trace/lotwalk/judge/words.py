@@ -36,6 +36,13 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def names_one_of(text: str, words: Sequence[str]) -> bool:
+    """Return whether one of these words or phrases stands in what somebody wrote, as whole words, however cased."""
+    plain = "".join(letter if letter.isalnum() else " " for letter in text.casefold())
+    padded = f" {' '.join(plain.split())} "
+    return any(f" {' '.join(word.casefold().split())} " in padded for word in words)
+
+
 def _follows(code: str, following: str) -> bool:
     first, second = _CODE.fullmatch(code), _CODE.fullmatch(following)
     if not first or not second or first[1] != second[1] or len(first[2]) != len(second[2]):

@@ -1,0 +1,240 @@
+"""What was left open: complaints and faults that nobody mended, positive samples, calls in vain, the exercise."""
+
+from collections.abc import Iterator, Sequence
+
+from lotwalk.checks.records import Record, Records, Told
+from lotwalk.finding import Due, Finding
+from lotwalk.judge.words import listed
+from lotwalk.science.results import names_a_germ, outcome
+from lotwalk.values.codes import fold
+
+EXERCISE = "recall.exercise_every"
+MEND = "records.mended_within"
+CALL = "recall.called_again_within"
+
+_MENDED = "US 21 CFR 112.50(b)(7) for water, and good practice for the rest: what went wrong is mended and closed"
+_SAMPLED = "no result of a germ that must not be there stands without a decision"
+_PROMISED = "the day written in the action itself"
+_FINISH = "Do what it says, have somebody look whether it worked, and amend {action} with the day of closing."
+
+
+def findings(records: Records) -> Iterator[Finding]:
+    """Yield what asks for an act that nobody has finished."""
+    actions = list(_actions(records))
+    yield from _to_mend(records)
+    yield from _samples(records)
+    yield from _late_actions(records, actions)
+    yield from _calls(records)
+    yield from _exercise(records)
+
+
+def dues(records: Records) -> Iterator[Due]:
+    """Yield the day by which each open fault, action, call and the next exercise is to be seen to."""
+    every, calls, mend = (records.seconds(key) for key in (EXERCISE, CALL, MEND))
+    actions = list(_actions(records))
+    named = {code for action, _ in actions for code in _about(records, action)}
+    for record in records.entries_telling("to_mend"):
+        if mend is not None and not {fold(one) for one in _names(record)} & named:
+            title = records.kind(record).title
+            yield Due(
+                records.date(record.end + mend),
+                tuple(dict.fromkeys((_name(record), record.code))),
+                f"{title} of {record.at}, without a corrective action",
+                f"Find the cause, mend it, and record that as a corrective action about {_name(record)}.",
+                records.basis(MEND),
+            )
+    for action, day in actions:
+        if day and not _closed(records, action):
+            yield Due(
+                day,
+                (action.code,),
+                f"Corrective action {action.code} about {listed(_written(records, action))}",
+                _FINISH.format(action=action.code),
+                _PROMISED,
+            )
+    for told in _unanswered(records):
+        if calls is not None:
+            text = f"{told.code} was not reached on {told.record.at} ({told.record.code})"
+            by = records.date(told.record.end + calls)
+            yield Due(by, (told.code, told.record.code), text, f"Call {told.code} again.", records.basis(CALL))
+    if every is not None:
+        done = records.entries_telling("practised")
+        first = records.all[0] if records.all else None
+        since = done[-1] if done else first
+        if since:
+            text = (
+                f"Last practised on {since.at}"
+                if done
+                else f"Never practised since the book began on {records.date(since.start)}"
+            )
+            do = "Take a delivery, find all that shares a cause with it, and record how long it took."
+            yield Due(records.date(since.end + every), (), text, do, records.basis(EXERCISE))
+
+
+def _to_mend(records: Records) -> Iterator[Finding]:
+    for record in records.entries_telling("to_mend"):
+        title, name = records.kind(record).title, _name(record)
+        said = next((str(record.values[one]) for one in ("description", "result") if record.values.get(one)), "")
+        ill = record.values.get("type") == "illness"
+        subject = [str(record.values[one]) for one in ("type", "topic") if record.values.get(one)]
+        yield Finding(
+            ("to-mend", name),
+            "critical" if ill else "major",
+            (name, *([record.code] if name != record.code else [])),
+            f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} asks for a corrective action that is"
+            f" closed{f': {said}' if said else ''}{'' if said.endswith('.') else '.'}",
+            f"Find the cause, mend it, and record that as a corrective action about {name}, with the day of closing.",
+            _MENDED,
+            record.span,
+            (name, record.code),
+        )
+
+
+def _samples(records: Records) -> Iterator[Finding]:
+    for told in records.telling("examined"):
+        record = told.record
+        # Papers and judged tests have checks of their own.
+        if record.version.verdict or any(use["role"] == "names" for use in record.version.uses):
+            continue
+        result, test = str(record.values.get("result") or ""), str(record.values.get("test") or "")
+        says = outcome(result, test)
+        if says == "found":
+            yield Finding(
+                ("sample-positive", told.code, record.code),
+                "critical",
+                (told.code, record.code),
+                f"The sample of {told.code} of {record.at} ({record.code}) found what must not be there:"
+                f" {f'{test}, ' if test else ''}{result}.",
+                f"Put {told.code} and all that it could concern on hold (lotwalk recall {told.code}), and record what"
+                f" was decided as a corrective action about {record.code}.",
+                _SAMPLED,
+                record.span,
+                (record.code, told.code),
+            )
+        elif result and says == "unclear" and names_a_germ(test):
+            yield Finding(
+                ("sample-unclear", told.code, record.code),
+                "minor",
+                (told.code, record.code),
+                f"The result of the sample of {told.code} of {record.at} ({record.code}) neither finds nor denies:"
+                f" {result}.",
+                f"Amend {record.code} to say it in the laboratory's words, such as not detected in 25 g.",
+                _SAMPLED,
+                record.span,
+                (record.code,),
+            )
+
+
+def _actions(records: Records) -> Iterator[tuple[Record, str]]:
+    """Corrective actions by time, each with the day by which it was to be done, or an empty text."""
+    for record in records.of_kinds(records.kinds.telling("mended")):
+        yield record, str(record.values.get("due") or "")
+
+
+def _closed(records: Records, action: Record) -> bool:
+    """Whether the action was done. A day yet to come when it was written is an intention."""
+    closed = action.values.get("closed")
+    return isinstance(closed, str) and closed <= records.date(max(action.recorded_at, action.end))
+
+
+def _written(records: Records, action: Record) -> list[str]:
+    fields = [one.name for one in records.kind(action).fields.values() if "finding" in one.things]
+    found: list[str] = []
+    for name in fields:
+        value = action.values.get(name)
+        found += [value] if isinstance(value, str) else [str(one) for one in value] if isinstance(value, list) else []
+    return found
+
+
+def _about(records: Records, action: Record) -> set[str]:
+    return {fold(code) for code in _written(records, action)}
+
+
+def _late_actions(records: Records, actions: Sequence[tuple[Record, str]]) -> Iterator[Finding]:
+    for action, day in actions:
+        if day and day < records.today and not _closed(records, action):
+            about = _written(records, action)
+            yield Finding(
+                ("action-late", action.code),
+                "major",
+                (action.code, *about),
+                f"The corrective action {action.code} of {action.at} about {listed(about)} was due on {day} and is not"
+                " closed.",
+                _FINISH.format(action=action.code),
+                _PROMISED,
+                (records.begins(day), records.now),
+            )
+
+
+def _unanswered(records: Records) -> list[Told]:
+    """Calls in which a customer was not reached, and after which nobody reached them about the same."""
+    told = records.telling("told")
+    out: list[Told] = []
+    for number, one in enumerate(told):
+        if one.scope.get("reached") is not False:
+            continue
+        later = [other for other in told[number + 1 :] if other.code == one.code and _same(one, other)]
+        # Of several calls in vain the last is the one to be followed.
+        if not later:
+            out.append(one)
+    return out
+
+
+def _same(one: Told, other: Told) -> bool:
+    """Whether two calls were about the same complaint, or do not say about which."""
+    first, second = (_codes(told.scope.get("complaint")) for told in (one, other))
+    return not first or not second or bool(first & second)
+
+
+def _codes(value: object) -> set[str]:
+    return (
+        {fold(str(one)) for one in value}
+        if isinstance(value, list)
+        else {fold(value)}
+        if isinstance(value, str)
+        else set()
+    )
+
+
+def _calls(records: Records) -> Iterator[Finding]:
+    for told in _unanswered(records):
+        record = told.record
+        about = sorted(_codes(record.values.get("complaint")))
+        yield Finding(
+            ("not-reached", told.code, record.code),
+            "critical",
+            (told.code, record.code),
+            f"{told.code} was not reached in the calls about {listed([one.upper() for one in about]) or 'a recall'}"
+            f" ({record.code} of {record.at}) and not called again.",
+            f"Call {told.code} again, or go there, and record it.",
+            records.basis(CALL),
+            record.span,
+            (record.code,),
+        )
+
+
+def _exercise(records: Records) -> Iterator[Finding]:
+    every, done = records.seconds(EXERCISE), records.entries_telling("practised")
+    since = done[-1] if done else records.all[0] if records.all else None
+    if every is None or since is None or records.date(since.end + every) >= records.today:
+        return
+    text = f"A recall was last practised on {since.at} ({since.code})" if done else "No recall was ever practised"
+    yield Finding(
+        ("exercise-late", since.code),
+        "minor",
+        (since.code,) if done else (),
+        f"{text}{'' if done else f' since the book began on {records.date(since.start)}'}.",
+        "Take a delivery, find all that shares a cause with it, and record how long it took (lotwalk recall).",
+        records.basis(EXERCISE),
+        (since.end + every, records.now),
+    )
+
+
+def _names(record: Record) -> list[str]:
+    """What a corrective action may name for an entry: its number, and the thing that it made."""
+    made = [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
+    return [record.code, *made]
+
+
+def _name(record: Record) -> str:
+    return _names(record)[-1]

@@ -1,0 +1,214 @@
+"""Lots that moved while on hold, were sold past their day or bare, void lots that live on, and what was lent."""
+
+from collections.abc import Iterator
+
+from lotwalk.balance import findings as balances
+from lotwalk.balance.limits import Limits
+from lotwalk.checks.assurance import rooted
+from lotwalk.checks.lots import Lots
+from lotwalk.checks.records import Record, Records, Told
+from lotwalk.finding import Due, Finding
+from lotwalk.judge.words import listed
+from lotwalk.ledger.read import void_among
+
+HOLDS = "storage.holds_open"
+LENT = "storage.lent_for"
+
+_HELD = "the farm's own hold"
+_DATED = "the date on the package"
+_ORDER = "the book's own order: what is void is out of the reckoning"
+_WRAPPED = "the book's own order: a lot that names no packaging is not found when packaging is recalled"
+
+
+def findings(records: Records) -> Iterator[Finding]:
+    """Yield what is wrong with lots and with what was lent, and where the balances do not come out."""
+    lots = Lots(records)
+    yield from _holds(records, lots)
+    yield from _past_their_day(records)
+    yield from _bare(records, lots)
+    yield from _void(records, lots)
+    yield from _lent(records)
+    connection, limits = records.connection, Limits.of(records.rules)
+    yield from balances.findings(connection, records.kinds, limits, records.units, records.now)
+
+
+def dues(records: Records) -> Iterator[Due]:
+    """Yield the day by which each open hold asks for a decision, and what was lent should be home."""
+    wait, lots = records.seconds(HOLDS), Lots(records)
+    for code, (told, release) in _held(records):
+        if wait is not None and release is None and not lots.used_up(code):
+            yield Due(
+                records.date(told.record.end + wait),
+                (code, told.record.code),
+                f"{code} is on hold since {told.record.at}: {told.scope.get('reason')}",
+                f"Decide what becomes of {code}, and record its release or its disposal.",
+                records.basis(HOLDS),
+            )
+    away = records.seconds(LENT)
+    for told, home in _loans(records):
+        if away is not None and home is None:
+            customer = told.scope.get("customer")
+            yield Due(
+                records.date(told.record.end + away),
+                (told.code, told.record.code),
+                f"{told.code} went to {customer} on {told.record.at} and is not back",
+                f"Ask {customer} for {told.code}.",
+                records.basis(LENT),
+            )
+
+
+def _held(records: Records) -> Iterator[tuple[str, tuple[Told, Told | None]]]:
+    """Each hold of a lot, with the release that ended it."""
+    released = records.told_of("released")
+    for told in records.telling("held"):
+        later = (one for one in released.get(told.code, ()) if not one.record.surely_before(told.record))
+        yield told.code, (told, next(later, None))
+
+
+def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
+    wait = records.seconds(HOLDS)
+    leaving = {one.record.seq for fact in ("disposed", "sampled") for one in records.telling(fact)}
+    for code, (told, release) in _held(records):
+        hold = told.record
+        for record in lots.taken.get(code, ()):
+            after = not record.surely_before(hold) and not (release and release.record.surely_before(record))
+            # Thrown away or sent to the laboratory is what a hold is for.
+            if after and record.seq not in leaving:
+                yield _moved(records, told, record)
+        if release is None and lots.used_up(code):
+            last = lots.taken[code][-1] if lots.taken.get(code) else hold
+            yield Finding(
+                ("hold-open", code, hold.code),
+                "minor",
+                (code, hold.code, last.code),
+                f"The hold of {code} of {hold.at} ({hold.code}: {told.scope.get('reason')}) was never ended, and"
+                f" nothing is left of the lot since {last.at} ({last.code}).",
+                f"Record the release of {code} with what became of it, so that the hold is not left hanging.",
+                _HELD,
+                (hold.start, last.end),
+                (hold.code,),
+            )
+        elif release is None and wait is not None and records.date(hold.end + wait) < records.today:
+            yield Finding(
+                ("hold-long", code, hold.code),
+                "minor",
+                (code, hold.code),
+                f"{code} stands on hold since {hold.at} ({hold.code}: {told.scope.get('reason')}), and nobody has said"
+                " what becomes of it.",
+                f"Decide what becomes of {code}, and record its release or its disposal.",
+                records.basis(HOLDS),
+                (hold.end + wait, records.now),
+                (hold.code,),
+            )
+
+
+def _moved(records: Records, told: Told, record: Record) -> Finding:
+    sent = [str(use["code"]) for use in record.version.uses if use["role"] == "to"]
+    made = [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
+    name = made[0] if made else record.code
+    act = f"Call {listed(sent)} to have it taken back or thrown away" if sent else f"Put {name} on hold"
+    went = f"went to {listed(sent)} with {name}" if sent else f"was used in {name}"
+    return Finding(
+        ("held-moved", told.code, name),
+        "critical",
+        (told.code, told.record.code, name, *sent),
+        f"{told.code} {went} on {record.at} ({record.code}), while it was on hold ({told.record.code} of"
+        f" {told.record.at}: {told.scope.get('reason')}).",
+        f"{act}, and record that as a corrective action about {name}.",
+        _HELD,
+        record.span,
+        (name, record.code),
+    )
+
+
+def _past_their_day(records: Records) -> Iterator[Finding]:
+    for told in records.telling("delivered"):
+        made, record = records.maker(told.code), told.record
+        until = made.values.get("best_before") if made else None
+        if not isinstance(until, str) or records.date(record.start) <= until:
+            continue
+        sent = [str(use["code"]) for use in record.version.uses if use["role"] == "to"]
+        name = next((str(use["code"]) for use in record.version.uses if use["role"] == "made"), record.code)
+        yield Finding(
+            ("past-date", told.code, name),
+            "major",
+            (told.code, name, *sent),
+            f"{told.code} went to {listed(sent) if sent else 'a customer'} with {name} on {record.at}, after its best"
+            f" before {until}.",
+            f"Tell the customer, and record that as a corrective action about {name}. If the date is a slip, amend the"
+            " entry that packed the lot.",
+            _DATED,
+            record.span,
+            (name, record.code),
+        )
+
+
+def _bare(records: Records, lots: Lots) -> Iterator[Finding]:
+    # What is sold growing, or with its roots, stands in its tray.
+    standing = {code for codes in rooted(records, lots).values() for code in codes}
+    for record in records.entries_telling("bare"):
+        made = lots.made_by(record)
+        if standing.intersection(made):
+            continue
+        yield Finding(
+            ("bare", *(made[:1] or [record.code])),
+            "minor",
+            (*made, record.code),
+            f"{listed(made) if made else record.code} of {record.at} ({record.code}) has nothing around it, by the"
+            " book: no lot of packaging is named.",
+            f"Amend {record.code} to name the packaging that was used.",
+            _WRAPPED,
+            record.span,
+            (record.code, *made),
+        )
+
+
+def _void(records: Records, lots: Lots) -> Iterator[Finding]:
+    """Lots of which the maker is void, where an entry in force still uses them."""
+    by_key = {thing.id: thing for thing in records.things.values() if thing.cls == "lot"}
+    for key in sorted(void_among(records.connection, list(by_key))):
+        code = by_key[key].code
+        using = lots.naming(code)
+        if not using:
+            continue
+        sold = any(use["role"] == "took" for record in using for use in record.version.uses if use["code"] == code)
+        yield Finding(
+            ("void-used", code),
+            "major" if sold else "minor",
+            (code, *(record.code for record in using)),
+            f"The entry that made {code} is void, and {listed([record.code for record in using])} still"
+            f" {'name' if len(using) > 1 else 'names'} it.",
+            f"Amend {listed([one.code for one in using])} to name the right lot, or record again what made {code}.",
+            _ORDER,
+            (using[0].start, using[-1].end),
+        )
+
+
+def _loans(records: Records) -> Iterator[tuple[Told, Told | None]]:
+    """Each loan of an item, with its coming home."""
+    home = records.told_of("home")
+    for told in records.telling("lent"):
+        later = (one for one in home.get(told.code, ()) if not one.record.surely_before(told.record))
+        yield told, next(later, None)
+
+
+def _lent(records: Records) -> Iterator[Finding]:
+    away = records.seconds(LENT)
+    gone = {code: [one.record for one in told] for code, told in records.told_of("gone").items()}
+    for told, home in _loans(records):
+        record = told.record
+        lost = any(not one.surely_before(record) for one in gone.get(told.code, ()))
+        if away is None or lost or home is not None or records.today <= records.date(record.end + away):
+            continue
+        name = next((str(use["code"]) for use in record.version.uses if use["role"] == "made"), record.code)
+        customer = told.scope.get("customer")
+        yield Finding(
+            ("not-home", told.code, name),
+            "minor",
+            (told.code, name, *([str(customer)] if customer else [])),
+            f"{told.code} went to {customer or 'a customer'} with {name} on {record.at} and is not back by the book.",
+            f"Ask {customer or 'the customer'} for it, and record that it is back, or that it is lost.",
+            records.basis(LENT),
+            (record.end + away, records.now),
+            (name,),
+        )
