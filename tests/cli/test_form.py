@@ -133,6 +133,20 @@ def test_a_form_of_another_version_is_told_beside_what_it_brought_in(lotwalk, le
     assert "Note: the form was made for another version of Hives" in done.out
 
 
+def test_cautions_and_signatures_are_those_of_the_growers_own_log(lotwalk, ledger, tmp_path):
+    (tmp_path / "reports").mkdir()
+    (tmp_path / "reports" / "sanitising.yaml").write_text(
+        "based_on: sanitising\nlanguage: de\nsignatures: [Geprüft von]\ncautions: {Etikett: Das Etikett geht vor.}\n",
+        encoding="utf-8",
+    )
+    assert lotwalk("form", "washing", "--reports", "reports").status == 0
+    shown = text_of("form-washing.pdf")
+    assert "Etikett Das Etikett geht vor." in shown
+    assert "Geprüft von" in shown
+    assert "Reviewed by" not in shown
+    assert PdfReader("form-washing.pdf").root_object["/Lang"] == "de"
+
+
 def test_nothing_filled_in_is_written_over(lotwalk, ledger, fill, tmp_path):
     name = fill("sanitising", TYPED)
     before = (tmp_path / name).read_bytes()

@@ -7,7 +7,8 @@ import pytest
 from pypdf import PdfReader
 from tests.forms.filling import printed
 
-from lotwalk.errors import KindError
+from lotwalk.errors import KindError, NotUnderstood
+from lotwalk.forms import pdf
 from lotwalk.forms.names import MARK, read_name
 from lotwalk.judge.limits import KNOWN
 from lotwalk.judge.rules import RuleSet
@@ -260,6 +261,13 @@ def test_each_box_is_named_and_described_where_it_stands(nobody, name):
         expected = {one.name for one in kind.fields.values()}
         assert {read_name(one).field for one in names if read_name(one).row == 2} == expected
         assert all(float(field.Rect[3] - field.Rect[1]) > 14 for field in fields)
+
+
+def test_no_form_is_too_large_to_be_read_back(monkeypatch):
+    monkeypatch.setattr(pdf, "LARGEST", 150_000)
+    assert printed(KINDS, "hold", rows=2)
+    with pytest.raises(NotUnderstood, match="fewer rows"):
+        printed(KINDS, "hold", rows=200)
 
 
 def test_text_of_any_length_may_be_typed(nobody):

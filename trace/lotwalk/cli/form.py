@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -10,7 +11,6 @@ from lotwalk.cli.desk import Desk, desk_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from lotwalk.kinds.model import Kind
     from lotwalk.pages.forms.about import About
@@ -25,6 +25,14 @@ ALL = "all"
 @click.option("--lines", metavar="N", type=int, help="So many lines in each list, such as the lots of a delivery.")
 @click.option("--paper", metavar="a4|letter", help="Letter where the farm's measures are us, else A4.")
 @click.option("--fillable", is_flag=True, help="To fill in on a phone or tablet; `lotwalk load FILE` reads it back.")
+@click.option(
+    "--reports",
+    "own",
+    metavar="FOLDER",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A folder with reports of your own: a form has the cautions and signatures of its kind's log.",
+)
 @click.pass_context
 def form(
     context: click.Context,
@@ -34,19 +42,19 @@ def form(
     lines: int | None,
     paper: str | None,
     fillable: bool,
+    own: tuple[Path, ...],
 ) -> None:
     """Print a blank form for KIND (such as washing), as a PDF; `all` prints one for each kind of record.
 
     It carries the farm's name, limits and product labels where there is a ledger, and works without one.
     """
     import io
-    from pathlib import Path
 
     from lotwalk.cli.words import count
     from lotwalk.pages.forms.form import write_forms
 
     desk = desk_of(context)
-    about, usual = _about(desk, paper)
+    about, usual = _about(desk, paper, own)
     path = Path(out) if out else Path(f"form-{kind}.pdf")
     kinds = _kinds(about, kind)
     _check_place(path)
@@ -60,17 +68,17 @@ def form(
         click.echo(f"Fill it in and save it, then: lotwalk load {path}")
 
 
-def _about(desk: Desk, paper: str | None) -> tuple[About, str]:
+def _about(desk: Desk, paper: str | None, own: tuple[Path, ...]) -> tuple[About, str]:
     """Return what the forms say, from the ledger where there is one, and the paper that is usual there."""
     from lotwalk.pages.forms.about import About
 
     if not desk.has_ledger():
         us = (paper or "").casefold() == "letter"
-        return About.of_nobody(desk.kinds(), "us" if us else "metric"), "A4"
+        return About.of_nobody(desk.kinds(), "us" if us else "metric", own), "A4"
     ledger = desk.book().ledger
     with ledger.reading() as connection:
         us = ledger.settings(connection).measures == "us"
-    return About.of_ledger(ledger), "Letter" if us else "A4"
+    return About.of_ledger(ledger, own), "Letter" if us else "A4"
 
 
 def _kinds(about: About, name: str) -> Sequence[Kind]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 
 from lotwalk.book import DEFAULT_RULES, rules_in_force
 from lotwalk.judge.rules import RuleSet
@@ -42,7 +43,10 @@ class Said:
 
 @dataclass(frozen=True)
 class About:
-    """What all forms of one printing share. `farm` and `location` are empty, and `labels` too, without a ledger."""
+    """What all forms of one printing share. `farm` and `location` are empty, and `labels` too, without a ledger.
+
+    `own_reports` are folders with reports of the grower's own, which go before those that ship.
+    """
 
     kinds: Kinds
     farm: str
@@ -51,9 +55,10 @@ class About:
     rules: RuleSet
     units: Units
     labels: tuple[str, ...]
+    own_reports: tuple[Path, ...] = ()
 
     @classmethod
-    def of_ledger(cls, ledger: Ledger) -> "About":
+    def of_ledger(cls, ledger: Ledger, own_reports: tuple[Path, ...] = ()) -> "About":
         """Return what a ledger knows: the farm, its rule set and measures, the labels of its products."""
         with ledger.reading() as connection:
             settings = ledger.settings(connection)
@@ -66,12 +71,13 @@ class About:
                 rules=rules_in_force(connection, settings),
                 units=Units.load(settings.measures),
                 labels=tuple(labels_on_record(connection, values, int(ledger.clock()))),
+                own_reports=own_reports,
             )
 
     @classmethod
-    def of_nobody(cls, kinds: Kinds, measures: str) -> "About":
+    def of_nobody(cls, kinds: Kinds, measures: str, own_reports: tuple[Path, ...] = ()) -> "About":
         """Return what can be said without a ledger, in `us` or `metric` measures."""
-        return cls(kinds, "", "", DEFAULT_RULES, RuleSet.load(DEFAULT_RULES), Units.load(measures), ())
+        return cls(kinds, "", "", DEFAULT_RULES, RuleSet.load(DEFAULT_RULES), Units.load(measures), (), own_reports)
 
     def said(self, kind: Kind) -> Said:
         """Return what the form of a kind says. Cautions and signatures are those of the log that lists the kind."""
@@ -88,10 +94,10 @@ class About:
 
     @cached_property
     def _logs(self) -> Mapping[str, Definition]:
-        """The shipped log of each kind: where several list it, the one about the fewest kinds."""
+        """The log of each kind: where several list it, the one about the fewest kinds."""
         found: dict[str, Definition] = {}
-        for name in definition.shipped():
-            log = definition.load(name, self.kinds)
+        for name in definition.names(self.own_reports):
+            log = definition.load(name, self.kinds, self.own_reports)
             for kind in log.kinds:
                 if kind not in found or len(log.kinds) < len(found[kind].kinds):
                     found[kind] = log

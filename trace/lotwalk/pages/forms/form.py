@@ -1,10 +1,12 @@
 """Blank forms of one kind of record or of several, as one PDF."""
 
+import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import BinaryIO
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.forms import pdf
 from lotwalk.forms.names import Made, write_mark
 from lotwalk.kinds.model import Kind
 from lotwalk.pages.fonts import load_fonts
@@ -68,7 +70,8 @@ def write_forms(
     _check("rows", rows, MOST_ROWS)
     _check("lines", lines, MOST_LINES)
     forms = [_measured(kind, about, paper, rows, lines, signed=not fillable) for kind in kinds]
-    canvas = _canvas(out, forms, about)
+    drawn = io.BytesIO()
+    canvas = _canvas(drawn, forms, about)
     if fillable:
         add_mark(canvas, write_mark({form.kind.name: _made(form) for form in forms}))
     for form in forms:
@@ -77,6 +80,10 @@ def write_forms(
             canvas.addOutlineEntry(form.kind.title, form.kind.name)
         _draw(canvas, form, fillable)
     canvas.save()
+    if fillable and drawn.tell() > pdf.LARGEST // 2:
+        # What is typed comes on top of it, and the whole must be small enough to be read back.
+        raise NotUnderstood(f"a form of {drawn.tell() // 1_000_000} MB", "fewer rows or lines in one form")
+    out.write(drawn.getvalue())
     return FormSummary(len(forms), sum(form.pages for form in forms), sum(form.rows for form in forms))
 
 
