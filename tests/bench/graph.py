@@ -13,7 +13,7 @@ from operator import itemgetter
 from pathlib import Path
 
 import networkx as nx
-from tests.bench.plain import EVER, Found, Window
+from tests.bench.plain import EVER, Found, Plain, Window
 
 _USES = (
     "SELECT k.thing, k.at_from, k.at_to, k.role, k.node FROM use k WHERE k.role <= 8"
@@ -100,3 +100,8 @@ class Graph:
             edges((came, use[4]) for use in now if use[3] <= 4)
             edges((use[4], moment) for use in now if use[3] >= 3 for moment in {came, goes})
             before = goes
+
+
+def scope(of: Plain | Graph, delivery: int) -> Found:
+    """A recall's widest scope from one delivery: back to every cause, and forward from all of them in their spells."""
+    return of.forward([*of.back([Window(delivery)]).windows, Window(delivery)])

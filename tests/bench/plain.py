@@ -114,9 +114,3 @@ class Plain:
                     high = bound if known is None else known - 1
                     windows.append([thing, -high, -low] if back else [thing, low, high])
         return nodes, all_rows
-
-
-def scope(of: "Plain", delivery: int) -> Found:
-    """A recall's widest scope from one delivery: back to every cause, and forward from all of them in their spells."""
-    behind = of.back([Window(delivery)])
-    return of.forward([*behind.windows, Window(delivery)])

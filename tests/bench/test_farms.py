@@ -3,8 +3,8 @@
 import sqlite3
 
 import pytest
-from tests.bench.graph import Graph
-from tests.bench.plain import EVER, Plain, Window, scope
+from tests.bench.graph import Graph, scope
+from tests.bench.plain import EVER, Plain, Window
 from tests.bench.shape import Size, all_deeds
 from tests.bench.writer import started, write
 

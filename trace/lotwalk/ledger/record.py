@@ -17,7 +17,7 @@ from lotwalk.values.text import Written, plain
 from lotwalk.values.times import When
 from lotwalk.values.units import Amount
 
-PLAIN = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+PLAIN = json.JSONEncoder(ensure_ascii=False, check_circular=False, separators=(",", ":"), sort_keys=True)
 """Gives the canonical form of what has ASCII keys only, and many times as fast."""
 
 SETTINGS = ("name", "location", "timezone", "measures", "rules", "rules_digest")

@@ -9,23 +9,58 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import groupby
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 
+from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Head
 from lotwalk.ledger.record import PLAIN, alike_text
 from lotwalk.ledger.verify_rest import Rest, Wrong
 from lotwalk.store import tables
+from lotwalk.store.engine import streamed
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
 
 _BATCH = 2_000
+
+
+class _Told(NamedTuple):
+    """The columns of an entry and of its sheet that its text tells."""
+
+    seq: int
+    first: int
+    amends: int | None
+    void: int
+    kind: str
+    at_from: int
+    at_to: int
+    recorded_at: int
+    line: int
+    judged: int
+    silent: str
+    alike: str
+    sheet: str | None
+    sheet_name: str | None
+    in_order: int | None
+
+
+class _Row(NamedTuple):
+    """An entry as stored. After an edit behind the ledger's back a column may hold anything."""
+
+    told: _Told
+    record: Any
+    digest: Any
+    root: Any
+    peaks: Any
+    sheet_id: Any
+
+
 _ENTRIES = (
     "SELECT e.seq, e.first, e.amends, e.void, e.kind, e.at_from, e.at_to, e.recorded_at, e.line, e.judged, e.silent,"
-    " e.alike, e.record, e.digest, e.root, e.peaks, e.sheet AS sheet_id, s.digest AS sheet, s.name AS sheet_name,"
-    " s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
+    " e.alike, s.digest, s.name, s.in_order, e.record, e.digest, e.root, e.peaks, e.sheet"
+    " FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
 )
 _USES = (
     "SELECT u.node, u.role, t.code, u.at_from, u.at_to, u.grp, u.line, u.amount, u.unit, u.assumed, u.thing"
@@ -45,6 +80,7 @@ class Verification:
     why: str
 
 
+@uncollected()
 def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> Verification:
     """Derive the whole log again. `older` is a head known from elsewhere that the log must still contain."""
     check = _Check(connection, kinds)
@@ -65,18 +101,17 @@ def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> V
     return Verification(check.peaks.size, check.head(), True, None, "")
 
 
-def _rows(connection: Connection) -> Iterator[dict[str, Any]]:
-    result = connection.execution_options(yield_per=_BATCH).execute(text(_ENTRIES))
-    names = list(result.keys())
-    for row in result:
-        yield dict(zip(names, row, strict=True))
+def _rows(connection: Connection) -> Iterator[_Row]:
+    told = len(_Told._fields)
+    for row in streamed(connection, _ENTRIES, _BATCH):
+        yield _Row(_Told._make(row[:told]), *row[told:])
 
 
 class _Beside:
     """Rows of a table that stand beside the entries, read in step with them."""
 
     def __init__(self, connection: Connection, sql: str, shift: int, what: str) -> None:
-        rows = connection.execution_options(yield_per=_BATCH).execute(text(sql))
+        rows = streamed(connection, sql, _BATCH)
         self._groups = groupby(rows, key=lambda row: row[0] >> shift if isinstance(row[0], int) else None)
         self._what = what
         self._next()
@@ -125,17 +160,17 @@ class _Check:
         """The newest size and root that are as they should be."""
         return Head(self.peaks.size, self.peaks.root())
 
-    def entry(self, row: Mapping[str, Any]) -> None:
+    def entry(self, row: _Row) -> None:
         """Check one entry with all that hangs on it. Raises Wrong."""
         number = self.peaks.size + 1
-        if row["seq"] < number:
-            raise Wrong(None, f"an entry is numbered {row['seq']}, which cannot be")
-        if row["seq"] > number:
+        if row.told.seq < number:
+            raise Wrong(None, f"an entry is numbered {row.told.seq}, which cannot be")
+        if row.told.seq > number:
             raise Wrong(f"E{number}", f"entry number {number} is missing")
-        self.name = f"E{row['first']}"
+        self.name = f"E{row.told.first}"
         record, digest = _read(row, self.name)
         peaks = self.peaks.append(digest)
-        if not _is(row["root"], peaks.root()) or not _is(row["peaks"], peaks.to_bytes()):
+        if not _is(row.root, peaks.root()) or not _is(row.peaks, peaks.to_bytes()):
             raise Wrong(self.name, "the log's root does not follow from the entries up to here")
         try:
             # The text is what was hashed, so by now it knows the name better than the column does.
@@ -145,28 +180,28 @@ class _Check:
             refs = {first for _, first in self.refs.take(number)}
             if refs != set(record.get("refs", [])):
                 raise Wrong(self.name, "the entries that it names are not stored as they were recorded")
-            self.rest.note(record, self.name, row["sheet_id"])
+            self.rest.note(record, self.name, row.sheet_id)
         except (KeyError, TypeError, AttributeError):
             raise Wrong(self.name, "its text is not that of an entry") from None
         self.peaks = peaks
 
-    def _check_uses(self, row: Mapping[str, Any], record: dict[str, Any]) -> None:
-        found = self.uses.take(row["seq"])
-        group = row["sheet_id"] if row["in_order"] else 0
-        same = (record["from"], record["to"], group, row["line"])
+    def _check_uses(self, row: _Row, record: dict[str, Any]) -> None:
+        found = self.uses.take(row.told.seq)
+        group = row.sheet_id if row.told.in_order else 0
+        same = (record["from"], record["to"], group, row.told.line)
         for one in found:
-            if tuple(one[3:7]) != same:
+            if one[3:7] != same:
                 raise Wrong(self.name, f"the stored time or line of its use of {one[2]} is not what was recorded")
         keys = {one[2]: one[10] for one in found}
-        for use in record["uses"]:
-            if "kind" in use and use["code"] in keys:
-                self.rest.introduce(keys[use["code"]], use["code"], use["kind"], use["type"], self.name)
         expected = set()
-        apart = any("part" in use for use in record["uses"])
+        apart = "verdict" in record and any("part" in use for use in record["uses"])
         for use in record["uses"]:
-            part, code, assumed = use.get("part", 0), use["code"], int("assumed" in use)
-            number = tables.ROLES[use["role"]]
-            if use["role"] == "cleared" and self.rest.class_of(keys.get(code), self.kinds) == "water-source":
+            part, code, role, assumed = use.get("part", 0), use["code"], use["role"], int("assumed" in use)
+            # What an entry brings in stands before what it clears.
+            if "kind" in use and code in keys:
+                self.rest.introduce(keys[code], code, use["kind"], use["type"], self.name)
+            number = tables.ROLES[role]
+            if role == "cleared" and self.rest.class_of(keys.get(code), self.kinds) == "water-source":
                 number = tables.CLEARED_WATER
             expected.add((part, number, code, use.get("amount"), use.get("unit"), assumed))
             if apart and not part and number != tables.ROLES["cleared"]:
@@ -177,17 +212,17 @@ class _Check:
             raise Wrong(self.name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
 
 
-def _read(row: Mapping[str, Any], name: str) -> tuple[dict[str, Any], bytes]:
+def _read(row: _Row, name: str) -> tuple[dict[str, Any], bytes]:
     """Return what an entry's text says, and its digest."""
     try:
-        record: dict[str, Any] = json.loads(row["record"])
-        same = PLAIN.encode(record) == row["record"] or canonical(record).decode() == row["record"]
+        record: dict[str, Any] = json.loads(row.record)
+        same = PLAIN.encode(record) == row.record or canonical(record).decode() == row.record
     except (ValueError, TypeError):
         raise Wrong(name, "its text cannot be read") from None
     if not same:
         raise Wrong(name, "its text is not in the canonical form")
-    digest = leaf_hash(row["record"].encode())
-    if not _is(row["digest"], digest):
+    digest = leaf_hash(row.record.encode())
+    if not _is(row.digest, digest):
         raise Wrong(name, "its text is not what was hashed when it was recorded")
     return record, digest
 
@@ -201,28 +236,33 @@ def _first(record: Mapping[str, Any]) -> int:
     return int(record["amends"]["first"] if "amends" in record else record["seq"])
 
 
-def _check_columns(row: Mapping[str, Any], record: dict[str, Any], name: str) -> None:
+def _check_columns(row: _Row, record: dict[str, Any], name: str) -> None:
     amends = record.get("amends") or {}
     sheet = record.get("sheet") or {}
-    expected = {
-        "seq": record["seq"],
-        "first": _first(record),
-        "amends": amends.get("seq"),
-        "void": int(amends.get("void") == "yes"),
-        "kind": record["kind"],
-        "at_from": record["from"],
-        "at_to": record["to"],
-        "recorded_at": record["recorded"],
-        "judged": int("verdict" in record),
-        "silent": " ".join(record["silent"]),
-        "alike": alike_text(record),
-        "sheet": sheet.get("digest"),
-        "sheet_name": sheet.get("name"),
-        "line": sheet.get("line", 0),
-        "in_order": int(sheet["in_order"] == "yes") if sheet else None,
-    }
-    for column, value in expected.items():
-        if row[column] != value or type(row[column]) is not type(value):
-            raise Wrong(name, f"the stored {column} is not what was recorded")
-    if not sheet and row["sheet_id"] is not None:
+    expected = _Told(
+        seq=record["seq"],
+        first=_first(record),
+        amends=amends.get("seq"),
+        void=int(amends.get("void") == "yes"),
+        kind=record["kind"],
+        at_from=record["from"],
+        at_to=record["to"],
+        recorded_at=record["recorded"],
+        line=sheet.get("line", 0),
+        judged=int("verdict" in record),
+        silent=" ".join(record["silent"]),
+        alike=alike_text(record),
+        sheet=sheet.get("digest"),
+        sheet_name=sheet.get("name"),
+        in_order=int(sheet["in_order"] == "yes") if sheet else None,
+    )
+    if row.told != expected or any(map(_of_another_type, row.told, expected)):
+        for column, stored, value in zip(_Told._fields, row.told, expected, strict=True):
+            if stored != value or _of_another_type(stored, value):
+                raise Wrong(name, f"the stored {column} is not what was recorded")
+    if not sheet and row.sheet_id is not None:
         raise Wrong(name, "the stored sheet is not what was recorded")
+
+
+def _of_another_type(stored: object, value: object) -> bool:
+    return type(stored) is not type(value)
