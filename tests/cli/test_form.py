@@ -43,9 +43,17 @@ def test_a_form_is_printed_beside_the_ledger_it_is_for(lotwalk, ledger):
 def test_a_form_needs_no_ledger(lotwalk):
     done = lotwalk("form", "storage-check", "-o", "cold.pdf", "--paper", "letter")
     assert done.status == 0
+    assert "There is no ledger here: without a farm's name, and by the rule set general." in done.lines
     text = text_of("cold.pdf")
     assert "at most 41 °F" in text
     assert "Farm ____" in text
+
+
+def test_a_ledger_that_was_named_must_be_there(lotwalk, tmp_path):
+    done = lotwalk("--ledger", "misspelt.db", "form", "washing")
+    assert done.status == 2
+    assert "misspelt.db: there is no ledger here" in done.err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_all_forms_at_once(lotwalk, ledger):
@@ -167,6 +175,7 @@ def test_nothing_filled_in_is_written_over(lotwalk, ledger, fill, tmp_path):
         (["washing", "--paper", "a0"], "there is no paper a0; expected A4 or Letter"),
         (["delivery", "--lines", "38"], "one delivery does not fit on a page; expected fewer lines"),
         (["delivery", "--lines", "99"], "99 lines; expected 1 to 40"),
+        (["washing", "--reports", "none"], "there is no folder none"),
     ],
 )
 def test_what_cannot_be_printed_is_told(lotwalk, tmp_path, arguments, told):

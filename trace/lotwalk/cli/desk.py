@@ -32,8 +32,8 @@ class Desk:
         return Kinds.load(*self.own_kinds)
 
     def has_ledger(self) -> bool:
-        """Return whether the ledger named is there: a file that exists, or any database by its URL."""
-        return "://" in self.ledger or Path(self.ledger).exists()
+        """Return whether there is a ledger to open: any that somebody named, or the usual file where it exists."""
+        return self.ledger != DEFAULT_LEDGER or Path(self.ledger).exists()
 
     def book(self) -> Book:
         """Open the ledger. Raises LedgerError when there is none."""

@@ -64,6 +64,8 @@ def form(
     what = kinds[0].title if len(kinds) == 1 else count(summary.kinds, "form")
     room = f", room for {count(summary.rows, 'entry', 'entries')}" if len(kinds) == 1 else ""
     click.echo(f"{path}: {what}, {count(summary.pages, 'page')}{room}")
+    if not about.farm:
+        click.echo(f"There is no ledger here: without a farm's name, and by the rule set {about.rules_name}.")
     if fillable:
         click.echo(f"Fill it in and save it, then: lotwalk load {path}")
 
