@@ -28,8 +28,9 @@ class DilutionView:
         self.units = units
         self.rules = rules
         self.unit = unit
-        if unit and not advice.plan.water:
-            self._amount(advice.plan.product)
+        if unit:
+            # A unit of something else is told before anything is printed.
+            self._show(advice.plan.product, "mL" if advice.plan.water else advice.plan.unit, unit)
 
     def table(self) -> None:
         """Print what to do, with what to measure it, and all that goes with it."""
@@ -81,7 +82,7 @@ class DilutionView:
         if plan.mode == "strengthen":
             return f"For {aim} add {amount}, stir, wait, and read again."
         if plan.mode == "weaken":
-            water, instead = self._show(plan.water, "mL"), self._show(plan.instead, "mL")
+            water, instead = (self._show(part, "mL", self.unit) for part in (plan.water, plan.instead))
             return (
                 f"For {aim} add {water} of water, which makes {volume}; or, where the tub is full, take {instead} out "
                 "and make it up with water. Stir, wait, and read again."

@@ -70,6 +70,8 @@ class EntryView:
                 say(line)
             for reason in verdict["reasons"]:
                 say(f"  {'' if reason['kind'] == 'break' else 'Note: '}{reason_words(reason)}")
+            if verdict.get("now"):
+                say(f"What to do then: {verdict['now']}.")
             if verdict["evidence"]:
                 say(f"It rests on {', '.join(verdict['evidence'])}.")
 
@@ -114,7 +116,7 @@ def _what(version: Version) -> str:
         return "recorded"
     if version.void:
         return "void"
-    return "amended" if version.amended_by else "judged anew"
+    return "amended" if version.amended_by else "judged anew" if version.verdict else "filed anew"
 
 
 def _differences(before: Version | None, after: Version, kinds: Kinds) -> list[tuple[str, str, str]]:

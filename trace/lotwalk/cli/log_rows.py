@@ -114,7 +114,8 @@ class LogRows:
             return f"VOID: {version.because}"
         if not self.every:
             return "amended" if self._amended(version) else ""
-        mark = f"amended: {version.because}" if version.amended_by else "judged anew" if version.amends else ""
+        anew = "judged anew" if version.verdict else "filed anew"
+        mark = f"amended: {version.because}" if version.amended_by else anew if version.amends else ""
         return mark if self._in_force(version) else f"replaced{f'; {mark}' if mark else ''}"
 
     def _amended(self, version: Version) -> bool:

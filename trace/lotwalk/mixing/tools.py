@@ -97,6 +97,8 @@ def measure(
     It is within half a step of the amount. Where that is below `least` or above `most` it is the next step inside
     them, and so within one.
     """
+    if amount > tool.parts[0].value * (tool.times + 1):
+        return None
     steps = (amount / tool.step).quantize(Decimal(1), rounding=ROUND_HALF_EVEN)
     if steps * tool.step > most:
         steps = (most / tool.step).quantize(Decimal(1), rounding=ROUND_FLOOR)
