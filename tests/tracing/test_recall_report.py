@@ -1,6 +1,5 @@
 """The recall report read back with pypdf and held against the recall's own JSON."""
 
-import csv
 import io
 import json
 import re
@@ -67,16 +66,25 @@ def test_the_calls_come_in_order_with_their_numbers(printed, sample):
     start = next(number for number, page in enumerate(read.pages) if "Customers to call" in page)
     end = next(number for number, page in enumerate(read.pages) if "Notice to send" in page)
     pages = " ".join(" ".join(read.pages[start:end]).split())
-    deliveries = [one["customer"] for one in answer["affected"]["deliveries"]]
-    order = sorted(answer["affected"]["customers"], key=lambda code: (-deliveries.count(code), code))
+    order = [one["customer"] for one in answer["calls"]]
     places = [pages.index(f"({code})") for code in order]
     assert places == sorted(places)
-    rows = csv.DictReader(io.StringIO(_run(sample, "recall", "Q-1", "Q-2", "--format", "csv")))
-    for name, phone in {(row["name"], row["phone"]) for row in rows}:
-        assert name in pages
-        assert phone in pages
+    for one in answer["calls"]:
+        for words in (one["name"], one["contact"], one["phone"], f"Ring {one['ring']}: "):
+            assert words in pages
     for word in ("reached, at", "by telephone /", "found ....", "returned ....", "destroyed ...."):
         assert pages.count(word) == len(order)
+
+
+def test_what_to_hold_is_what_the_answer_says(printed):
+    read, answer = printed
+    start = read.text.index("Lots to hold now")
+    told = read.text[start : read.text.index("Balance of the scope", start)]
+    assert answer["holds"]
+    for one in answer["holds"]:
+        how = "counted" if one["counted"] else "not counted"
+        state = f"since {one['held']}" if one["held"] else "NO"
+        assert re.search(rf"{one['ring']} {one['lot']} .*?{how} {one['place'] or ''} ?{state} put apart", told), one
 
 
 def test_the_notice_says_what_a_recall_message_must(printed):
@@ -181,7 +189,8 @@ def test_the_same_ledger_at_the_same_time_gives_the_same_bytes(book):
     for _ in range(2):
         with book.ledger.reading() as connection:
             out = io.BytesIO()
-            write_recall(Desk(connection, book.ledger), Case(view.found, view.scope, view.narrower), out=out)
+            case = Case(view.found, view.scope, view.narrower, view.balance, view.calls, view.holds)
+            write_recall(Desk(connection, book.ledger), case, out=out)
             files.append(out.getvalue())
     assert files[0] == files[1]
 

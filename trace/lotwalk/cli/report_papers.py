@@ -73,7 +73,19 @@ def recall_report(
             cause=cause,
             at=connection,
         )
-        case = Case(view.found, view.scope, view.narrower, ring, cause, distrust, believe, through)
+        case = Case(
+            found=view.found,
+            scope=view.scope,
+            narrower=view.narrower,
+            balance=view.balance,
+            calls=view.calls,
+            holds=view.holds,
+            ring=ring,
+            cause=cause,
+            distrusted=distrust,
+            believed=believe,
+            through=through,
+        )
         desk = Desk(connection, book.ledger)
         _print(path, lambda file: write_recall(desk, case, page_size=page or "", out=file))
 

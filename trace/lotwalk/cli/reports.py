@@ -30,7 +30,13 @@ class Reports(click.Group):
 def report(context: click.Context) -> None:
     """Print a report as a PDF: a log by its name, or one of the papers below.
 
-    `lotwalk report sanitising` prints that log; `lotwalk report sanitising --help` says how.
+    \b
+    lotwalk report                     lists the logs
+    lotwalk report sanitising          prints one; --help after its name tells its options
+    lotwalk report all                 prints every log into a folder
+    lotwalk report tag M-001           prints the page of any lot, item or water source
+
+    Every page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
     """
     if context.invoked_subcommand is None:
         log_report.main([], prog_name=context.command_path, standalone_mode=False, obj=context.obj)

@@ -5,9 +5,12 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
+from lotwalk.balance.model import Balance
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
+from lotwalk.recall.calls import Call
 from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
+from lotwalk.recall.holds import Holds
 from lotwalk.recall.model import Candidate, Recall
 from lotwalk.recall.ranking import Ranked, rank
 from lotwalk.values.codes import fold
@@ -17,12 +20,16 @@ from lotwalk.values.codes import fold
 class Case:
     """A recall that was reckoned. `scope` is what to call by, `narrower` the scope if late evidence were believed.
 
+    `balance` is that of the scope's lots, `calls` and `holds` are whom to call and what to hold, both in order.
     `ring` and `cause` are those that restrict the scope, as asked; `distrusted`, `believed` and `through` as asked too.
     """
 
     found: Recall
     scope: Recall
-    narrower: Recall | None = None
+    narrower: Recall | None
+    balance: Balance
+    calls: Sequence[Call]
+    holds: Holds
     ring: int | None = None
     cause: str | None = None
     distrusted: tuple[str, ...] = ()

@@ -24,12 +24,10 @@ _ADDRESS = ("street", "city", "region", "postcode", "country")
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Whom to call at a customer, as far as the book knows: for a recall where its record says so."""
+    """Where a customer is reached, as far as the book knows."""
 
     code: str
     name: str = ""
-    person: str = ""
-    phone: str = ""
     email: str = ""
     address: str = ""
 
@@ -77,13 +75,11 @@ class Desk:
         )
 
     def contact(self, code: str) -> Contact:
-        """Return whom to call at a partner."""
+        """Return where a partner is reached."""
         fields = {name: str(value) for name, value in self.values.maker(code).items()}
         return Contact(
             code,
             fields.get("name", ""),
-            fields.get("recall_contact") or fields.get("contact", ""),
-            fields.get("recall_phone") or fields.get("phone", ""),
             fields.get("email", ""),
             ", ".join(fields[name] for name in _ADDRESS if fields.get(name)),
         )

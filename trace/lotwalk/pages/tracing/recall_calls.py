@@ -1,12 +1,14 @@
 """Whom to call in a recall, in which order, what they hold, and what to say."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 from lotwalk.pages.tracing.case import Case
-from lotwalk.pages.tracing.desk import Contact, Desk
+from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
+from lotwalk.recall.calls import Call
 from lotwalk.recall.model import Delivered
-from lotwalk.recall.words import code_list
+from lotwalk.recall.words import code_list, count
 
 _TICKS = "\n".join(
     (
@@ -38,36 +40,47 @@ _ACTIONS = (
 
 
 def add_calls(flow: Flow, desk: Desk, case: Case) -> None:
-    """Place a row for each customer, those with the most affected deliveries first, with room for the answers."""
+    """Place a row for each customer, in the order in which to call them, with room for the answers."""
     flow.page()
     flow.heading("Customers to call, in this order")
     for number, sentence in enumerate(SCRIPT, 1):
         flow.words(f"{number}. {sentence}")
-    if not case.scope.customers:
+    if not case.calls:
         flow.words("No customer got anything in this scope, on the evidence in this book.", bold=True)
         return
-    rows = []
-    for number, code in enumerate(in_order(case.scope.customers, case.scope.deliveries), 1):
-        theirs = [one for one in case.scope.deliveries if one.customer == code]
-        rows.append((f"{number}", _who(desk.contact(code)), _held(desk, theirs), _TICKS))
+    flow.words("The closest ring comes first, and in it who got most. Record each call, also one that nobody answers.")
+    of: dict[str | None, list[Delivered]] = defaultdict(list)
+    for one in case.scope.deliveries:
+        of[one.customer].append(one)
+    rows = [
+        (str(number), _who(desk, one), f"{_in_all(desk, one)}\n{_held(desk, of[one.customer])}", _TICKS)
+        for number, one in enumerate(case.calls, 1)
+    ]
     columns = (Column("", 3, bold=True), Column("Customer", 22), Column("What they got", 46), Column("Answer", 20))
     flow.grid(columns, rows)
-    unknown = [one for one in case.scope.deliveries if one.customer is None]
-    if unknown:
+    if of[None]:
         flow.words("Deliveries to nobody in the book:", bold=True)
-        flow.words(_held(desk, unknown))
+        flow.words(_held(desk, of[None]))
 
 
-def in_order(customers: Sequence[str], deliveries: Sequence[Delivered]) -> list[str]:
-    """Return the customers in the order in which to call them: those with the most deliveries first."""
-    counts = [one.customer for one in deliveries]
-    return sorted(customers, key=lambda code: (-counts.count(code), code))
+def _who(desk: Desk, call: Call) -> str:
+    contact = desk.contact(call.customer)
+    words = {True: "reached", False: "NOT reached", None: "called"}
+    told = "; ".join(f"{words[reached]} {name}" for name, reached in call.told)
+    parts = (
+        contact.title,
+        f"Ask for {call.contact}" if call.contact else "Nobody is named to ask for",
+        call.phone or "NO NUMBER IN THE BOOK",
+        contact.email,
+        contact.address,
+        f"In the book: {told}" if told else "",
+    )
+    return "\n".join(filter(None, parts))
 
 
-def _who(contact: Contact) -> str:
-    person = f"Ask for {contact.person}" if contact.person else "Nobody is named to ask for"
-    phone = contact.phone or "NO NUMBER IN THE BOOK"
-    return "\n".join(part for part in (contact.title, person, phone, contact.email, contact.address) if part)
+def _in_all(desk: Desk, call: Call) -> str:
+    amounts = " and ".join(desk.amount(amount, unit) for unit, amount in call.amounts.items())
+    return f"Ring {call.ring}: {amounts or 'an amount not written down'} of {count(len(call.lots), 'lot')}, in all"
 
 
 def _held(desk: Desk, deliveries: Sequence[Delivered]) -> str:

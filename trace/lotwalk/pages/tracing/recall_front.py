@@ -12,13 +12,13 @@ _UNSURE = (
 )
 
 
-def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None, reckoned: Balance) -> None:
+def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None) -> None:
     """Place the answer in a frame: how large the scope is, how much of it is still here, and what to do now."""
     scope = case.scope
     told = [f"{_which(case)}: {size_words(scope)}."]
     if case.scope is not case.found:
         told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
-    told += [told_total(desk, one) for one in delivered_totals(reckoned)]
+    told += [told_total(desk, one) for one in delivered_totals(case.balance)]
     if closely:
         first = closely.rows[0]
         explains = f"it would explain {first.explains} of {len(case.found.asked)}"

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import BinaryIO
 
-from lotwalk.balance.reckoning import balance
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.maps.build import Builder, Subject
 from lotwalk.pages.maps.model import Map
@@ -54,13 +53,12 @@ def write_recall(desk: Desk, case: Case, *, page_size: str = "", out: BinaryIO) 
     flow = document.flow
     ranked = ranked_of(case.found)
     closely = look_closely(desk.connection, desk.kinds, case, ranked)
-    reckoned = balance(desk.connection, case.scope.lots, desk.kinds)
-    add_answer(flow, desk, case, closely, reckoned)
+    add_answer(flow, desk, case, closely)
     add_asked(flow, desk, case)
     add_calls(flow, desk, case)
     add_notice(flow, desk, case)
-    add_holds(flow, desk, reckoned)
-    add_balance(flow, desk, reckoned)
+    add_holds(flow, desk, case)
+    add_balance(flow, desk, case.balance)
     add_rings(flow, case)
     maps = list(_maps(desk, case, closely, document))
     for drawn in maps:
@@ -69,7 +67,7 @@ def write_recall(desk: Desk, case: Case, *, page_size: str = "", out: BinaryIO) 
     if closely:
         add_closely(flow, desk, case, closely)
     add_candidates(flow, desk, case, ranked)
-    add_lots(flow, desk, case, reckoned)
+    add_lots(flow, desk, case)
     _add_closing(document)
     pages = document.write(
         out, title=f"{TITLE}: {', '.join(case.codes)}", subject="Recall of lots and deliveries", printed=desk.printed

@@ -5,60 +5,53 @@ from collections.abc import Sequence
 from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
-from lotwalk.pages.tracing.flow import Column, Flow
+from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.pages.tracing.recall_front import delivered_totals, told_total
+from lotwalk.recall.holds import Hold
 from lotwalk.recall.words import RINGS, code_list, count
 
 
-def add_holds(flow: Flow, desk: Desk, found: Balance) -> None:
-    """Place the lots of the scope that may still be on the farm, those with something on hand first."""
-    flow.heading("Lots to hold now")
-    flow.words(
-        "Put them apart and mark them. On hand is what the last count found, less what went out since. What was never"
-        " counted may all still be here: look."
-    )
-    lots = [one for one in found.lots if _may_be_here(one)]
-    if not lots:
-        flow.words("By the book nothing of the scope is left on the farm. Look all the same.", bold=True)
-        return
-    sold = {one.kind for one in found.lots if one.sums.delivered}
-    first = [one for one in lots if one.sums.on_hand or one.kind in sold]
-    if first:
-        _add_held(flow, desk, sorted(first, key=lambda one: (not one.sums.on_hand, one.code)))
-    others = [one for one in lots if one not in first]
-    if others:
-        flow.words("Look for these too. What is used up by now was not written down as used up.", bold=True)
-        for told in by_kind(desk, others):
-            flow.words(told)
-
-
-def _add_held(flow: Flow, desk: Desk, lots: Sequence[LotBalance]) -> None:
-    names = desk.names([one.code for one in lots])
-    rows = [
-        (
-            one.code,
-            "; ".join(part for part in (desk.kinds.things[one.kind].title, names.get(one.code, "")) if part),
-            desk.amount(one.sums.on_hand, one.unit) if one.sums.on_hand is not None else "never counted",
-            desk.amount(one.sums.unaccounted, one.unit) or "not known",
-            "[ ] held",
-        )
-        for one in lots
-    ]
-    flow.grid(
-        (
+def add_holds(flow: Flow, desk: Desk, case: Case) -> None:
+    """Place what of the scope is, or may be, still on the farm, the closest ring first."""
+    flow.heading("Lots to hold now", keep=90)
+    found = case.holds
+    if not found.lots:
+        flow.words("Nothing of it is on hand, as far as the book knows. Look in the store all the same.", bold=True)
+    else:
+        flow.words("Put what is not on hold apart, mark it, and record it. Look for what was never counted, too.")
+        names = desk.names([one.code for one in found.lots])
+        rows = [
+            (
+                str(one.ring),
+                one.code,
+                "; ".join(part for part in (desk.kinds.things[one.kind].title, names.get(one.code, "")) if part),
+                _on_hand(desk, one),
+                one.where or "",
+                f"since {one.held}" if one.held else "NO",
+                f"{TICK}put apart",
+            )
+            for one in found.lots
+        ]
+        columns = (
+            Column("Ring", 6),
             Column("Lot", 16, bold=True),
-            Column("What", 30),
-            Column("On hand", 16, right=True),
-            Column("Unaccounted for", 16, right=True),
-            Column("Found and held", 16),
-        ),
-        rows,
-    )
+            Column("What", 28),
+            Column("On hand", 22),
+            Column("Place", 10),
+            Column("On hold", 10),
+            Column("Found", 11),
+        )
+        flow.grid(columns, rows)
+    if found.old:
+        told = f"Of {count(len(found.old), 'older lot')} some is not accounted for either, though none should be left"
+        flow.words(f"{told}: {code_list(found.old)}.")
 
 
-def _may_be_here(lot: LotBalance) -> bool:
-    """Whether something of a lot is on hand, or it is not known where all of it went."""
-    return bool(lot.sums.on_hand) or lot.sums.unaccounted is None or lot.sums.unaccounted > 0
+def _on_hand(desk: Desk, one: Hold) -> str:
+    amount = desk.amount(one.amount, one.unit)
+    if not amount:
+        return "not known how much"
+    return f"{amount}, counted" if one.counted else f"up to {amount}, not counted"
 
 
 def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
@@ -122,10 +115,10 @@ def add_rings(flow: Flow, case: Case) -> None:
     )
 
 
-def add_lots(flow: Flow, desk: Desk, case: Case, found: Balance) -> None:
+def add_lots(flow: Flow, desk: Desk, case: Case) -> None:
     """Place every lot of the scope by its code; what was delivered stands with the customers to call."""
     flow.heading(f"All lots in the scope: {len(case.scope.lots)}")
-    for told in by_kind(desk, found.lots):
+    for told in by_kind(desk, case.balance.lots):
         flow.words(told)
 
 
