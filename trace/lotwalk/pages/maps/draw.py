@@ -112,7 +112,7 @@ def _worded(box: Box) -> _Words:
     fonts = load_fonts()
     left, top, right, bottom = INSETS.get(box.shape, PLAIN)
     room = _WIDEST - left - right
-    title = wrap(fonts.printable(box.title), room, TITLE, True)[:3]
+    title = wrap(fonts.printable(box.title), room, TITLE, True)
     printed = [*box.lines, *([f"list {box.group}"] if box.group else [])]
     lines = tuple(line for text in printed for line in wrap(fonts.printable(text), room, TEXT)[:3])
     widths = [fonts.width(line, TITLE, bold=True) for line in title] + [fonts.width(line, TEXT) for line in lines]

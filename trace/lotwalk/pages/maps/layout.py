@@ -13,6 +13,7 @@ from itertools import pairwise
 from fast_sugiyama import from_edges
 
 from lotwalk.pages.maps.model import Map
+from lotwalk.recall.bits import Parts
 
 _LANE = 9.0
 """Points: the room that a line takes where it passes a layer."""
@@ -69,16 +70,15 @@ class Room:
 def lay_out(drawn: Map, sizes: Sequence[Size], room: Room) -> Layout:
     """Return the layout of a map whose boxes have these sizes. Lines go from left to right, or are told to be back."""
     count = len(drawn.boxes)
-    place = {box: number for number, box in enumerate(sorted(range(count), key=lambda one: _order(drawn, one)))}
+    order = _ordered(drawn)
+    place = {box: number for number, box in enumerate(order)}
     ways = [
         (line.target, line.source, True)
         if place[line.source] > place[line.target]
         else (line.source, line.target, False)
         for line in drawn.lines
     ]
-    layers = _layers(
-        count, [(source, target) for source, target, _ in ways], sorted(range(count), key=place.__getitem__)
-    )
+    layers = _layers(count, [(source, target) for source, target, _ in ways], order)
     chains, nodes = _chained(ways, [line.link for line in drawn.lines], layers)
     heights = [size.height for size in sizes] + [_LANE] * (len(nodes) - count)
     middles = _stacked(_places(nodes, chains, max([room.down, *heights])), nodes, heights, room)
@@ -98,8 +98,37 @@ def lay_out(drawn: Map, sizes: Sequence[Size], room: Room) -> Layout:
     )
 
 
-def _order(drawn: Map, box: int) -> tuple[int, int, int]:
-    return drawn.boxes[box].time, drawn.boxes[box].stage, box
+def _ordered(drawn: Map) -> list[int]:
+    """The boxes so that every line leads onward, the earlier first where no line decides.
+
+    Only a line inside a circle of lines can lead back: of those on it that nothing outside leads to any more, the
+    earliest box comes first. A line both ways decides nothing.
+    """
+    after: list[list[int]] = [[] for _ in drawn.boxes]
+    for line in drawn.lines:
+        if not line.both:
+            after[line.source].append(line.target)
+    part_of = Parts(after).of
+    inside, outside = [0] * len(after), [0] * len(after)
+    for box, targets in enumerate(after):
+        for target in targets:
+            if part_of[box] == part_of[target]:
+                inside[target] += 1
+            else:
+                outside[part_of[target]] += 1
+    left = sorted(range(len(after)), key=lambda box: (drawn.boxes[box].time, drawn.boxes[box].stage, box))
+    order: list[int] = []
+    while left:
+        free = [box for box in left if not outside[part_of[box]]]
+        box = next((box for box in free if not inside[box]), free[0])
+        left.remove(box)
+        order.append(box)
+        for target in after[box]:
+            if part_of[box] == part_of[target]:
+                inside[target] -= 1
+            else:
+                outside[part_of[target]] -= 1
+    return order
 
 
 def _layers(count: int, ways: Sequence[tuple[int, int]], ordered: Sequence[int]) -> list[int]:

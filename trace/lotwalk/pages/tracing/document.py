@@ -25,6 +25,7 @@ MOST_MAP_PAGES = 2
 """Things are put together until a map takes no more pages."""
 
 _TITLE, _NOTE = 10.5, 7.5
+_PART = " (part 0 of 0, from left to right)"
 _LEAD = 1.25
 
 
@@ -59,6 +60,12 @@ class Document:
         self._upright = Frame(self.name, self.facts, self._size, fonts)
         self._lying = Frame(f"{self.name}.map", _short(self.facts), (self._size[1], self._size[0]), fonts)
         self.flow = Flow(self._upright.width, self._upright.height)
+
+    def close(self) -> None:
+        """Place what the head of the pages had no room for, and say that this is the end."""
+        if self._upright.cut or self._lying.cut:
+            self.flow.words(f"{self.facts.farm}, {self.facts.location}. {' '.join(self.facts.about)}")
+        self.flow.words("End of the report.", bold=True)
 
     def fits(self, drawn: Map) -> bool:
         """Return whether a map is small enough to be drawn as it is."""
@@ -102,7 +109,10 @@ class Document:
         return Drawing(drawn, self._lying.width, self._lying.height - self._words_height(drawn) - legend_height())
 
     def _words_height(self, drawn: Map) -> float:
-        return _TITLE * _LEAD + len(self._note_lines(drawn)) * _NOTE * _LEAD + 6
+        return len(self._title_lines(drawn)) * _TITLE * _LEAD + len(self._note_lines(drawn)) * _NOTE * _LEAD + 6
+
+    def _title_lines(self, drawn: Map, part: str = _PART) -> list[str]:
+        return list(wrap(load_fonts().printable(drawn.title + part), self._lying.width, _TITLE, True))
 
     def _note_lines(self, drawn: Map) -> list[str]:
         fonts = load_fonts()
@@ -111,14 +121,14 @@ class Document:
     def _draw_map(self, canvas: Canvas, sheet: _MapPage) -> None:
         fonts, drawn = load_fonts(), sheet.drawing.map
         pages = sheet.drawing.pages
-        part = f" (part {sheet.number + 1} of {pages}, from left to right)" if pages > 1 else ""
+        part = _PART.replace("0", str(sheet.number + 1), 1).replace("0", str(pages), 1) if pages > 1 else ""
         y = self._size[0] - self._lying.top
         if sheet.number == 0:
             bookmark(canvas, f"Map: {_told(drawn.title)}", y)
-        y -= _TITLE
         canvas.setFont(fonts.bold, _TITLE)
-        title = wrap(fonts.printable(drawn.title + part), self._lying.width, _TITLE, True)
-        canvas.drawString(MARGIN, y, title[0])
+        for number, line in enumerate(self._title_lines(drawn, part)):
+            y -= _TITLE * _LEAD if number else _TITLE
+            canvas.drawString(MARGIN, y, line)
         canvas.setFont(fonts.regular, _NOTE)
         for line in self._note_lines(drawn):
             y -= _NOTE * _LEAD

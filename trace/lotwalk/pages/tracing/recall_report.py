@@ -125,4 +125,4 @@ def _add_closing(document: Document) -> None:
         told = caution(name)
         flow.words(f"{told.subject}. {told.says}")
     flow.words(SOURCES)
-    flow.words("End of the report.", bold=True)
+    document.close()

@@ -87,7 +87,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     add_groups(flow, maps)
     _add_reached(flow, desk, "All that it could have got something from", back)
     _add_reached(flow, desk, "All that it could have passed something to", forward)
-    flow.words("End of the report.", bold=True)
+    document.close()
     pages = document.write(out, title=f"{TITLE}: {about}", subject="Trace of one lot", printed=desk.printed)
     return Written(TITLE, pages)
 
