@@ -22,7 +22,7 @@ _SPROUTS = (
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield each delivery of rooted greens without an assurance in force, and once a year that any were cut so."""
-    lots = rooted(records, Lots(records))
+    lots = rooted(records, records.share(Lots))
     yield from _by_year(records, lots)
     if ASSURED not in records.rules.limits:
         return
@@ -56,17 +56,18 @@ def dues(records: Records) -> Iterator[Due]:
     if ASSURED not in records.rules.limits:
         return
     held = _held(records)
-    latest: dict[str, Record] = {sent.customer: sent.record for sent in _sent(records, rooted(records, Lots(records)))}
+    latest: dict[str, Record] = {
+        sent.customer: sent.record for sent in _sent(records, rooted(records, records.share(Lots)))
+    }
     every = records.seconds(ASSURED) or 0
     for customer, record in sorted(latest.items()):
         # Who has had none for longer than an assurance lasts needs no new one.
         if record.end + every < records.now:
             continue
         until = max((paper.expires for paper in held.get(customer, ())), default="")
+        text = f"The assurance of {customer} to cut above the medium holds until {until}"
         text = (
-            f"The assurance to cut above the medium holds until {until}"
-            if until
-            else "No assurance to cut above the medium is on file"
+            text if until else f"{customer} gets greens with roots and has given no assurance to cut above the medium"
         )
         do = f"Get the assurance of a year from {customer} in writing, and record it as a certificate."
         yield Due(until or records.today, (customer,), text, do, records.basis(ASSURED))

@@ -18,7 +18,7 @@ _ON_SOLUTION = "the time written when it was mixed"
 
 def dues(records: Records) -> Iterator[Due]:
     """Yield the last day of each paper, product and solution that still matters, and the next look at an exemption."""
-    lots = Lots(records)
+    lots = records.share(Lots)
     yield from _of_papers(records, lots)
     yield from _of_lots(records, lots)
     yield from _of_exemption(records)
@@ -51,11 +51,14 @@ def _of_lots(records: Records, lots: Lots) -> Iterator[Due]:
             continue
         until, ends = made.values.get("expires"), made.values.get("discard_at")
         if isinstance(until, str):
+            past = until < records.today
+            what = made.values.get("product") or records.kind(made).title.lower()
             yield Due(
                 until,
                 (code,),
-                f"{code} ({made.values.get('product') or records.kind(made).title.lower()}) is in date until {until}",
-                f"Use {code} up by then; throw away what is left and record it as a disposal.",
+                f"{code} ({what}) {'was' if past else 'is'} in date until {until}",
+                f"{'Throw' if past else f'Use {code} up by then, and throw'} away what is left of {code}, and record it as"
+                " a disposal.",
                 _ON_LABEL,
             )
         elif isinstance(ends, When) and ends.end >= records.now:

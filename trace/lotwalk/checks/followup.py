@@ -63,9 +63,9 @@ def dues(records: Records) -> Iterator[Due]:
         since = done[-1] if done else first
         if since:
             text = (
-                f"Last practised on {since.at}"
+                f"A recall was last practised on {since.at}"
                 if done
-                else f"Never practised since the book began on {records.date(since.start)}"
+                else f"No recall was practised since the book began on {records.date(since.start)}"
             )
             do = "Take a delivery, find all that shares a cause with it, and record how long it took."
             yield Due(records.date(since.end + every), (), text, do, records.basis(EXERCISE))

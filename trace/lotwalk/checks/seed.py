@@ -18,7 +18,7 @@ MISSING = "seed-paper"
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with the papers of each seed lot that was sown, and every sowing of treated seed."""
-    lots = Lots(records)
+    lots = records.share(Lots)
     sown: dict[str, list[Record]] = {}
     for told in records.telling("sown"):
         for code in lots.bought(told.code):

@@ -22,7 +22,7 @@ _WRAPPED = "the book's own order: a lot that names no packaging is not found whe
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with lots and with what was lent, and where the balances do not come out."""
-    lots = Lots(records)
+    lots = records.share(Lots)
     yield from _holds(records, lots)
     yield from _past_their_day(records)
     yield from _bare(records, lots)
@@ -34,7 +34,7 @@ def findings(records: Records) -> Iterator[Finding]:
 
 def dues(records: Records) -> Iterator[Due]:
     """Yield the day by which each open hold asks for a decision, and what was lent should be home."""
-    wait, lots = records.seconds(HOLDS), Lots(records)
+    wait, lots = records.seconds(HOLDS), records.share(Lots)
     for code, (told, release) in _held(records):
         if wait is not None and release is None and not lots.used_up(code):
             yield Due(

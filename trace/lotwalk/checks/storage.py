@@ -18,7 +18,7 @@ COLD = "storage.cold_places"
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield each spell in which a store was too warm, each in which nobody read it, and each warm delivery."""
-    there = kept(records, Lots(records))
+    there = kept(records, records.share(Lots))
     read = _read(records)
     for code in sorted(read):
         yield from _warm(records, code, read[code], there.get(code, ()))
@@ -30,13 +30,13 @@ def findings(records: Records) -> Iterator[Finding]:
 def dues(records: Records) -> Iterator[Due]:
     """Yield the day on which each cold store that holds something must be read next."""
     every = records.seconds(EVERY)
-    there, read = kept(records, Lots(records)), _read(records)
+    there, read = kept(records, records.share(Lots)), _read(records)
     for place in _cold_places(records):
         lots = [one.lot for one in there.get(place.code, ()) if one.end >= records.now - DAY]
         if every is not None and lots:
             done = read.get(place.code)
             by = _later(records.date(done[-1].end), every) if done else records.today
-            text = f"Last read on {done[-1].at}" if done else "Never read"
+            text = f"{place.code} was last read on {done[-1].at}" if done else f"{place.code} was never read"
             yield Due(by, (place.code,), text, f"Read {place.code} and write it down.", records.basis(EVERY))
 
 

@@ -25,7 +25,7 @@ SUPPLY = "water"
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield failed tests, draws from failed or untreated water, and draws from a public supply without its paper."""
-    drawn, tests = draws(records), records.told_of("tested")
+    drawn, tests = records.share(draws), records.told_of("tested")
     known = list(papers(records, every=records.seconds(PAPER)))
     for source in sources(records):
         mine = drawn.get(source.code, ())

@@ -63,10 +63,26 @@ class WaterLevel:
             )
         return ". ".join(said) + "."
 
+    def json(self) -> dict[str, object]:
+        """Return it as JSON: numbers of E. coli in 100 mL, each with its 95 % interval."""
+        return {
+            "tests": self.tests,
+            "first": self.first,
+            "last": self.last,
+            "at_limit": self.at_limit,
+            "at_least": self.at_least,
+            "left_out": list(self.left_out),
+            "geometric_mean": _json(self.mean),
+            "threshold_value": _json(self.threshold) if self.threshold else None,
+            "benchmark": [str(one) for one in (self.mean_benchmark, self.threshold_benchmark) if one is not None],
+        }
 
-def levels(records: Records) -> Iterator[WaterLevel]:
-    """Yield what the tests of each source come to, for sources with one test or more that can be counted in."""
+
+def levels(records: Records, only: str = "") -> Iterator[WaterLevel]:
+    """Yield what the tests of each source (or of one alone) come to, where one test or more can be counted in."""
     for source, tests in records.told_of("tested").items():
+        if only and source != only:
+            continue
         made = records.maker(source)
         used_for = made.values.get("used_for") if made else None
         counts: list[float] = []
@@ -136,7 +152,11 @@ def _shown(level: Level) -> str:
 
 def _number(value: float) -> str:
     """Three figures, which is more than such counts hold."""
-    return f"{Decimal(f'{value:.3g}'):,f}"
+    return f"{Decimal(f'{value:.3g}'):f}"
+
+
+def _json(level: Level) -> dict[str, str]:
+    return {"value": _number(level.value), "low": _number(level.low), "high": _number(level.high)}
 
 
 def _stand(count: int) -> str:

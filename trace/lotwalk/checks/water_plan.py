@@ -23,7 +23,8 @@ class _Round:
     fact: str
     key: str
     check: str
-    words: str
+    subject: str
+    act: str
     do: str
     only_for: str = ""
 
@@ -33,14 +34,16 @@ _ROUNDS = (
         "inspected",
         "water.inspected_every",
         "water-inspection",
-        "The water system of {source} was not inspected for longer than it may be",
+        "The water system of {source}",
+        "inspected",
         "Look over {source} from its origin to the tap, and record that as a site check of the water system about it.",
     ),
     _Round(
         "assessed",
         "water.assessed_every",
         "water-assessment",
-        "Whether {source} is fit for growing was not assessed for longer than it may be",
+        "The fitness of {source} for growing",
+        "assessed",
         "Assess {source} in writing, and record that as a site check with the topic water assessment about it.",
         "growing",
     ),
@@ -49,7 +52,7 @@ _ROUNDS = (
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield each time that a source in use waited too long for a test, an inspection or an assessment."""
-    drawn, tests = draws(records), records.told_of("tested")
+    drawn, tests = records.share(draws), records.told_of("tested")
     for source in sources(records):
         mine = drawn.get(source.code, ())
         if mine and _to_test(records, source):
@@ -61,7 +64,7 @@ def findings(records: Records) -> Iterator[Finding]:
 
 def dues(records: Records) -> Iterator[Due]:
     """Yield the next test, inspection and assessment of each source in use."""
-    drawn, tests = draws(records), records.told_of("tested")
+    drawn, tests = records.share(draws), records.told_of("tested")
     for source in sources(records):
         if not drawn.get(source.code):
             continue
@@ -71,8 +74,8 @@ def dues(records: Records) -> Iterator[Due]:
             if _concerns(records, source, look):
                 rounds = _rounds(records, source, look)
                 by = records.date(rounds[-1].end + (records.seconds(look.key) or 0))
-                words = "Last done" if len(rounds) > 1 else "Not done since it was registered"
-                text = f"{words} on {rounds[-1].at}"
+                done = "was last" if len(rounds) > 1 else "is not, since it was registered,"
+                text = f"{look.subject.format(source=source.code)} {done} {look.act} on {rounds[-1].at}"
                 yield Due(by, (source.code,), text, _do(look, source), records.basis(look.key))
 
 
@@ -138,18 +141,19 @@ def _test_due(records: Records, source: ThingRow, tests: Sequence[Told]) -> Due:
     stands = plan(records, source.code, tests)
     do = f"Have {source.code} tested for E. coli."
     if stands is None:
-        return Due(records.today, (source.code,), "Never tested", do, records.basis(FIRST_YEAR))
+        return Due(records.today, (source.code,), f"{source.code} was never tested", do, records.basis(FIRST_YEAR))
     latest = tests[-1].record
     if stands.failed:
         do = f"Find and mend the cause, record that as a corrective action about {latest.code}, then test again."
         return Due(
             stands.by.isoformat(),
             (source.code, latest.code),
-            f"The latest test, of {latest.at}, did not pass; then {stands.needed} good ones in a year are needed again",
+            f"The latest test of {source.code}, of {latest.at}, did not pass; then {stands.needed} good ones in a"
+            " year are needed again",
             do,
             records.basis(FIRST_YEAR),
         )
-    text = f"Last tested on {latest.at}; {_standing(stands)}"
+    text = f"{source.code} was last tested on {latest.at}; {_standing(stands)}"
     key = EACH_YEAR if stands.yearly else FIRST_YEAR
     return Due(stands.by.isoformat(), (source.code,), text, do, records.basis(key))
 
@@ -180,7 +184,8 @@ def _overdue(records: Records, source: ThingRow, look: _Round, drawn: Sequence[D
                 (look.check, source.code, record.code),
                 "major",
                 (source.code, record.code),
-                f"{look.words.format(source=source.code)}: since {record.at} ({record.code}).",
+                f"{look.subject.format(source=source.code)} was not {look.act} for longer than it may be: since"
+                f" {record.at} ({record.code}).",
                 _do(look, source),
                 records.basis(look.key),
                 (late_from, until),

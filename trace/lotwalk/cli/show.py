@@ -25,6 +25,7 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     A code (M-012), an entry (E12), or whatever can be read off a package or a paper: a supplier's lot, a printed
     code, a best-before date, the number of a document, or what a scanner reads off a label.
     """
+    from lotwalk.checks.water_levels import levels
     from lotwalk.cli.entry import EntryView
     from lotwalk.cli.thing import ThingView
     from lotwalk.errors import NotUnderstood
@@ -58,7 +59,9 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             # What was read out stands in one place only: the thing itself is what they want to know of.
             thing = find_thing(connection, str(made.pop()))
         if thing is not None:
-            _print(ThingView(connection, thing, kinds, settings.zone), form)
+            # Of water the tests together say more than each alone.
+            tested = levels(book.records(connection), thing.code) if thing.cls == "water-source" else ()
+            _print(ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None)), form)
         else:
             _print(_Matches(asked, matches, kinds), form)
 

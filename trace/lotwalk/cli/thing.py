@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
+from lotwalk.checks.water_levels import WaterLevel
 from lotwalk.cli.entry import field_pairs, summary
 from lotwalk.cli.output import print_pairs, print_table, say
 from lotwalk.cli.shapes import entry_json
@@ -21,8 +22,12 @@ class ThingView:
 
     columns = ("When", "Entry", "Record", "How", "What", "By")
 
-    def __init__(self, connection: Connection, thing: ThingRow, kinds: Kinds, zone: ZoneInfo) -> None:
+    def __init__(
+        self, connection: Connection, thing: ThingRow, kinds: Kinds, zone: ZoneInfo, level: WaterLevel | None = None
+    ) -> None:
+        """`level` is what the tests of a water source come to."""
         self.thing = thing
+        self.level = level
         self.kinds = kinds
         self.zone = zone
         self.void = is_void(connection, thing)
@@ -48,6 +53,7 @@ class ThingView:
             "class": self.thing.cls,
             "type": self.thing.type,
             "void": self.void,
+            **({"level": self.level.json()} if self.level else {}),
             "record": entry_json(self.record, self.zone) if self.record else None,
             "entries": [
                 {
@@ -75,6 +81,9 @@ class ThingView:
             by = f", by {code_list(self.record.by)}" if self.record.by else ""
             say(f"{title} {self.record.name}, {at_words(self.record, self.zone)}{by}")
             print_pairs(field_pairs(self.record, self.kinds))
+        if self.level:
+            say()
+            say(self.level.text)
         say()
         if self.mentions:
             print_table(self.columns, self.csv()[1], title="Entries that name it, by time:", whole=2)
