@@ -57,8 +57,8 @@ def _of_lots(records: Records, lots: Lots) -> Iterator[Due]:
                 until,
                 (code,),
                 f"{code} ({what}) {'was' if past else 'is'} in date until {until}",
-                f"{'Throw' if past else f'Use {code} up by then, and throw'} away what is left of {code}, and record it as"
-                " a disposal.",
+                f"{'Throw' if past else f'Use {code} up by then, and throw'} away what is left of {code}, and"
+                " record it as a disposal.",
                 _ON_LABEL,
             )
         elif isinstance(ends, When) and ends.end >= records.now:

@@ -39,7 +39,7 @@ def dues(records: Records) -> Iterator[Due]:
             yield Due(
                 records.date(record.end + mend),
                 tuple(dict.fromkeys((_name(record), record.code))),
-                f"{title} of {record.at}, without a corrective action",
+                f"{title} {_name(record)} of {record.at} has no corrective action",
                 f"Find the cause, mend it, and record that as a corrective action about {_name(record)}.",
                 records.basis(MEND),
             )
