@@ -2,6 +2,8 @@
 
 import pytest
 
+from lotwalk import demo
+
 STORES = """
 common: {at: 2026-03-11 08:00, by: TO}
 entries:
@@ -48,6 +50,8 @@ def test_what_to_do_now_is_kept_with_the_entry(sink, lotwalk):
         .json["verdict"]["now"]
         .startswith("wash M-004, add 12 mL")
     )
+    told = " ".join(lotwalk("show", done.out.partition(":")[0]).out.split())
+    assert "What to do then: wash M-004, add 12 mL of CL-1 to the 10 L of MIX" in told
     assert lotwalk("verify").status == 0
 
 
@@ -84,3 +88,16 @@ def test_a_wrong_spoon_is_told_when_the_mix_is_recorded(sink):
         "  Note: 1 tsp of CL-1 in 10 L makes about 25 ppm, and the label asks for 100 ppm: if that is what went in, "
         "add 19 mL of CL-1 to the 10 L of SPOON, wait, read again."
     ]
+
+
+def test_of_all_mixes_of_the_sample_farm_only_the_planted_one_is_told_when_it_is_recorded(tmp_path):
+    # samples/README.md, weak-solution: teaspoons for tablespoons of a 6 % bleach. 2 1/2 tsp x 4.93 mL x 60 mg/mL in
+    # 18.93 L is 39 mg/L.
+    sheets = demo.sheets()
+    book, clock = demo.start(str(tmp_path / "farm.db"), sheets[0])
+    told = [one for sheet in sheets for receipt in demo.load(book, clock, sheet) for one in receipt.notices]
+    book.ledger.engine.dispose()
+    mixes = [one for one in told if "alike" not in one]
+    assert mixes[0].startswith("2 1/2 tsp of BL-1 in 5 gal makes about 39 ppm, and the label asks for 100 ppm")
+    assert len(mixes) == 3
+    assert all("SOL-0116" in one and "make a fresh mix" in one for one in mixes[1:])

@@ -101,6 +101,14 @@ def test_an_old_mix_and_old_strips_are_told_at_the_reading():
     assert late[1].startswith("STRIPS-1 was out of date since 2026-02-28: read again with strips in date")
 
 
+def test_nothing_is_added_to_a_mix_past_its_life():
+    book = strong_book()
+    book.solution(volume=litres("10 L"), **LIFE)
+    old, weak = told(book, book.reading("2026-03-02 21:00", "60 ppm"))
+    assert old.endswith("make a fresh mix, read it.")
+    assert weak.endswith("make a fresh mix, read it.")
+
+
 @pytest.mark.parametrize(
     ("given", "words"),
     [

@@ -5,8 +5,8 @@ from decimal import Decimal
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, numbers
 from lotwalk.judge.label import Need
+from lotwalk.judge.life import FRESH
 from lotwalk.judge.limits import Active
-from lotwalk.judge.topping import FRESH
 from lotwalk.mixing.limits import ppm
 from lotwalk.science.chlorine import TableRow, band, lowest_temperature
 from lotwalk.values.units import Amount

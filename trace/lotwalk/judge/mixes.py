@@ -5,8 +5,8 @@ from decimal import Decimal
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case, ends, named
 from lotwalk.judge.label import Product, products_of
+from lotwalk.judge.life import check_expiry, check_life, check_strips, endless
 from lotwalk.judge.on_record import SANITISER, OnRecord, amount, on_record
-from lotwalk.judge.strength import check_expiry, check_life, check_strips
 from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.mixing.limits import excess, ppm
 from lotwalk.mixing.plan import mixed
@@ -28,18 +28,13 @@ def judge_mix(case: Case) -> None:
         made = case.evidence.maker(solution)
         if made and made.name != case.entry.name:
             check_life(case, solution, made, again=False)
-        elif made:
-            _check_life_given(case, solution)
+        elif made and endless(case, made):
+            case.notes(f"{solution} has no time by which it is discarded", "write discard_at")
         for product in products:
             check_expiry(case, product, again=False)
         check_strips(case)
         if len(products) == 1:
             _check_strength(case, solution, products[0])
-
-
-def _check_life_given(case: Case, solution: str) -> None:
-    if case.entry.values.get("discard_at") is None and case.rules.amount("sanitising.solution_life") is None:
-        case.notes(f"{solution} has no time by which it is discarded", "write discard_at")
 
 
 def _check_strength(case: Case, solution: str, product: Product) -> None:

@@ -1,17 +1,17 @@
-"""Whether a solution was strong enough, in date, and wet for long enough on the items."""
+"""Whether a solution was strong enough, and wet for long enough on the items."""
 
 from collections.abc import Sequence
 from decimal import Decimal
 
 from lotwalk.judge.acts import Act, Step
-from lotwalk.judge.case import Case, dates, ends, named
+from lotwalk.judge.case import Case, ends, named
 from lotwalk.judge.conditions import check_conditions
 from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of
-from lotwalk.judge.topping import FRESH, strengthen, weaken
+from lotwalk.judge.life import FRESH, check_expiry, check_life, check_strips, old_strips
+from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.judge.words import end, listed, many
 from lotwalk.ledger.evidence_model import Entry
 from lotwalk.values.codes import fold
-from lotwalk.values.times import When
 from lotwalk.values.units import Amount
 
 SANITISER = "sanitiser"
@@ -127,7 +127,7 @@ def _nearest(entries: list[Entry], *, forward: bool) -> list[Entry]:
 
 
 def _good(case: Case, entry: Entry, reading: Reading, least: Amount) -> bool:
-    return enough(reading, least) and not _old_strips(case, entry)
+    return enough(reading, least) and not old_strips(case, entry)
 
 
 def enough(reading: Reading, least: Amount) -> bool:
@@ -170,56 +170,3 @@ def _check_residue(case: Case, solution: str, need: Need, codes: list[str], read
         case.residue(f"Reading {reading[1].written} is above {limit} {need.most.written}", do, codes)
     elif need.rinse and not rinsed:
         case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)
-
-
-def check_life(case: Case, solution: str, made: Entry, *, again: bool) -> None:
-    """Fail what is done with a solution before it was made, or after its life; `again`: items were dipped in it."""
-    if case.entry.surely_before(made):
-        text = f"{solution} was made or received after this, by E{made.name}"
-        case.fails(text, "correct the time of whichever is wrong")
-        return
-    discard = made.values.get("discard_at")
-    life = case.rules.amount("sanitising.solution_life")
-    if isinstance(discard, When):
-        over, limit = case.entry.end > discard.end, f"its discard time {discard.written}"
-    elif life is None:
-        if named(made, "product"):
-            text = f"{solution} has no time by which it is discarded"
-            case.notes(text, "write discard_at when it is mixed")
-        return
-    else:
-        over = case.entry.end // 60 > (made.start + int(life.value)) // 60
-        limit = f"the {life.written} that the rule set gives it"
-    if over:
-        case.fails(f"{solution} was, or may have been, past {limit}", Act(Step.FRESH, f"{FRESH}, read it", again))
-
-
-def check_expiry(case: Case, product: Product, *, again: bool) -> None:
-    """Fail a mix of a product out of date; `again`: items were dipped in it."""
-    expires = product.receipt.values.get("expires")
-    if not isinstance(expires, str):
-        case.notes(f"{product.code} has no date of expiry on record", "write expires on its receipt")
-    elif dates(case.entry)[1] > expires:
-        mend = Act(Step.FRESH, f"{FRESH} from a product in date, read it", again)
-        case.fails(f"{product.code} was out of date since {expires}", mend)
-
-
-def check_strips(case: Case) -> None:
-    """Fail a reading that was made with something out of date."""
-    if case.entry.values.get("reading") is None:
-        return
-    for code, expires in _old_strips(case, case.entry):
-        mend = Act(Step.READ, "read again with strips in date, and write that reading")
-        case.fails(f"{code} was out of date since {expires}", mend)
-
-
-def _old_strips(case: Case, entry: Entry) -> list[tuple[str, str]]:
-    """Return what an entry was measured with that was past its date, with that date."""
-    old = []
-    for code in named(entry, "with"):
-        receipt = case.evidence.maker(code)
-        expires = receipt.values.get("expires") if receipt else None
-        if receipt and isinstance(expires, str) and dates(entry)[1] > expires:
-            case.rests_on(receipt)
-            old.append((code, expires))
-    return old

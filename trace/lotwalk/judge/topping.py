@@ -4,8 +4,9 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.acts import Act, Step
-from lotwalk.judge.case import Case, dates
+from lotwalk.judge.case import Case
 from lotwalk.judge.label import Product
+from lotwalk.judge.life import FRESH, out_of_date, past_life
 from lotwalk.judge.on_record import amount, stock_of
 from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.plan import mend
@@ -15,7 +16,6 @@ from lotwalk.values.codes import fold
 from lotwalk.values.unit_table import plain_decimal
 from lotwalk.values.units import Amount, Units
 
-FRESH = "make a fresh mix"
 _FIGURES = 3
 _TOOLS = "metric"
 """A verdict is kept in mL and g, which every farm can measure, so that it reads the same whatever the farm's spoons."""
@@ -43,10 +43,11 @@ def strengthen(
 def _strengthen(
     case: Case, solution: str, product: Product, reading: tuple[Amount, Amount], limits: Limits
 ) -> tuple[Step, str]:
-    expires = product.receipt.values.get("expires")
-    if isinstance(expires, str) and dates(case.entry)[1] > expires:
+    if out_of_date(case, product):
         return Step.FRESH, f"{FRESH} from a product in date, read it"
     made, stock = case.evidence.maker(solution), _stock(case, product)
+    if made and past_life(case, made):
+        return Step.FRESH, f"{FRESH}, read it"
     volume = amount(made.values.get("volume")) if made else None
     if volume is None or stock is None or fold(solution) == fold(product.code):
         return Step.MEND, f"add product or {FRESH}, wait, read again"
