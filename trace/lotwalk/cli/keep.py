@@ -111,9 +111,13 @@ def _read_head(text: str) -> Head:
 @click.command()
 @click.pass_context
 def migrate(context: click.Context) -> None:
-    """Bring a ledger of an older form up to date. Copy the file first."""
+    """Bring a ledger of an older form up to date. Copy the file first.
+
+    An index that is missing is put back; no entry is touched.
+    """
     from lotwalk.errors import LedgerError
     from lotwalk.store import engine as store
+    from lotwalk.store.shape import mend
 
     engine = store.open_engine(desk_of(context).ledger)
     where = store.name_of(engine)
@@ -123,6 +127,8 @@ def migrate(context: click.Context) -> None:
     if before >= store.HEAD:
         store.check_version(engine)
         click.echo(f"{where}: already of the newest form ({before}).")
+        if mended := mend(engine):
+            click.echo(f"Put back what was missing or changed: the index {', '.join(mended)}.")
         return
     store.migrate(engine)
     click.echo(f"{where}: brought from form {before} to {store.HEAD}.")

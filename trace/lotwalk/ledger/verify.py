@@ -20,6 +20,7 @@ from lotwalk.ledger.record import PLAIN, alike_text
 from lotwalk.ledger.verify_rest import Rest, Wrong
 from lotwalk.store import tables
 from lotwalk.store.engine import streamed
+from lotwalk.store.shape import differences
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
 
@@ -95,6 +96,8 @@ def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> V
             missing = older.size - check.peaks.size
             raise Wrong(None, f"{missing} entries at the end are missing: the head given has more")
         check.rest.check(connection, kinds)
+        for one in differences(connection):
+            raise Wrong(None, one.text)
     except Wrong as wrong:
         size = connection.execute(text("SELECT count(*) FROM entry")).scalar() or 0
         return Verification(size, check.head(), False, wrong.entry, wrong.why)

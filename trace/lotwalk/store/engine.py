@@ -1,7 +1,10 @@
 """Opening the database behind a ledger: a SQLite file by default, PostgreSQL by its URL."""
 
+import os
+import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -56,12 +59,13 @@ def open_engine(where: str, *, create: bool = False) -> Engine:
     url = url_of(where)
     if url.get_backend_name() == "sqlite":
         _check_file(url, create)
+    read_only = not create and url.get_backend_name() == "sqlite" and not _writable(Path(url.database or ""))
     try:
-        engine = create_engine(url)
+        engine = create_engine(url, creator=partial(_connect_read_only, url)) if read_only else create_engine(url)
     except ModuleNotFoundError:
         raise LedgerError("PostgreSQL needs its driver: install lotwalk with its extra, lotwalk[postgresql]") from None
     if url.get_backend_name() == "sqlite":
-        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "connect", _prepare_read_only if read_only else _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     return engine
 
@@ -86,6 +90,30 @@ def _check_file(url: URL, create: bool) -> None:
         with path.open("rb") as file:
             if file.read(16) != b"SQLite format 3\x00":
                 raise LedgerError(f"{path}: this file is not a ledger")
+
+
+def _writable(path: Path) -> bool:
+    """Whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
+    effective = os.access in os.supports_effective_ids
+    return all(os.access(one, os.W_OK, effective_ids=effective) for one in (path, path.resolve().parent))
+
+
+def _connect_read_only(url: URL) -> sqlite3.Connection:
+    """Open a file that may only be read, so that reading commands work on a copy on a stick or in an archive.
+
+    While another program writes, the newest entries stand beside the file, and are read there. When none does, nothing
+    stands beside it; then SQLite must be told that it need not look, since it would have to make files to look with.
+    """
+    path = Path(url.database or "").resolve()
+    beside = path.with_name(f"{path.name}-wal")
+    quiet = not (beside.exists() and beside.stat().st_size)
+    options = "mode=ro&immutable=1" if quiet else "mode=ro"
+    return sqlite3.connect(f"{path.as_uri()}?{options}", uri=True, check_same_thread=False)
+
+
+def _prepare_read_only(connection: Any, record: object) -> None:
+    connection.isolation_level = None
+    connection.execute(f"PRAGMA busy_timeout = {PATIENCE}")
 
 
 def _prepare_sqlite(connection: Any, record: object) -> None:
@@ -155,7 +183,10 @@ def _plain_errors(engine: Engine) -> Iterator[None]:
         yield
     except DBAPIError as error:
         reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "unknown reason"
-        raise LedgerError(f"{name_of(engine)}: {_PLAIN.get(reason, f'the database refused: {reason}')}") from error
+        plain = _PLAIN.get(reason, f"the database refused: {reason}")
+        if reason.startswith("no such index"):
+            plain = f"{reason}; `lotwalk migrate` puts it back, and `lotwalk verify` checks the rest"
+        raise LedgerError(f"{name_of(engine)}: {plain}") from error
 
 
 def version(engine: Engine) -> str | None:
