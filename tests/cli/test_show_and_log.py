@@ -125,3 +125,14 @@ def test_the_books_own_change_of_a_verdict_is_no_amendment(lotwalk, ledger):
     assert entry["amends"]["evidence"] == ["E24"]
     assert "judged anew" in lotwalk("show", "E19").out
     assert "amended" not in lotwalk("log", "sanitising").out
+
+
+def test_a_water_source_is_shown_with_what_its_tests_come_to(lotwalk, ledger):
+    assert "geometric mean" not in lotwalk("show", "MAINS").out
+    # Drinking Water, example 6.4: the geometric mean of 12, 28, 37 and 25 is 23.6.
+    for day, found in enumerate(("12 CFU/100 mL", "28 CFU/100 mL", "37 CFU/100 mL", "25 CFU/100 mL"), start=2):
+        lotwalk("record", "water-test", "--at", f"2026-03-0{day}", "--by", "TO", "--source", "MAINS", "--e-coli", found)
+    told = " ".join(lotwalk("show", "MAINS").out.split())
+    assert "E. coli in MAINS, 4 tests of 2026-03-02 to 2026-03-05: geometric mean 23.6 [" in told
+    level = lotwalk("show", "MAINS", "--format", "json").json["level"]
+    assert (level["tests"], level["geometric_mean"]["value"]) == (4, "23.6")

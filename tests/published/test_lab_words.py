@@ -1,6 +1,8 @@
 """A laboratory's words for germs that must not be there. The forms are those of reports: common practice, no source."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from lotwalk.science.results import names_a_germ, outcome
 
@@ -76,3 +78,17 @@ def test_what_a_test_is_for():
     assert names_a_germ("E. coli, tap at the wash-up")
     assert not names_a_germ("aerobic plate count")
     assert not names_a_germ("ATP swab")
+
+
+DENIED = st.sampled_from(["not detected in 25 g", "ND", "absent", "negative", "<10 CFU/g", "none found", "pass"])
+AFFIRMED = st.sampled_from(["detected", "positive", "presumptive positive", "present in 25 g", "TNTC", "fail"])
+
+
+@given(st.lists(DENIED), AFFIRMED, st.lists(DENIED))
+def test_one_word_that_affirms_outweighs_any_that_deny(before, word, after):
+    assert outcome("; ".join([*before, word, *after]), "Salmonella") == "found"
+
+
+@given(st.text())
+def test_any_text_is_read_without_a_crash_and_white_space_changes_nothing(words):
+    assert outcome(f"  {words}\n") == outcome(words)

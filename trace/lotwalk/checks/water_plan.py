@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from lotwalk.checks.draws import Draw, draws
 from lotwalk.checks.records import Record, Records, Told
@@ -87,7 +88,7 @@ def plan(records: Records, source: str, tests: Sequence[Told]) -> NextTest | Non
 
 def _number(records: Records, key: str) -> int:
     limit = records.rules.limits.get(key)
-    return max(1, int(str(limit.value))) if limit else 1
+    return max(1, int(limit.value)) if limit and isinstance(limit.value, Decimal) else 1
 
 
 def _to_test(records: Records, source: ThingRow) -> bool:
