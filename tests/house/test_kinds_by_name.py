@@ -4,6 +4,8 @@ import itertools
 from dataclasses import replace
 
 from lotwalk.book import SETTINGS_KIND, Book
+from lotwalk.checks.findings import due, find
+from lotwalk.checks.subjects import CHECKS, LOOKS
 from lotwalk.data import folder
 from lotwalk.kinds.library import Kinds, read_things
 from lotwalk.recall.asked import ask
@@ -49,12 +51,15 @@ def _told(kinds: Kinds, rename, path) -> list[object]:
     )
     with book.ledger.reading() as connection:
         answer = recall(connection, ask(connection, ["Q-1"]), kinds)
+        # Asked more than a year on, when whatever is done yearly is overdue.
+        records = book.records(connection, 1_805_000_000)
+        checked = [[one.finding for one in find(records, CHECKS)], due(records, LOOKS, 400)]
     verdicts = [(r.name, r.verdict.passed, r.verdict.failed) for r in receipts if r.verdict]
     deliveries = [replace(one, kind="") for one in answer.deliveries]
     candidates = [
         replace(one, evidence=[replace(found, kind="") for found in one.evidence]) for one in answer.candidates
     ]
-    return [verdicts, candidates, answer.lots, deliveries, answer.silent]
+    return [verdicts, checked, candidates, answer.lots, deliveries, answer.silent]
 
 
 def test_renaming_every_kind_changes_nothing(tmp_path):
@@ -68,7 +73,9 @@ def test_renaming_every_kind_changes_nothing(tmp_path):
     plain = _told(Kinds.load(), lambda name: name, tmp_path / "plain.db")
     ours = _told(Kinds(renamed, (), things), lambda name: f"our-{name}", tmp_path / "ours.db")
     assert ours == plain
-    verdicts, candidates, *_ = plain
+    verdicts, (findings, ahead), candidates, *_ = plain
+    assert {one.check for one in findings} >= {"to-mend", "seed-paper", "unaccounted", "exercise-late"}
+    assert ahead
     assert verdicts == [
         ("E15", (), ("M-1", "M-2", "M-3")),
         ("E15", ("M-1",), ("M-2", "M-3")),
