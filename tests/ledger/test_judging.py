@@ -335,6 +335,8 @@ def test_no_judge_makes_an_entry_of_more_than_a_day_clear(lite):
     """Whatever a judge says of it."""
 
     class Kind:
+        largest_file = None
+
         def judge(self, name, entry, codes, evidence):
             return Verdict(tuple(codes), (), (), ())
 

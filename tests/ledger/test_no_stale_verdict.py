@@ -176,6 +176,8 @@ def test_an_outdated_verdict_would_be_seen(lite):
     class Deaf:
         """A judge to whom nothing is ever wrong, and so files no version."""
 
+        largest_file = None
+
         def judge(self, name, entry, codes, evidence):
             return receipt.verdict
 

@@ -44,6 +44,8 @@ def on_record(case: Case, code: str, use: str = "", *, porous: bool = False, rin
     Raises NotUnderstood where there is nothing to mix by: it is no sanitiser, or its label gives no food-contact use,
     or none that is asked for.
     """
+    thing = case.evidence.thing(code)
+    code = thing.code if thing else code
     made = case.evidence.maker(code)
     product = _product(case, code)
     kind = product.receipt.values.get("type")
