@@ -37,6 +37,14 @@ def test_what_is_scanned_finds_its_thing(lotwalk, ledger):
     assert "P-9" in unknown.err
 
 
+def test_tags_printed_ahead_come_with_a_reminder(lotwalk, ledger):
+    done = lotwalk("labels", "M-101..M-103", "--new", "medium", "--size", "40x20mm")
+    assert done.status == 0
+    assert "not in the book yet" in done.err
+    assert _scanned("labels.pdf", 2) == ["M-103"]
+    assert lotwalk("show", "M-103").status == 2
+
+
 def test_a_lot_on_hold_is_told(lotwalk, ledger):
     lotwalk("record", "hold", "--lots", "P-1", "--reason", "awaited", "--at", "2026-03-14 12:00", "--by", "TO")
     done = lotwalk("labels", "P-1")

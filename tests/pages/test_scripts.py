@@ -1,6 +1,7 @@
 """Names in any script that the typefaces hold print as their readers write them, and can be read out of the file."""
 
 import io
+import os
 import re
 from pathlib import Path
 
@@ -148,10 +149,11 @@ BLOCK = "\u2588"
 def own_font(tmp_path, monkeypatch):
     """Names a file in LOTWALK_FONTS, and takes it out again."""
 
-    def name(content: bytes) -> None:
-        path = tmp_path / "own.ttf"
-        path.write_bytes(content)
-        monkeypatch.setenv(fonts_module.MORE_FONTS, str(path))
+    def name(*contents: bytes) -> None:
+        paths = [tmp_path / f"own{number}.ttf" for number, _ in enumerate(contents)]
+        for path, content in zip(paths, contents, strict=True):
+            path.write_bytes(content)
+        monkeypatch.setenv(fonts_module.MORE_FONTS, os.pathsep.join(map(str, paths)))
         load_fonts.cache_clear()
 
     yield name
@@ -167,7 +169,18 @@ def test_a_typeface_of_ones_own_fills_in(own_font):
     assert any("Cascadia" in str(font.get_object()["/BaseFont"]) for font in fonts.values())
 
 
+def test_two_typefaces_of_one_name_are_kept_apart(own_font, monkeypatch):
+    own_font(myfont("cascadia"), myfont("cascadia"))
+    family = load_fonts().family
+    assert family.pick(BLOCK) == 2
+    # The second is used for a letter that the first is made to lack.
+    monkeypatch.setattr(family._pairs[2][0], "known", frozenset(map(ord, "\u2588")))
+    content = _drawn("\u2588 \u2592")
+    assert _by_pypdf(content).split() == ["\u2588", "\u2592"]
+    assert _by_pdfium(content).split() == ["\u2588", "\u2592"]
+
+
 def test_a_typeface_that_cannot_be_read_is_told(own_font):
     own_font(b"not a font")
-    with pytest.raises(NotUnderstood, match=r"own\.ttf"):
+    with pytest.raises(NotUnderstood, match=r"own0\.ttf"):
         load_fonts().printable(BLOCK)

@@ -89,6 +89,8 @@ def labels(
     )
     path.write_bytes(drawn.getvalue())
     _tell(path, summary, chosen)
+    if new:
+        click.echo("They are not in the book yet: record them before they are used.", err=True)
 
 
 def _sheet(sheet: str | None, size: str | None, settings: Settings) -> Sheet:

@@ -120,7 +120,8 @@ def load_fonts() -> Fonts:
         names, read = _FIRAGO, myfont
         others = [partial(_pair, _NOTO, myfont)]
     regular, bold = (Lead(f"{_OURS}{name}", read(name)) for name in names)
-    others += [partial(_own, path) for path in os.environ.get(MORE_FONTS, "").split(os.pathsep) if path]
+    own = filter(None, os.environ.get(MORE_FONTS, "").split(os.pathsep))
+    others += [partial(_own, path, number) for number, path in enumerate(own, 1)]
     family = Family((regular, bold), others)
     simple = re.compile(f"[{_ranges(sorted(filter(_stands_alone, regular.known & bold.known)))}\n]*")
     for face in (regular, bold):
@@ -139,14 +140,16 @@ def _pair(names: tuple[str, str], read: Callable[[str], bytes]) -> Pair:
     return regular, bold
 
 
-def _own(path: str) -> Pair:
+def _own(path: str, number: int) -> Pair:
     try:
-        face = _registered(Face(f"{_OURS}{path}", Path(path).read_bytes()))
+        face = Face(f"{_OURS}{path}", Path(path).read_bytes())
     except (OSError, TTFError) as error:
         raise NotUnderstood(
             f"{MORE_FONTS} names {path}, which cannot be used: {error}", "TrueType files, ending in .ttf or .ttc"
         ) from None
-    return face, face
+    # Two files may hold typefaces of one name, which a PDF tells apart by it.
+    face.face.name += b"-%d" % number
+    return (_registered(face),) * 2
 
 
 def _registered(face: Face) -> Face:
