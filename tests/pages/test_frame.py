@@ -78,7 +78,7 @@ def test_the_columns_titles_stand_on_every_page_that_has_rows(long_log):
 
 def test_the_log_says_where_it_ends_and_how_much_it_holds(long_log):
     pdf = long_log.print()
-    assert "End of the log. It holds 54 entries: 54 recorded late." in pdf.text
+    assert "End of the report. It holds 54 entries: 54 recorded late." in pdf.text
     assert (pdf.summary.entries, pdf.summary.late, pdf.summary.pages) == (54, 54, len(pdf.pages))
 
 

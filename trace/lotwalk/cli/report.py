@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from lotwalk.kinds.library import Kinds
     from lotwalk.pages.model import Definition, ReportSummary
 
-ALL, TAG = "all", "tag"
+ALL, PACK, TAG = "all", "pack", "tag"
 _FOLDER = "reports"
 
 
@@ -57,7 +57,8 @@ def report(
 
     NAME is a report that ships, the name of a kind of record, or the file of a definition of your own; without a name
     they are listed. `report tag CODE` prints the page of any lot, item or water source, `report all` every log into a
-    folder. Every page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
+    folder, `report pack` the inspection pack: what is missing, every log and the attached papers in one file. Every
+    page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
     """
     desk = desk_of(context)
     if name is None:
@@ -67,6 +68,9 @@ def report(
     since, until = _day(first), _day(last)
     if name == ALL:
         _print_all(book, Path(out or _FOLDER), since=since, until=until, page=page, own=own)
+        return
+    if name == PACK:
+        _print_pack(book, Path(out or f"{PACK}.pdf"), since=since, until=until, page=page, own=own)
         return
     path = Path(out) if out else Path(f"{'-'.join(_file_name(part) for part in (Path(name).stem, code) if part)}.pdf")
     summary = print_report(book, name, path, code=code or "", since=since, until=until, page=page, own=own)
@@ -186,6 +190,34 @@ def _print_all(
         click.echo(told(path, summary))
 
 
+def _print_pack(
+    book: Book, path: Path, *, since: date | None, until: date | None, page: str | None, own: Sequence[Path]
+) -> None:
+    """Print the inspection pack into one file, whole or not at all."""
+    from lotwalk.cli.words import count
+    from lotwalk.pages.pack import write_pack
+
+    may_write(path)
+    # Beside its place, since a pack may be large, and a half-written one must not take the place of a whole one.
+    part = path.with_name(f".{path.name}.part")
+    try:
+        with part.open("wb") as file, bar(path.name) as progress:
+            pack = write_pack(
+                book.ledger,
+                since=since,
+                until=until,
+                page_size=page or paper_of(book),
+                own=own,
+                out=file,
+                progress=progress,
+            )
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+    held = f"{count(pack.reports, 'report')}, {count(pack.files, 'attached file')}, {count(pack.gaps, 'open gap')}"
+    click.echo(f"{path}: {pack.title}, {count(pack.pages, 'page')}; {held}")
+
+
 def paper_of(book: Book) -> str:
     """Return the paper of the farm's country, by its measures."""
     with book.ledger.reading() as connection:
@@ -216,7 +248,8 @@ def _list(kinds: Kinds, own: Sequence[Path]) -> None:
         asked = " or ".join(one.replace("-", " ") for one in definition.asks)
         rows.append([name, definition.title, f"the code: {asked}" if asked else ""])
     print_table(["Report", "Title", "Asks for"], rows, whole=1)
-    click.echo("\n`report all` prints every log into a folder, `report tag CODE` the page of one thing.")
+    click.echo("\n`report all` prints every log into a folder, `report pack` all of them into one file,")
+    click.echo("`report tag CODE` prints the page of one thing.")
 
 
 def _file_name(text: str) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from lotwalk.pages.model import Citation, Definition, Piece, ReportSummary
+from lotwalk.pages.section_file import ENTRIES
 
 CONFIDENCE = {
     "read": "",
@@ -40,7 +41,8 @@ def closing(
             [_cited(citation) for citation in definition.citations],
         ),
     )
-    yield Piece(f"End of the log. {_counted(summary)}", "bold")
+    line = "line" if any(section.rows != ENTRIES for section in definition.sections) else "entry"
+    yield Piece(f"End of the report. {_counted(summary, line)}", "bold")
     for heading, sentences in parts:
         if sentences:
             yield Piece(" ")
@@ -48,10 +50,11 @@ def closing(
             yield from map(Piece, sentences)
 
 
-def _counted(summary: ReportSummary) -> str:
-    """Return in words how many entries a log holds, and how many of them stand out."""
+def _counted(summary: ReportSummary, one: str) -> str:
+    """Return in words how many entries (or lines) a report holds, and how many of them stand out."""
+    many = {"entry": "entries"}.get(one, f"{one}s")
     if not summary.entries:
-        return "It holds no entries."
+        return f"It holds no {many}."
     parts = (
         (summary.failed, "that did not pass, wholly or partly"),
         (summary.out, "with a value out of limits"),
@@ -60,7 +63,7 @@ def _counted(summary: ReportSummary) -> str:
         (summary.late, "recorded late"),
     )
     told = [f"{count} {words}" for count, words in parts if count]
-    entries = f"{summary.entries} {'entry' if summary.entries == 1 else 'entries'}"
+    entries = f"{summary.entries} {one if summary.entries == 1 else many}"
     return f"It holds {entries}{': ' if told else ''}{', '.join(told)}."
 
 

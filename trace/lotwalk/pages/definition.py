@@ -29,11 +29,12 @@ def load(name: str, kinds: Kinds, own: Sequence[Path] = ()) -> Definition:
     gives a plain log of its fields. Raises NotUnderstood when there is no such report, and Refused with every mistake
     in it, each with file, line and key.
     """
+    known = names(own)
     path = _find(name, Path.cwd(), own)
     if path is None:
         if name in kinds.names:
             return of_kind(kinds[name], kinds)
-        raise NotUnderstood(f"there is no report {name}", f"{', '.join(names(own))}, or the path of a file")
+        raise NotUnderstood(f"there is no report {name}", f"{', '.join(known)}, or the path of a file")
     seen = [path.resolve()]
     parts = [_read(path)]
     while base := parts[-1].get("based_on"):
@@ -41,7 +42,7 @@ def load(name: str, kinds: Kinds, own: Sequence[Path] = ()) -> Definition:
         others = [one for one in own if (one / f"{base}.yaml").resolve() not in seen]
         under = _find(str(base), seen[-1].parent, others)
         if under is None:
-            raise NotUnderstood(f"there is no report {base}", f"{', '.join(names(own))}, or the path of a file")
+            raise NotUnderstood(f"there is no report {base}", f"{', '.join(known)}, or the path of a file")
         if under.resolve() in seen or len(seen) == _MOST_BASES:
             raise Refused([Problem("the report is based on itself", field="based_on", source=path.name)])
         seen.append(under.resolve())

@@ -92,7 +92,7 @@ def lay_out(
     missing or of the wrong kind, and Refused where the cautions leave no room for rows.
     """
     thing = _asked(state, definition, code)
-    size = _size(page_size, definition.landscape)
+    size = paper_size(page_size, definition.landscape)
     values = Values(state.connection, state.kinds, state.settings.zone, thing.code if thing else "")
     facts = _facts(state, definition, period, thing, values)
     name = name or definition.name
@@ -116,6 +116,15 @@ def lay_out(
     return Laid(facts.title, name, size, frame, tables, flow.pages, marks, summary)
 
 
+def paper_size(page_size: str, landscape: bool) -> tuple[float, float]:
+    """Return width and height in points of a paper by its name. Raises NotUnderstood for one that is not known."""
+    sizes = {known.casefold(): size for known, size in SIZES.items()}
+    if page_size.casefold() not in sizes:
+        raise NotUnderstood(f"there is no page size {page_size}", " or ".join(SIZES))
+    width, height = sizes[page_size.casefold()]
+    return (height, width) if landscape else (width, height)
+
+
 def plain(text: str) -> str:
     """Return a text for the file's description and bookmarks, which hold any character but controls."""
     return "".join(" " if unicodedata.category(sign)[0] == "C" else sign for sign in text)
@@ -128,14 +137,6 @@ def _asked(state: Reading, definition: Definition, code: str) -> ThingRow | None
     if code and not definition.asks:
         raise NotUnderstood(f"the report {definition.name} is not printed for one thing", f"no code, instead of {code}")
     return state.thing(code, definition.asks) if code else None
-
-
-def _size(page_size: str, landscape: bool) -> tuple[float, float]:
-    sizes = {known.casefold(): size for known, size in SIZES.items()}
-    if page_size.casefold() not in sizes:
-        raise NotUnderstood(f"there is no page size {page_size}", " or ".join(SIZES))
-    width, height = sizes[page_size.casefold()]
-    return (height, width) if landscape else (width, height)
 
 
 def _facts(state: Reading, definition: Definition, period: Period, thing: ThingRow | None, values: Values) -> Facts:

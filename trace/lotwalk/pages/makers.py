@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from lotwalk.pages.worked import Maker
+from lotwalk.pages.worked_gaps import closed_gaps, dues, open_gaps
 from lotwalk.pages.worked_items import crops, items_behind, water_behind
 from lotwalk.pages.worked_lots import deliveries_ahead, lots_ahead, lots_behind
 from lotwalk.pages.worked_paragraphs import paragraphs
@@ -17,6 +18,9 @@ MAKERS: Mapping[str, Maker] = {
     "crops": crops,
     "water-standing": standing,
     "water-failures": failures,
+    "gaps-open": open_gaps,
+    "gaps-closed": closed_gaps,
+    "due": dues,
     "paragraphs": paragraphs,
 }
 """By the words that a definition's `rows` names them with."""

@@ -3,24 +3,53 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 
 from sqlalchemy import Connection
 
 from lotwalk.book import rules_in_force
+from lotwalk.checks.findings import Standing, due, find
+from lotwalk.checks.records import Records
+from lotwalk.checks.subjects import CHECKS, LOOKS
 from lotwalk.errors import NotUnderstood
+from lotwalk.finding import Due
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Head, Settings, ThingRow
 from lotwalk.ledger.read import find_thing
+from lotwalk.values.units import Units
+
+AHEAD = 28
+"""Days: how far the list of what is due looks ahead."""
 
 _DAY = 24 * 3600
 _LATE_LIMIT = "records.written_within"
 
 
+class Checked:
+    """What the checks find in one state of the ledger, worked out when it is first asked for."""
+
+    def __init__(self, records: Records) -> None:
+        self.records = records
+
+    @cached_property
+    def standing(self) -> list[Standing]:
+        """Every finding, the gravest first, each with what was done about it."""
+        return find(self.records, CHECKS)
+
+    @cached_property
+    def ahead(self) -> list[Due]:
+        """What is overdue or due within the next weeks, by day."""
+        return due(self.records, LOOKS, AHEAD)
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A ledger as it is at one moment. `printed` is that moment by the ledger's clock, in epoch seconds."""
+    """A ledger as it is at one moment. `printed` is that moment by the ledger's clock, in epoch seconds.
+
+    `checked` is what the checks find in it.
+    """
 
     connection: Connection
     kinds: Kinds
@@ -28,6 +57,7 @@ class Reading:
     rules: RuleSet
     head: Head
     printed: int
+    checked: Checked
 
     @property
     def late(self) -> int:
@@ -52,11 +82,14 @@ def reading(ledger: Ledger) -> Iterator[Reading]:
     """Yield one state of the ledger to print from."""
     with ledger.reading() as connection:
         settings = ledger.settings(connection)
+        rules, now = rules_in_force(connection, settings), int(ledger.clock())
+        units = Units.load(settings.measures)
         yield Reading(
             connection=connection,
             kinds=ledger.kinds,
             settings=settings,
-            rules=rules_in_force(connection, settings),
+            rules=rules,
             head=ledger.head(connection),
-            printed=int(ledger.clock()),
+            printed=now,
+            checked=Checked(Records(connection, ledger.kinds, rules, units, settings.zone, now)),
         )

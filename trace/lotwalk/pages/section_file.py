@@ -34,6 +34,9 @@ WORKED: Mapping[str, tuple[str, ...]] = {
     "crops": ("at", "what", "entry", "seed", "cut", "customers", "cleaned"),
     "water-standing": ("question", "answer", "basis"),
     "water-failures": ("entry", "at", "result", "action", "reopened"),
+    "gaps-open": ("severity", "text", "about", "do", "basis", "action", "id"),
+    "gaps-closed": ("severity", "text", "about", "do", "basis", "action", "id"),
+    "due": ("by", "text", "about", "do", "basis"),
     "paragraphs": ("rule", "says", "kept", "report", "status"),
 }
 """Rows that the program works out, with the values that they have."""

@@ -5,16 +5,20 @@ from dataclasses import dataclass
 
 from sqlalchemy import text
 
+from lotwalk.finding import SEVERITIES
+from lotwalk.judge.words import listed
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.read import find_thing, makers
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.stored_entry import content_of
+from lotwalk.pages.reading import AHEAD
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
+from lotwalk.pages.worked_gaps import standing as gaps
 from lotwalk.store.tables import ROLE_NAMES, in_roles
-from lotwalk.values.codes import fold
+from lotwalk.values.codes import entry_number, fold
 from lotwalk.values.times import show_when
 
 _TESTED, _MENDED = "tested", "mended"
@@ -111,6 +115,29 @@ def standing(asked: Asked) -> Iterable[Worked]:
             yield _row("Open for harvest, surfaces and hands", answer, latest.name)
         count = f"{len(tests)} on record, {len(passing)} showing none, {len(tests) - len(passing)} failing"
         yield _row("Tests so far", count, "")
+    yield from _next(asked)
+
+
+def _next(asked: Asked) -> Iterable[Worked]:
+    """Yield what the checks say is due for the source, and each open gap that concerns it."""
+    assert asked.thing is not None
+    own = fold(asked.thing.code)
+    awaited = [one for one in asked.state.checked.ahead if own in map(fold, one.about)]
+    for one in awaited:
+        late = one.by < asked.state.checked.records.today
+        yield _row("Next due", f"{one.by}: {one.text}. {one.do}".rstrip("."), one.basis, bold=late)
+    if not awaited:
+        yield _row("Next due", f"Nothing within {AHEAD} days, on this record", "")
+    own_gaps = [one.finding for one in gaps(asked.state, asked.period) if one.open]
+    own_gaps = [finding for finding in own_gaps if own in map(fold, finding.about)]
+    for severity in SEVERITIES:
+        found = [finding for finding in own_gaps if finding.severity == severity]
+        if found:
+            entries = dict.fromkeys(code for finding in found for code in finding.about if entry_number(code))
+            told = f": {listed(list(entries))}" if entries else ""
+            answer = f"{len(found)} {severity} in this period{told}. The list of gaps tells each"
+            basis = "; ".join(dict.fromkeys(finding.basis for finding in found))
+            yield _row("Open gaps that concern it", answer, basis, bold=severity == SEVERITIES[0])
 
 
 def _row(question: str, answer: str, basis: str, bold: bool = False) -> Worked:

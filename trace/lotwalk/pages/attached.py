@@ -1,0 +1,176 @@
+"""The files that were attached to entries, as pages: PDFs as they are, and pictures placed.
+
+Each page carries the entry that it belongs to, the file's digest and the ledger's head. A file that cannot be read as
+what it says it is breaks nothing: a page says so.
+"""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PIL import Image, ImageOps
+from pypdf import PageObject, PdfReader
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+from sqlalchemy import text
+
+from lotwalk.ledger.model import Version
+from lotwalk.ledger.record import parse
+from lotwalk.pages.entries import Period
+from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.frame import MARGIN
+from lotwalk.pages.paper import Paper
+from lotwalk.pages.reading import Reading
+from lotwalk.pages.wrap import wrap
+from lotwalk.store.tables import MADE_OR_NAMED, in_roles
+from lotwalk.values.times import show_when
+
+PDF = "application/pdf"
+_MOST_DOTS = 2_400
+"""A picture is drawn with at most so many dots on a side: enough to read a paper by, and bounded in memory."""
+
+_TITLE, _TEXT, _SMALL = 11.0, 8.5, 7.0
+_STRIP = 33.0
+_PAPERS = (
+    "e.seq IN (SELECT u.node >> 1 FROM use u JOIN thing t ON t.id = u.thing"
+    f" WHERE t.cls = 'paper' AND {in_roles('u', *MADE_OR_NAMED)})"
+)
+_WITH_FILES = (
+    "SELECT e.record FROM entry e WHERE e.void = 0 AND e.record LIKE '%\"files\":[%'"
+    " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) AND e.at_from <= :end"
+    f" AND (e.at_to >= :start OR {_PAPERS}) ORDER BY e.at_from, e.at_to, e.seq"
+)
+_CONTENT = "SELECT content FROM attachment WHERE digest = :digest"
+_EVER = 1 << 60
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """One file of an entry. `about` says in words what it was attached to."""
+
+    name: str
+    media_type: str
+    digest: str
+    about: str
+
+    @property
+    def title(self) -> str:
+        """What the contents and the bookmark call it."""
+        return f"{self.name} ({self.about})"
+
+
+def attached(state: Reading, period: Period) -> list[Attached]:
+    """Return the files of the period's entries and of papers (certificates, labels) recorded before, each once."""
+    bounds = {
+        "start": period.start if period.start is not None else -_EVER,
+        "end": period.end if period.end is not None else _EVER,
+    }
+    found: dict[str, Attached] = {}
+    for (record,) in state.connection.execute(text(_WITH_FILES), bounds).all():
+        version = parse(record)
+        for file in version.files:
+            about = _about(state, version)
+            found.setdefault(file.digest, Attached(file.name, file.media_type, file.digest, about))
+    return list(found.values())
+
+
+def pages_of(state: Reading, file: Attached, size: tuple[float, float]) -> Sequence[PageObject]:
+    """Return the pages of a file, at least one; `size` is that of the paper that pictures and notes are drawn on."""
+    content = state.connection.execute(text(_CONTENT), {"digest": file.digest}).scalar()
+    if content is None:
+        return _drawn(file, size, "It is missing from the ledger; run `lotwalk verify`.")
+    raw = bytes(content)
+    if file.media_type == PDF:
+        return _pdf(raw) or _drawn(file, size, "It cannot be read as a PDF. It is kept in the ledger as it was given.")
+    why = "It cannot be read as a picture. It is kept in the ledger as it was given."
+    return _drawn(file, size, why, _picture(raw))
+
+
+def stamp(words: Sequence[str], size: tuple[float, float]) -> PageObject:
+    """Return a page with nothing but a strip at its foot: whose file it is, the page's number, the ledger's head."""
+    out = io.BytesIO()
+    canvas = _paper(out, size)
+    fonts = load_fonts()
+    canvas.setFillGray(1)
+    canvas.rect(0, 0, size[0], _STRIP, stroke=0, fill=1)
+    canvas.setFillGray(0)
+    canvas.setFont(fonts.regular, _SMALL)
+    for number, line in enumerate(words, 1):
+        shown = wrap(fonts.printable(line), size[0] - MARGIN, _SMALL)[:1]
+        canvas.drawString(MARGIN / 2, _STRIP - number * _SMALL * 1.25, *shown or ("",))
+    canvas.showPage()
+    canvas.save()
+    return PdfReader(out).pages[0]
+
+
+def _pdf(raw: bytes) -> Sequence[PageObject]:
+    """Return the pages of a PDF that somebody gave, without what in it could run; none where it cannot be read."""
+    try:
+        reader = PdfReader(io.BytesIO(raw))
+        if reader.is_encrypted and not reader.decrypt(""):
+            return ()
+        pages = list(reader.pages)
+        for page in pages:
+            for key in ("/Annots", "/AA"):
+                page.pop(key, None)
+            page.get_contents()
+            assert page.mediabox.width > 0
+            assert page.mediabox.height > 0
+    except Exception:  # a damaged file may fail in any way, and is then told on a page of its own
+        return ()
+    return pages
+
+
+def _picture(raw: bytes) -> Image.Image | None:
+    try:
+        with Image.open(io.BytesIO(raw)) as opened:
+            opened.draft("RGB", (_MOST_DOTS, _MOST_DOTS))
+            upright = ImageOps.exif_transpose(opened)
+            upright.thumbnail((_MOST_DOTS, _MOST_DOTS))
+            return upright.convert("RGB")
+    except Exception:  # as above: whatever a damaged picture does
+        return None
+
+
+def _drawn(
+    file: Attached, size: tuple[float, float], why: str, picture: Image.Image | None = None
+) -> Sequence[PageObject]:
+    """Return a page with the file's name and a picture, or the reason why there is none."""
+    out = io.BytesIO()
+    canvas = _paper(out, size)
+    fonts = load_fonts()
+    top = size[1] - MARGIN
+    width = size[0] - 2 * MARGIN
+    for words, points, bold in ((file.name, _TITLE, True), (f"Attached to {file.about}", _TEXT, False)):
+        canvas.setFont(fonts.bold if bold else fonts.regular, points)
+        for line in wrap(fonts.printable(words), width, points, bold)[:3]:
+            top -= points * 1.3
+            canvas.drawString(MARGIN, top, line)
+    if picture is None:
+        canvas.setFont(fonts.regular, _TEXT)
+        for line in wrap(fonts.printable(why), width, _TEXT):
+            top -= _TEXT * 1.3
+            canvas.drawString(MARGIN, top, line)
+    else:
+        room = top - 12 - MARGIN
+        share = min(width / picture.width, room / picture.height)
+        canvas.drawImage(
+            ImageReader(picture),
+            MARGIN,
+            top - 12 - picture.height * share,
+            picture.width * share,
+            picture.height * share,
+        )
+    canvas.showPage()
+    canvas.save()
+    return list(PdfReader(out).pages)
+
+
+def _paper(out: io.BytesIO, size: tuple[float, float]) -> Canvas:
+    return Paper(out, pagesize=size, pageCompression=1, invariant=1, initialFontName=load_fonts().regular)
+
+
+def _about(state: Reading, version: Version) -> str:
+    when = show_when(version.start, version.end, state.settings.zone)
+    made = [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+    return ", ".join([version.name, " ".join([state.kinds[version.kind].title, *made[:1]]), when])

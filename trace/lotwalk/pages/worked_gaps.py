@@ -1,0 +1,63 @@
+"""Rows on what the checks find and what is due: each gap beside the corrective actions that name it."""
+
+from collections.abc import Iterable, Iterator
+
+from lotwalk.checks.findings import Standing, within
+from lotwalk.judge.words import listed
+from lotwalk.ledger.read import versions
+from lotwalk.pages.entries import Period
+from lotwalk.pages.reading import Reading
+from lotwalk.pages.worked import Asked, Worked
+from lotwalk.values.codes import entry_number
+from lotwalk.values.times import show_when
+
+_GRAVEST = "critical"
+
+
+def standing(state: Reading, period: Period) -> list[Standing]:
+    """Return the findings of a period, the gravest first, each with what was done about it."""
+    return list(within(state.checked.standing, period.start, period.end, state.printed))
+
+
+def open_gaps(asked: Asked) -> Iterable[Worked]:
+    """Yield the findings that no corrective action has closed."""
+    return (_gap(asked, one) for one in standing(asked.state, asked.period) if one.open)
+
+
+def closed_gaps(asked: Asked) -> Iterable[Worked]:
+    """Yield the findings that a corrective action closed."""
+    return (_gap(asked, one) for one in standing(asked.state, asked.period) if not one.open)
+
+
+def dues(asked: Asked) -> Iterator[Worked]:
+    """Yield what is due; what is overdue stands out."""
+    for one in asked.state.checked.ahead:
+        row = {"by": one.by, "text": one.text, "about": listed(one.about), "do": one.do, "basis": one.basis}
+        yield Worked(row, ("by",) if one.by < asked.state.checked.records.today else ())
+
+
+def _gap(asked: Asked, one: Standing) -> Worked:
+    finding = one.finding
+    return Worked(
+        {
+            "severity": finding.severity,
+            "text": finding.text,
+            "about": listed(finding.about),
+            "do": finding.do,
+            "basis": finding.basis,
+            "action": "; ".join(_action(asked, name, one) for name in one.actions) or "none names it",
+            "id": finding.id,
+        },
+        ("severity", "text") if one.open and finding.severity == _GRAVEST else (),
+    )
+
+
+def _action(asked: Asked, name: str, one: Standing) -> str:
+    number = entry_number(name)
+    found = versions(asked.state.connection, number) if number else []
+    if not found:
+        return name
+    said = asked.values.field(found[-1], "action").rstrip(".")
+    when = show_when(found[-1].start, found[-1].end, asked.state.settings.zone)
+    closed = ", closed it" if name == one.closed_by else ""
+    return f"{name}, {when}{closed}: {said}" if said else f"{name}, {when}{closed}"
