@@ -199,12 +199,12 @@ def _codes(value: object) -> set[str]:
 def _calls(records: Records) -> Iterator[Finding]:
     for told in _unanswered(records):
         record = told.record
-        about = sorted(_codes(record.values.get("complaint")))
+        about = [str(use["code"]) for use in record.version.uses if use["field"] == "complaint"]
         yield Finding(
             ("not-reached", told.code, record.code),
             "critical",
             (told.code, record.code),
-            f"{told.code} was not reached in the calls about {listed([one.upper() for one in about]) or 'a recall'}"
+            f"{told.code} was not reached in the calls about {listed(about) if about else 'a recall'}"
             f" ({record.code} of {record.at}) and not called again.",
             f"Call {told.code} again, or go there, and record it.",
             records.basis(CALL),
