@@ -39,13 +39,17 @@ _COMPLAINED = 9
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How large a grower is. `spans` of two years each, `days` of each span that are written (all of them)."""
+    """How large a grower is. `spans` of two years each, `days` of each span that are written (all of them).
+
+    Who is `neglectful` never cleans a knife, nor has a well tested.
+    """
 
     name: str
     houses: int
     spans: int
     customers: int
     days: int = SPAN
+    neglectful: bool = False
 
 
 SIZES = {
@@ -95,7 +99,7 @@ def _register(size: Size, start: int) -> Iterator[Deed]:
 
 
 def _farm_wide(size: Size, number: int, day: int) -> Iterator[Deed]:
-    if number % 7 == 0:
+    if number % 7 == 0 and not size.neglectful:
         yield from (deeds.water_test(day + 390 * MINUTE, "W1", well) for well in wells(size))
 
 
@@ -218,7 +222,7 @@ class House:
         washed = [one for one in media if self._random.random() >= missed]
         mix = self._code("SOL")
         yield deeds.solution(at, self.worker, mix, self._stores[0], self._well)
-        items = [*washed, f"KN-{self.number}", f"BE-{self.number}"]
+        items = [*washed, *([] if self.size.neglectful else [f"KN-{self.number}"]), f"BE-{self.number}"]
         yield deeds.sanitising(at + 30 * MINUTE, self.worker, items, mix)
 
     def _sow(self, at: int, day: int) -> Iterator[Deed]:

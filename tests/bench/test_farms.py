@@ -13,13 +13,15 @@ from lotwalk.ledger.record import parse
 from lotwalk.ledger.verify import verify
 from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
-from lotwalk.walk.model import BACK, FORWARD, Start
+from lotwalk.recall.wide import wide
+from lotwalk.walk.model import BACK, FORWARD, Spell, Start
 from lotwalk.walk.walk import walk
 
 DAYS = 24
 SMALL = Size("small", 1, 1, 50, DAYS)
 WIDE = Size("wide", 3, 1, 60, DAYS)
 LONG = Size("long", 1, 2, 50, DAYS)
+NEGLECTED = Size("neglected", 1, 1, 50, DAYS, neglectful=True)
 
 
 @pytest.fixture(scope="module")
@@ -136,3 +138,19 @@ def _spells(found):
         for spell in one.spells
         if (spell.start, spell.end) != (None, None)
     }
+
+
+def test_a_neglected_farm_still_answers_and_says_which_clean_breaks_are_missing(farm):
+    path = farm(NEGLECTED)
+    book = Book.open(str(path))
+    with book.ledger.reading() as connection:
+        found = recall(connection, ask(connection, ["C-1"]), book.ledger.kinds)
+        named = {one.candidate.thing.code: one for one in wide(connection, found)}
+    assert {"KN-1", "WELL-1"} <= named.keys()
+    knife = named["KN-1"]
+    harvests = sqlite3.connect(path).execute(
+        "SELECT count(*), min(at_from), max(at_to) FROM entry WHERE kind = 'harvest'"
+    )
+    assert (knife.uses, knife.first, knife.last) == next(harvests)
+    assert knife.candidate.spell == Spell(None, None)
+    assert knife.deliveries == knife.of == len(found.deliveries)

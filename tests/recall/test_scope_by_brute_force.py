@@ -7,6 +7,7 @@ from tests.walk.brute import Brute
 from tests.walk.farm import ITEMS, WATERS, farms, started, write
 
 from lotwalk.ledger.read import find_thing
+from lotwalk.recall import scope
 from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
@@ -23,9 +24,15 @@ def template(tmp_path_factory):
     return started(tmp_path_factory.mktemp("recall") / "template.db")
 
 
+@pytest.fixture(params=["few", "many"])
+def counted_as(request, monkeypatch):
+    """Few candidates are reckoned by handing them down the graph, many by handing up what they reach."""
+    monkeypatch.setattr(scope, "_FEW", {"few": 0, "many": 1_000}[request.param])
+
+
 @CHECKS
 @given(farms(most=16), st.data())
-def test_each_candidate_reaches_what_a_walk_from_it_alone_reaches(template, acts, data):
+def test_each_candidate_reaches_what_a_walk_from_it_alone_reaches(template, counted_as, acts, data):
     lots = sorted({code for act in acts for name in ("made", "bought", "mixed") for code in act.fields.get(name, ())})
     if not lots:
         return

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 @click.option("--why", metavar="CODE", help="Show in words how CODE came to be in the scope.")
 @click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")
 @click.option("--by", metavar="PERSON", envvar="LOTWALK_BY", help="Who practises, with --mock.")
-@click.option("--all", "every", is_flag=True, help="Show every candidate, not only the narrowest.")
+@click.option("--all", "every", is_flag=True, help="Show every candidate, lot and delivery.")
 @format_option
 @click.pass_context
 def recall(

@@ -1,5 +1,6 @@
 """A recall's answer, for the person who must make the calls, and for programs."""
 
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
@@ -20,6 +21,7 @@ from lotwalk.ledger.read import things_of
 from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
+from lotwalk.recall.wide import wide
 from lotwalk.recall.words import doubt_words, size_words
 from lotwalk.values.units import Units
 
@@ -28,6 +30,11 @@ CAUTION = (
     " this list or outside it. Whether to recall, what, and what to say is decided with the local regulator: ring them."
 )
 
+
+_MOST_LOTS = 300
+"""Of more lots in scope only their number is told, by kind, unless all are asked for."""
+_MOST_DELIVERIES = 60
+"""Of more deliveries the newest are shown, which may not be eaten yet."""
 
 _MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
 
@@ -62,6 +69,7 @@ class RecallView:
         self.ring = 5
         self.detail: Detail | None = None
         self.balance = balance(connection, self.scope.lots, kinds)
+        self.wide = wide(connection, found)
         self.holds = holds(connection, kinds, self.scope, self.balance, shelf_life)
         self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
         self.of_crop = {one.code: [thing.code for thing in things_of(connection, one.lots)] for one in found.asked}
@@ -98,6 +106,17 @@ class RecallView:
                 for one in found.totals
             ],
             "ranking": ranking_json(found),
+            "wide": [
+                {
+                    "code": one.candidate.thing.code,
+                    "kind": one.candidate.thing.kind,
+                    "from": moment(one.first, self.zone),
+                    "until": moment(one.last, self.zone),
+                    "uses": one.uses,
+                    "deliveries": one.deliveries,
+                }
+                for one in self.wide
+            ],
         }
         if self.scope is not found:
             out["scope"] = _affected(self.scope, self.zone)
@@ -142,10 +161,14 @@ class RecallView:
         say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
         if self.scope is not self.found:
             say(f"The scope chosen: {size_words(self.scope)}.")
+        for one in self.wide:
+            say(one.words(self.zone))
+        if self.wide:
+            say("--cause with one of these codes shows what would narrow the scope.")
         if brief:
             say()
         else:
-            self._print_affected()
+            self._print_affected(every=every)
         self._print_balance()
         self.words.holds(self.holds, self.codes_asked(), every=every)
         self.words.calls(self.calls, [one.code for one in self.found.asked if one.seq])
@@ -173,16 +196,27 @@ class RecallView:
         if told:
             say()
 
-    def _print_affected(self) -> None:
+    def _print_affected(self, *, every: bool) -> None:
         found = self.scope
-        say(f"Lots: {code_list(found.lots) or 'none'}")
+        if every or len(found.lots) <= _MOST_LOTS:
+            say(f"Lots: {code_list(found.lots) or 'none'}")
+        else:
+            say(f"Lots: {self._lots_by_kind()}. --all names them.")
         say()
-        if found.deliveries:
-            rows = [
-                (one.at, one.code, self._named(one), "; ".join(map(self._amount, one.items)))
-                for one in found.deliveries
-            ]
+        shown = found.deliveries if every else found.deliveries[-_MOST_DELIVERIES:]
+        if shown:
+            rows = [(one.at, one.code, self._named(one), "; ".join(map(self._amount, one.items))) for one in shown]
             print_table(("When", "Delivery", "Customer", "Affected lots in it"), rows, whole=2)
+        if len(shown) < len(found.deliveries):
+            earlier = count(len(found.deliveries) - len(shown), "delivery", "deliveries")
+            say(f"{earlier} before these: --all shows them, and --format csv lists every one.")
+            say()
+
+    def _lots_by_kind(self) -> str:
+        kinds = Counter(lot.kind for lot in self.balance.lots)
+        things = self.kinds.things
+        told = [count(kinds[kind], things[kind].title.lower(), things[kind].plural.lower()) for kind in sorted(kinds)]
+        return ", ".join(told)
 
     def delivered_totals(self) -> list[ScopeTotal]:
         """Return the balance of the lots in scope that went to customers, one a unit."""

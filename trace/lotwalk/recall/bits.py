@@ -1,4 +1,4 @@
-"""Sets of bits handed down a graph: a graph's strongly connected parts, and a table of bits turned on its side."""
+"""Sets of bits handed down a graph or up: its strongly connected parts, and a table of bits turned on its side."""
 
 from array import array
 from collections.abc import Iterator, Sequence
@@ -35,6 +35,15 @@ class Parts:
                     other = self.of[target]
                     if other != part:
                         bits[other] = bits[other] | given if bits[other] else given
+
+    def hand_up(self, bits: list[int]) -> None:
+        """Give each part also the bits of all parts that it leads to."""
+        for vertex in self._by_part:
+            part = self.of[vertex]
+            for target in self._edges[vertex]:
+                other = self.of[target]
+                if other != part and bits[other]:
+                    bits[part] |= bits[other]
 
     def _search(self, root: int) -> None:
         order, low, part_of = self._order, self._low, self.of

@@ -68,7 +68,7 @@ class _Table:
         for key in deliveries:
             if customer := delivered[key].customer:
                 to[customer].append(key)
-        self._customers = {code: self.bits(to[code]) for code in sorted(to)}
+        self._customers = {code: self.bits(to[code]) >> len(lots) for code in sorted(to)}
 
     def bits(self, keys: Iterable[int]) -> int:
         """Return the columns of those of the things that have one."""
@@ -81,8 +81,9 @@ class _Table:
     def told(self, bits: int) -> tuple[Codes, Codes, tuple[str, ...]]:
         """Return the lots, the deliveries and the customers among the columns."""
         lots = Codes(self._lots, bits & ((1 << len(self._lots)) - 1))
-        deliveries = Codes(self._deliveries, bits >> len(self._lots))
-        return lots, deliveries, tuple(code for code, mine in self._customers.items() if bits & mine)
+        delivered = bits >> len(self._lots)
+        to = tuple(code for code, mine in self._customers.items() if delivered & mine)
+        return lots, Codes(self._deliveries, delivered), to
 
 
 def _begin(spell: Spell | None) -> int:

@@ -2,7 +2,8 @@
 
 The walk's own relation is rebuilt in memory as a graph that stays linear in the uses: the uses that may follow are
 chained by their end, and a use that gives points into the chain at the first that may follow it. Then every candidate
-is one bit, which is handed down from what it starts from to all that follows.
+is one bit, which is handed down from what it starts from to all that follows; or, where candidates are many, every
+thing is one bit, handed up.
 """
 
 from bisect import bisect_left, bisect_right
@@ -14,8 +15,10 @@ from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, MADE, Start, Touch
 from lotwalk.walk.packed import Packed
 
-_FEW = 32
+_FEW_PAIRS = 32
 """Pairs of uses that are looked at one by one, sooner than strung in a chain."""
+_FEW = 16
+"""One candidate to so many things is few. Handing candidates down is quick, and to turn the table then is slow."""
 
 _ROOM = 1 << 28
 """Bits held at once, of candidates times parts of the graph: 32 MB. More candidates are taken in turns."""
@@ -52,7 +55,7 @@ class Scope:
         giving, taking = _Columns(frontier.left), _Columns(frontier.came)
         for thing, places in self._left.items():
             taken = came.get(thing, ())
-            if len(places) * len(taken) <= _FEW and not (giving.on_sheets(places) or taking.on_sheets(taken)):
+            if len(places) * len(taken) <= _FEW_PAIRS and not (giving.on_sheets(places) or taking.on_sheets(taken)):
                 self._pair_few(giving.rows(places), taking.rows(taken))
             else:
                 self._connect(set(frontier.left.at(places)), set(frontier.came.at(taken)))
@@ -64,6 +67,28 @@ class Scope:
 
         Every start must be among those of the walk.
         """
+        return self._up(causes, things) if len(causes) * _FEW > len(things) else self._down(causes, things)
+
+    def _up(self, causes: Sequence[Sequence[Start]], things: Sequence[int]) -> list[int]:
+        """For many causes: each thing is one bit, handed up to all that lead to it."""
+        nodes = [self._nodes(starts) for starts in causes]
+        turn = max(1, _ROOM // max(1, self._parts.count))
+        out = [0] * len(causes)
+        for first in range(0, len(things), turn):
+            bits = [0] * self._parts.count
+            for number, thing in enumerate(things[first : first + turn]):
+                for place in self._left.get(thing, ()):
+                    bits[self._part(self._gives[place])] |= 1 << number
+            self._parts.hand_up(bits)
+            for number, started in enumerate(nodes):
+                found = 0
+                for node in started:
+                    found |= bits[self._part(node)]
+                out[number] |= found << first
+        return out
+
+    def _down(self, causes: Sequence[Sequence[Start]], things: Sequence[int]) -> list[int]:
+        """For few causes: each is one bit, handed down to all that follows."""
         turn = max(1, _ROOM // max(1, self._parts.count))
         out: list[int] = []
         for first in range(0, len(causes), turn):
@@ -71,7 +96,7 @@ class Scope:
             bits = [0] * self._parts.count
             for number, starts in enumerate(some):
                 for node in self._nodes(starts):
-                    bits[self._parts.of[self._index[node]]] |= 1 << number
+                    bits[self._part(node)] |= 1 << number
             self._parts.hand_down(bits)
             out += turned([self._at(thing, bits) for thing in things], len(some))
         return out
@@ -89,8 +114,11 @@ class Scope:
         """The candidates that reach a thing."""
         found = 0
         for place in self._left.get(thing, ()):
-            found |= bits[self._parts.of[self._index[self._gives[place]]]]
+            found |= bits[self._part(self._gives[place])]
         return found
+
+    def _part(self, node: int) -> int:
+        return self._parts.of[self._index[node]]
 
     def _pair_few(self, givers: Iterable[_Row], takers: Sequence[_Row]) -> None:
         """Add the edges through one thing that few uses touch, none of them on an attested sheet."""

@@ -1,0 +1,83 @@
+"""What makes a scope wide: things long in use without a clean break, through which much of it was reached."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, TextClause, text
+
+from lotwalk.recall.model import Candidate, Recall
+from lotwalk.recall.words import count, minute
+from lotwalk.walk.model import EVER
+
+_MANY = 10
+"""Uses. What was used less often between two clean breaks widens no scope by itself."""
+_SHARE = 4
+"""One part in so many of the scope's deliveries: below that, another cause makes it wide. Common sense, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wide:
+    """A candidate in a spell in which it was used `uses` times, from the first second to the last.
+
+    `deliveries` is how many of the scope's it reaches, `of` how many those are.
+    """
+
+    candidate: Candidate
+    uses: int
+    first: int
+    last: int
+    deliveries: int
+    of: int
+
+    def words(self, zone: ZoneInfo) -> str:
+        """Return it as a sentence."""
+        code, between = self.candidate.thing.code, f"{self._day(self.first, zone)} and {self._day(self.last, zone)}"
+        percent = 100 * self.deliveries // self.of
+        reached = f"{self.deliveries:,} of the {self.of:,} deliveries ({percent} %) could have been reached through it"
+        missing, used = "cleaning that counts", "used"
+        if self.candidate.thing.cls == "water-source":
+            missing, used = "passing test", "drawn from"
+        return f"{code} has no {missing} between {between}: it was {used} {count(self.uses, 'time')}, and {reached}."
+
+    @staticmethod
+    def _day(second: int, zone: ZoneInfo) -> str:
+        return minute(second, zone)[:10]
+
+
+def wide(connection: Connection, found: Recall, most: int = 5) -> list[Wide]:
+    """Return what widens a recall's scope most, the most often used first; nothing where no spell is long."""
+    reaching = [one for one in found.candidates if one.spell and len(one.deliveries) * _SHARE >= len(found.deliveries)]
+    used = _uses(connection, reaching) if found.deliveries else {}
+    long = sorted((number for number in used if used[number][0] >= _MANY), key=lambda number: -used[number][0])
+    return [
+        Wide(reaching[number], *used[number], len(reaching[number].deliveries), len(found.deliveries))
+        for number in long[:most]
+    ]
+
+
+def _uses(connection: Connection, candidates: Sequence[Candidate]) -> dict[int, tuple[int, int, int]]:
+    """How often each was used as a source in its spell, the first second of that and the last."""
+    spells = []
+    for number, one in enumerate(candidates):
+        assert one.spell is not None
+        low, high = one.spell.start, one.spell.end
+        spells.append([number, one.thing.id, -EVER if low is None else low, EVER if high is None else high])
+    rows = connection.execute(_statement(connection.dialect.name), {"spells": json.dumps(spells)})
+    return {row[0]: (row[1], row[2], row[3]) for row in rows}
+
+
+@cache
+def _statement(dialect: str) -> TextClause:
+    if dialect == "sqlite":
+        table, part = "json_each(:spells) j CROSS JOIN", "json_extract(j.value, '$[{}]')"
+    else:
+        table, part = "json_array_elements(CAST(:spells AS json)) AS j(value) JOIN", "CAST(j.value ->> {} AS bigint)"
+    number, thing, low, high = (part.format(place) for place in range(4))
+    return text(
+        f"SELECT {number}, count(*), min(u.at_from), max(u.at_to) FROM {table} use u ON u.thing = {thing}"
+        f" AND u.role <= 4 AND u.at_to >= {low} AND u.at_from <= {high}"
+        f" WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1)) GROUP BY {number}"
+    )
