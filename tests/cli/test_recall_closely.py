@@ -3,6 +3,7 @@
 In the farm of `farm.yaml`, Q-1 is about D-1; D-1 and D-2 hold P-1 of H-1 of T-1, cut with the knife that cut T-2 too.
 """
 
+import sqlite3
 from itertools import pairwise
 
 import pytest
@@ -112,3 +113,15 @@ def test_the_answer_says_what_to_hold_whom_to_call_and_what_to_say(lotwalk, ledg
     told = " ".join(lotwalk("recall", "Q-1").out.split())
     assert "50 g, counted since E" in told
     assert "NOT reached E" in told
+
+
+def test_an_edited_end_of_the_log_is_said_beside_the_answer(lotwalk, ledger):
+    assert _recall(lotwalk)["log_fits"] is True
+    with sqlite3.connect(ledger) as connection:
+        connection.execute(
+            "UPDATE entry SET record = replace(record, 'two', 'ten') WHERE seq = (SELECT max(seq) FROM entry)"
+        )
+    connection.close()
+    done = lotwalk("recall", "Q-1", "--format", "json")
+    assert done.json["log_fits"] is False
+    assert "is not what was hashed when it was recorded" in done.err

@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from lotwalk.recall.model import Recall
 
 
+UNSOUND = (
+    "The newest entry of this book is not what was hashed when it was recorded. Run `lotwalk verify`, and do not rely"
+    " on this answer alone."
+)
+
+
 @click.command()
 @click.argument("codes", metavar="[CODE]...", nargs=-1)
 @click.option(
@@ -83,6 +89,8 @@ def recall(
     view = reckon(
         book, codes, buyer, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why
     )
+    if not view.log_fits:
+        click.echo(UNSOUND, err=True)
     if form == "json":
         print_json(view.json())
     elif form == "csv":

@@ -18,6 +18,7 @@ from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
+from lotwalk.ledger.verify import end_fits
 from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
@@ -65,6 +66,7 @@ class RecallView:
         self.distrusted = distrusted
         self.words = CallsView(kinds, units, farm)
         self.calls = calls(connection, kinds, self.scope)
+        self.log_fits = end_fits(connection)
         self.names = {one.customer: one.name for one in self.calls}
         self.ring = 5
         self.detail: Detail | None = None
@@ -93,6 +95,7 @@ class RecallView:
                 }
                 for one in found.asked
             ],
+            "log_fits": self.log_fits,
             "holds": holds_json(self.holds),
             "calls": calls_json(self.calls),
             "distrusted": list(self.distrusted),
