@@ -13,6 +13,7 @@ from lotwalk.balance.limits import ACCOUNTED, DEVIATIONS, Limits
 from lotwalk.balance.model import LotBalance, Sums, less, total
 from lotwalk.balance.movements import all_lots, deliverable, last_named
 from lotwalk.balance.reckoning import balance
+from lotwalk.balance.slips import pack_sizes, returns
 from lotwalk.balance.yields import Implausible, implausible
 from lotwalk.finding import Finding
 from lotwalk.kinds.library import Kinds
@@ -35,7 +36,8 @@ def findings(connection: Connection, kinds: Kinds, limits: Limits, units: Units,
         quiet = {code for code, last in named.items() if last + limits.shelf_life < now}
     sold = deliverable(kinds)
     found = [finding for lot in lots for finding in _of_lot(lot, limits, units, sold, quiet)]
-    return found + [_of_harvest(one, limits, units) for one in implausible(lots, limits)]
+    found += [_of_harvest(one, limits, units) for one in implausible(lots, limits)]
+    return [*found, *pack_sizes(connection, kinds, units), *returns(connection, kinds, units)]
 
 
 def _of_lot(
