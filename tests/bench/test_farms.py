@@ -9,6 +9,7 @@ from tests.bench.shape import Size, all_deeds
 from tests.bench.writer import started, write
 
 from lotwalk.book import Book
+from lotwalk.cli.main import main
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.verify import verify
 from lotwalk.recall.asked import ask
@@ -154,3 +155,16 @@ def test_a_neglected_farm_still_answers_and_says_which_clean_breaks_are_missing(
     assert (knife.uses, knife.first, knife.last) == next(harvests)
     assert knife.candidate.spell == Spell(None, None)
     assert knife.deliveries == knife.of == len(found.deliveries)
+
+
+def test_what_is_shown_of_a_very_wide_scope_is_short(farm, capsys):
+    def shown(*arguments):
+        assert main(["--ledger", str(farm(NEGLECTED)), *arguments]) == 0
+        return capsys.readouterr().out.splitlines()
+
+    recalled = shown("recall", "C-1")
+    assert any(line.startswith("KN-1 has no cleaning that counts between") for line in recalled)
+    assert any(line.startswith("WELL-1 has no passing test between") for line in recalled)
+    assert len(recalled) < 250 < len(shown("recall", "C-1", "--all"))
+    assert len(shown("trace", "WELL-1", "--forward")) < 50
+    assert len(shown("trace", "WELL-1", "--forward", "--all")) > 400

@@ -35,6 +35,7 @@ WINDOWED = ("item", "water-source", "person", "place")
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
 @click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Show what lies in this ring or closer.")
+@click.option("--all", "every", is_flag=True, help="Show everything reached, however much it is.")
 @format_option
 @click.pass_context
 def trace(
@@ -47,6 +48,7 @@ def trace(
     distrust: tuple[str, ...],
     through: tuple[str, ...],
     ring: int | None,
+    every: bool,
     form: str,
 ) -> None:
     """Walk from CODE, back to causes or forward to effects.
@@ -88,7 +90,7 @@ def trace(
     elif form == "csv":
         print_csv(*view.csv())
     else:
-        view.table()
+        view.table(every=every)
 
 
 def _starts(connection: Connection, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:

@@ -12,6 +12,10 @@ from lotwalk.ledger.model import ThingRow
 from lotwalk.walk.model import FORWARD, Reached, Walk
 
 _WITH_SPELLS = ("item", "water-source")
+_MOST = 300
+"""Rows. More are put together by kind, link and ring, unless all are asked for."""
+_FEW = 4
+"""Codes, or ranges of them, by which a row of many is told."""
 
 
 class TraceView:
@@ -69,8 +73,11 @@ class TraceView:
                 rows.append((one.thing.code, one.thing.kind, one.link, one.ring, *times, *marks))
         return columns, rows
 
-    def table(self) -> None:
-        """Print what was asked, how much lies in each ring, and all that was reached, by kind."""
+    def table(self, *, every: bool = False) -> None:
+        """Print what was asked, how much lies in each ring, and all that was reached, by kind.
+
+        Where that is very much, things are put together, unless `every` one shall be shown.
+        """
         kind = self.kinds.things[self.asked.kind].title.lower()
         way = (
             "forward, to all that it could concern"
@@ -89,7 +96,12 @@ class TraceView:
             say("Nothing is reached.")
         else:
             print_table(("Ring", "How", "Reached"), self._rings())
-            print_table(("Kind", "Code", "Link", "Ring", "Spell between clean breaks", ""), self._rows())
+            rows = self._rows()
+            if every or len(rows) <= _MOST:
+                print_table(("Kind", "Code", "Link", "Ring", "Spell between clean breaks", ""), rows)
+            else:
+                print_table(("Reached", "Link", "Ring", "Spells between clean breaks"), self._many_rows())
+                say("These are put together: --all shows each, and --format csv lists them.")
         say(f"{count(len(self.walk.entries), 'entry was', 'entries were')} walked through.")
         for line in silence_words(self.walk.silent):
             say(line)
@@ -105,6 +117,21 @@ class TraceView:
     def _many(self, kind: str, number: int) -> str:
         of_kind = self.kinds.things[kind]
         return count(number, of_kind.title.lower(), of_kind.plural.lower())
+
+    def _many_rows(self) -> list[tuple[str, str, str, str]]:
+        """A row for all of one kind that are reached by one link in one ring."""
+        groups: dict[tuple[str, str, int], list[Reached]] = {}
+        for one in self.reached:
+            groups.setdefault((one.thing.kind, one.link, one.ring), []).append(one)
+        rows = []
+        for (kind, link, ring), some in sorted(groups.items()):
+            spells = sum(len(one.spells) for one in some)
+            codes = code_list(sorted((one.thing.code for one in some), key=lambda code: (len(code), code)))
+            parts = codes.split(", ")
+            more = f" and {count(len(parts) - _FEW, 'more range')}" if len(parts) > _FEW else ""
+            shown = f"{self._many(kind, len(some))}: {', '.join(parts[:_FEW])}{more}"
+            rows.append((shown, LINKS[link], str(ring), count(spells, "spell") if spells else ""))
+        return rows
 
     def _rows(self) -> list[tuple[str, ...]]:
         rows: list[tuple[str, ...]] = []

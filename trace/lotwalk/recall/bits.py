@@ -1,6 +1,7 @@
 """Sets of bits handed down a graph or up: its strongly connected parts, and a table of bits turned on its side."""
 
 from array import array
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import compress
 from operator import eq
@@ -105,6 +106,12 @@ class Codes(Sequence[str]):
         """`names` are all codes in order; bit n stands for names[n]."""
         self._names = names
         self._bits = bits
+
+    def bits(self, besides: str = "") -> int:
+        """Return the bits, without that of a code: a thousand lists of as many codes are soon compared by them."""
+        place = bisect_left(self._names, besides)
+        named = besides and place < len(self._names) and self._names[place] == besides
+        return self._bits & ~(1 << place) if named else self._bits
 
     def __len__(self) -> int:
         return self._bits.bit_count()

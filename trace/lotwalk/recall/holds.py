@@ -58,7 +58,8 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
     A lot that was counted tells for itself. Of the others those count that could be sold or were bought, and that the
     book named within the shelf life (seconds) before its latest entry; the rest of these is `old`.
     """
-    left = {lot.code: lot for lot in found.lots if _is_left(lot, deliverable(kinds))}
+    sold = deliverable(kinds)
+    left = {lot.code: lot for lot in found.lots if _is_left(lot, sold)}
     unsure = [code for code, lot in left.items() if lot.sums.on_hand is None and not lot.bought]
     latest = connection.execute(text("SELECT max(recorded_at) FROM entry")).scalar() or 0
     named = last_named(connection, unsure)
