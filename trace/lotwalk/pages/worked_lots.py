@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import makers, versions
+from lotwalk.ledger.read import makers, versions, void_among
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.recall.asked import DELIVERY
@@ -83,6 +83,15 @@ def _lots(asked: Asked, reached: Iterable[Reached], itself: bool = False) -> Ite
     if itself:
         things[asked.thing.id] = (asked.thing.code, asked.thing.kind)
     made = makers(asked.state.connection, list(things))
+    void = void_among(asked.state.connection, list(things))
+    for key in sorted(things.keys() - made.keys(), key=lambda one: things[one]):
+        # Void lots, and those that are known by what others say of them: a supplier's own lot.
+        code, kind = things[key]
+        told = "VOID: no entry in force makes it" if key in void else ""
+        yield Worked(
+            {"code": code, "kind": asked.state.kinds.things[kind].title, "what": told, "link": "by ingredient"},
+            bold=("what",) if told else (),
+        )
     rows = sorted(made.items(), key=lambda one: (one[1].start, one[1].end, one[1].seq))
     for key, maker in rows:
         code, kind = things[key]
