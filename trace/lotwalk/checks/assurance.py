@@ -15,8 +15,8 @@ TYPE = "cutting assurance"
 """The type of the paper."""
 
 _SPROUTS = (
-    "Rules for sprouts may apply to greens sold with their roots. In the United States the regulator lets be the grower"
-    " who holds each customer's written assurance of the year; elsewhere it differs."
+    "Rules for sprouts may apply to greens sold with their roots. In the United States the regulator does not"
+    " act where the grower holds each customer's written assurance of the year; elsewhere it differs."
 )
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from lotwalk.checks.records import DAY, Record, Records
 from lotwalk.finding import Due, Finding
-from lotwalk.judge.words import listed
+from lotwalk.judge.words import listed, many
 from lotwalk.values.codes import entry_number
 
 WITHIN = "records.reviewed_within"
@@ -66,7 +66,8 @@ def dues(records: Records) -> Iterator[Due]:
             yield Due(
                 records.date(records.ends(sunday) + within),
                 (f"week of {week}",),
-                f"{len(unread)} records of the week of {week} to {sunday} wait for a supervisor",
+                f"{len(unread)} {many([one.code for one in unread], 'record', 'records')} of the week of {week} to"
+                f" {sunday} {many([one.code for one in unread], 'waits', 'wait')} for a supervisor",
                 f"Read them, and record a review from {week} until {sunday}.",
                 records.basis(OF),
             )
