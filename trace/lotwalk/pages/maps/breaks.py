@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 
 from sqlalchemy import Connection
 
 from lotwalk.ledger.names import select_listed
 from lotwalk.pages.maps.stops import Stop
-from lotwalk.store.tables import CLEARED_WATER, ROLES
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER
 
@@ -31,14 +31,15 @@ def bars_of(connection: Connection, frontier: Frontier, stops: Sequence[Stop]) -
     things = {stops[number].thing.id for number, (low, high) in stretches.items() if low > -EVER or high < EVER}
     sql = (
         "SELECT u.thing, u.node, u.at_from, u.at_to, e.first, e.kind FROM {listed} JOIN use u ON u.thing = j.value"
-        f" AND u.role IN ({ROLES['cleared']}, {CLEARED_WATER}) JOIN entry e ON e.seq = (u.node >> 1)"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
+        " AND u.role >= 7 AND u.role <= 8 JOIN entry e ON e.seq = (u.node >> 1)"
+        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
     )
-    ends: dict[tuple[int, int], Bar] = {}
+    ends: dict[tuple[int, int], tuple[int, Bar]] = {}
     for thing, node, start, end, first, kind in select_listed(connection, sql, sorted(things), "bigint"):
         if not frontier.doubt.of(node >> 1):
-            ends.setdefault((thing, end if frontier.forward else start), Bar(first, kind, start, end))
+            key, found = (thing, end if frontier.forward else start), (node, Bar(first, kind, start, end))
+            ends[key] = min(ends.get(key, found), found, key=itemgetter(0))
     for number, (low, high) in stretches.items():
         bar = ends.get((stops[number].thing.id, high if frontier.forward else low))
         if bar:
-            yield number, bar
+            yield number, bar[1]

@@ -67,10 +67,11 @@ class Builder:
             _LAST if _named(stop.thing) else depth
             for stop, depth in zip(walked.stops, walked.depths(starts, frontier.forward), strict=True)
         ]
+        stopped = list(bars_of(self.connection, frontier, walked.stops))
         drawn = Map(title, (), ())
         for grouping in groupings(walked.stops, apart, self.zone):
             if len(grouping.boxes) <= MOST_BOXES or grouping.last:
-                drawn = self._drawn(title, frontier, walked, grouping, depths, subject)
+                drawn = self._drawn(title, frontier, walked, stopped, grouping, depths, subject)
                 if len(drawn.lines) <= MOST_LINES and fits(drawn):
                     break
         return drawn
@@ -86,6 +87,7 @@ class Builder:
         title: str,
         frontier: Frontier,
         walked: Walked,
+        stopped: Sequence[tuple[int, Bar]],
         grouping: Grouping,
         depths: Sequence[int],
         subject: Subject,
@@ -102,7 +104,7 @@ class Builder:
         drawn = _numbered([boxes[box] for box in order])
         lines = _lines(walked.acts.values(), of_stop)
         notes = [grouping.told] if grouping.told else []
-        bars, note = self._bars(frontier, walked.stops, of_stop, drawn, grouping.exact)
+        bars, note = self._bars(frontier.forward, stopped, of_stop, drawn, grouping.exact)
         drawn += [box for box, _ in bars]
         lines += [line for _, line in bars]
         notes += note
@@ -210,22 +212,27 @@ class Builder:
         return days(self.zone, start, start if single and thing.cls == "lot" else end)
 
     def _bars(
-        self, frontier: Frontier, stops: Sequence[Stop], of_stop: Mapping[int, int], boxes: Sequence[Box], exact: bool
+        self,
+        forward: bool,
+        stopped: Sequence[tuple[int, Bar]],
+        of_stop: Mapping[int, int],
+        boxes: Sequence[Box],
+        exact: bool,
     ) -> tuple[list[tuple[Box, Line]], list[str]]:
         """The clean breaks at the edge as boxes of their own, the widest first, each with its line.
 
         Where much is put together, so are the clean breaks that bound one box.
         """
         found: dict[tuple[int, int], list[Bar]] = defaultdict(list)
-        for number, bar in bars_of(self.connection, frontier, stops):
+        for number, bar in stopped:
             found[of_stop[number], bar.entry if exact else 0].append(bar)
         widest = sorted(found, key=lambda key: (-len(found[key]), key))[:_MOST_BARS]
         out = []
         for place, key in enumerate(sorted(widest, key=lambda key: (found[key][0].start, key)), len(boxes)):
-            ends = (key[0], place) if frontier.forward else (place, key[0])
+            ends = (key[0], place) if forward else (place, key[0])
             bound = boxes[key[0]].time
             shown = self._bar(found[key])
-            time = max(shown.time, bound + 1) if frontier.forward else min(shown.time, bound - 1)
+            time = max(shown.time, bound + 1) if forward else min(shown.time, bound - 1)
             out.append((replace(shown, time=time), Line(*ends, STOPPED)))
         more = len(found) - len(widest)
         note = [f"{more} more clean breaks bound what is drawn; those that bound the most are shown."] if more else []

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
@@ -73,9 +72,8 @@ def _add(found: _Found, step: Step, kinds: Kinds) -> None:
     found.meet(step.came, step.version)
     found.meet(step.went, step.version)
     link = INGREDIENT if step.came_role in _INGREDIENTS and step.went_role == MADE else CONTACT
-    verdict: Any = step.version.verdict
-    failed = ("no clean break",) if verdict and step.came in verdict["failed"] else ()
-    words = (step.version.name, kinds[step.version.kind].title.lower(), *failed)
+    tried = [f"{one.version.name} no clean break" for one in step.tried or () if not one.cleared]
+    words = (step.version.name, kinds[step.version.kind].title.lower(), *tried)
     if step.came != step.went:
         found.lines.setdefault((step.came, step.went), (link, words))
 

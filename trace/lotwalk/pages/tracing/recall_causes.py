@@ -47,6 +47,7 @@ def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> N
         flow.words("No clean break bounds it.")
         return
     flow.words("Clean breaks at its edge, and the deliveries that come back if one is not believed.")
+    holding = [edge for edge in closely.edges if edge.back] or closely.edges[:3]
     rows = [
         (
             f"{edge.version.name} {words.paths.title(edge.version)}",
@@ -57,7 +58,7 @@ def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> N
             minute(edge.version.recorded_at, desk.zone),
             f"+{edge.back}" if edge.back else "0",
         )
-        for edge in closely.edges
+        for edge in holding
     ]
     columns = (
         Column("Entry", 16, bold=True),
@@ -69,6 +70,8 @@ def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> N
         Column("Come back", 8, right=True),
     )
     flow.grid(columns, rows)
+    if others := len(closely.edges) - len(holding):
+        flow.words(f"{count(others, 'further clean break')} at its edge would let in nothing that is not in already.")
 
 
 def _add_hints(flow: Flow, closely: Closely, words: CauseWords) -> None:
@@ -85,7 +88,7 @@ def _add_hints(flow: Flow, closely: Closely, words: CauseWords) -> None:
 def add_candidates(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -> None:
     """Place the candidates, the narrowest first, and as investigators rank exposures."""
     found = case.found
-    flow.heading(f"Candidate causes: {len(found.candidates)}")
+    flow.heading(f"Candidate causes: {len(found.candidates)}", keep=110)
     if not found.candidates:
         flow.words("No candidate cause is in the book.")
         return
