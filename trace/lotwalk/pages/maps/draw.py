@@ -18,12 +18,12 @@ TITLE, TEXT = 8.5, 7.0
 SMALLEST = 6.0
 """No letter is printed smaller."""
 
-_WIDEST = 104.0
 _LEAD = 1.18
 _ACROSS, _DOWN = 30.0, 11.0
-_NARROW_ACROSS = 18.0
-"""Where the map is only a little too wide for one page."""
-_WORDED_ACROSS = 62.0
+_TRIES = ((_ACROSS, 104.0), (18.0, 104.0), (14.0, 86.0))
+"""Gaps between columns and the widest box: the narrower ones where the map is only a little too wide for one page."""
+_WORDED = ((62.0, 104.0), (50.0, 86.0))
+"""The same where words stand on the lines."""
 _TAG = 6.5
 _STACK = 2.6
 _EDGE = 4.0
@@ -45,11 +45,12 @@ class Drawing:
 
     def __init__(self, drawn: Map, width: float, height: float) -> None:
         self.map = drawn
-        self._words = [_worded(box) for box in drawn.boxes]
-        sizes = [words.size for words in self._words]
-        worded = any(line.words for line in drawn.lines)
         page = height / _smallest_scale() - HEAD
-        for across in (_WORDED_ACROSS,) if worded else (_ACROSS, _NARROW_ACROSS):
+        tries = _WORDED if any(line.words for line in drawn.lines) else _TRIES
+        # What no narrowness brings onto one page has the room that reads best.
+        for across, widest in (*tries, tries[0]):
+            self._words = [_worded(box, widest) for box in drawn.boxes]
+            sizes = [words.size for words in self._words]
             self.layout: Layout = lay_out(drawn, sizes, Room(across, _DOWN, page))
             if (self.layout.width + 2 * _EDGE) * _smallest_scale() <= width:
                 break
@@ -64,9 +65,9 @@ class Drawing:
         return len(self._tiles)
 
     @property
-    def drawn_height(self) -> float:
-        """How far down the map reaches on its only or its fullest page, in points."""
-        return min(self.height, self.layout.height + HEAD + _EDGE) * self.scale
+    def rows(self) -> int:
+        """How many rows of pages the map takes."""
+        return max(1, math.ceil((self.layout.height + HEAD) / self.height))
 
     def _tiled(self) -> Iterator[Tile]:
         """Yield the parts of the map, by columns from left to right and then down."""
@@ -78,8 +79,7 @@ class Drawing:
                 bands[-1] = (bands[-1][0], left + width)
             else:
                 bands.append((left, left + width))
-        rows = max(1, math.ceil((self.layout.height + HEAD) / self.height))
-        for row in range(rows):
+        for row in range(self.rows):
             for number, (left, right) in enumerate(bands or [(0.0, 0.0)]):
                 spare = (self.width - (right - left)) / 2
                 indent = max(_EDGE, min(spare, _MARGIN if number else _ACROSS))
@@ -108,10 +108,10 @@ def _smallest_scale() -> float:
     return SMALLEST / min(TEXT, _TAG)
 
 
-def _worded(box: Box) -> _Words:
+def _worded(box: Box, widest: float) -> _Words:
     fonts = load_fonts()
     left, top, right, bottom = INSETS.get(box.shape, PLAIN)
-    room = _WIDEST - left - right
+    room = widest - left - right
     title = wrap(fonts.printable(box.title), room, TITLE, True)
     printed = [*box.lines, *([f"list {box.group}"] if box.group else [])]
     lines = tuple(line for text in printed for line in wrap(fonts.printable(text), room, TEXT)[:3])
@@ -136,10 +136,10 @@ class _Pen:
         if box.shape == "break":
             self._break(words, x, y)
         else:
-            canvas.setLineWidth(2.4 if box.mark else 0.8)
             if box.group:
                 canvas.setLineWidth(0.6)
                 outline(canvas, box.shape, x + _STACK, y + _STACK, size.width, size.height)
+            canvas.setLineWidth(2.4 if box.mark else 0.8)
             outline(canvas, box.shape, x, y, size.width, size.height)
         if box.mark:
             self._tag("ASKED" if box.mark == "asked" else "IF IT WAS THIS", x, y + size.height)

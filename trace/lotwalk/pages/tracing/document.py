@@ -25,7 +25,7 @@ MOST_MAP_PAGES = 2
 """Things are put together until a map takes no more pages."""
 
 _TITLE, _NOTE = 10.5, 7.5
-_PART = " (part 0 of 0, from left to right)"
+_PART = " (part 0 of 0, from left to right and then down)"
 _LEAD = 1.25
 
 
@@ -121,7 +121,8 @@ class Document:
     def _draw_map(self, canvas: Canvas, sheet: _MapPage) -> None:
         fonts, drawn = load_fonts(), sheet.drawing.map
         pages = sheet.drawing.pages
-        part = _PART.replace("0", str(sheet.number + 1), 1).replace("0", str(pages), 1) if pages > 1 else ""
+        way = "from left to right" + (" and then down" if sheet.drawing.rows > 1 else "")
+        part = f" (part {sheet.number + 1} of {pages}, {way})" if pages > 1 else ""
         y = self._size[0] - self._lying.top
         if sheet.number == 0:
             bookmark(canvas, f"Map: {_told(drawn.title)}", y)

@@ -1,7 +1,7 @@
 """The recall report: the answer first, then whom to call and what to say, what to hold, and why; with its maps."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 from lotwalk.pages.cautions import caution
@@ -87,16 +87,26 @@ def _maps(desk: Desk, case: Case, closely: Closely | None, document: Document) -
         yield path
     complaints = [one for one in case.found.asked if one.kind == COMPLAINT]
     asked = frozenset(case.codes)
-    if closely:
-        subject = Subject(asked, closely.code, along, {}, None, complaints)
-        yield builder.build(
-            f"If it was {closely.code}: all that it reaches", closely.walked.frontier, subject, document.fits
-        )
-    within = {*case.scope.lots, *(one.code for one in case.scope.deliveries), *case.scope.customers, *case.codes}
     listed = {*case.found.lots, *(one.code for one in case.found.deliveries)}
+    within = {*case.scope.lots, *(one.code for one in case.scope.deliveries), *case.scope.customers, *case.codes}
     within |= {code for code, ring in case.found.rings.items() if ring <= (case.ring or 5) and code not in listed}
-    subject = Subject(asked, closely.code if closely else None, frozenset(), case.found.rings, within, complaints)
-    yield builder.build("The scope, whichever candidate it was", _everything(desk, case), subject, document.fits)
+    cause = closely.code if closely else None
+    subject = Subject(asked, cause, rings=case.found.rings, within=within, complaints=complaints)
+    whole = builder.build("The scope, whichever candidate it was", _everything(desk, case), subject, document.fits)
+    if closely:
+        subject = Subject(asked, cause, along, complaints=complaints)
+        title = f"If it was {cause}: all that it reaches"
+        reach = builder.build(title, closely.walked.frontier, subject, document.fits)
+        if _codes(reach) == _codes(whole):
+            yield replace(reach, title=f"{title}, which is the whole scope")
+            return
+        yield reach
+    yield whole
+
+
+def _codes(drawn: Map) -> set[str]:
+    """All that is drawn in a map, however it is put together."""
+    return {code for box in drawn.boxes for code in box.members}
 
 
 def _everything(desk: Desk, case: Case) -> Frontier:
