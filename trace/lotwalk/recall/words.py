@@ -1,16 +1,20 @@
 """The words for what a walk and a recall answer: times, spells, links, rings, roles, and what was written."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 from zoneinfo import ZoneInfo
 
 from lotwalk.judge.words import listed
 from lotwalk.kinds.model import Field
 from lotwalk.ledger.model import Version
-from lotwalk.recall.model import Recall
 from lotwalk.values.text import Written
 from lotwalk.values.times import show_when
+
+if TYPE_CHECKING:
+    from lotwalk.recall.model import Recall
 
 LINKS = {"ingredient": "by ingredient", "contact": "by contact"}
 

@@ -13,7 +13,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from lotwalk.errors import LedgerError
-from lotwalk.store.tables import metadata
+from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0001"
 """The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
@@ -67,6 +67,8 @@ def open_engine(where: str, *, create: bool = False) -> Engine:
     if url.get_backend_name() == "sqlite":
         event.listen(engine, "connect", _prepare_read_only if read_only else _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+    else:
+        complete_for_postgresql()
     return engine
 
 
