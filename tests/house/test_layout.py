@@ -19,7 +19,7 @@ LAYERS = [
     {"walk", "judge", "balance"},
     {"recall", "checks"},
     {"book"},
-    {"pages"},
+    {"pages", "exchange"},
     {"demo"},
     {"cli"},
 ]

@@ -16,6 +16,7 @@ from lotwalk.cli.check import check, due
 from lotwalk.cli.demo import demo
 from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
 from lotwalk.cli.dilute import dilute
+from lotwalk.cli.export import export
 from lotwalk.cli.form import form
 from lotwalk.cli.keep import kinds, migrate, start, verify
 from lotwalk.cli.labels import labels
@@ -101,6 +102,7 @@ for command in (
     report,
     form,
     labels,
+    export,
     verify,
     backup,
     migrate,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 import shutil
 import sys
 import unicodedata
@@ -13,6 +12,8 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+from lotwalk.values.text import safe_cell
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -26,7 +27,6 @@ GAP = 2
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _DIRECTING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Characters that turn the direction of text: a record could show as what it is not."""
-_NUMBER_WITH_UNIT = re.compile(r"[+-]?[0-9][0-9.,]*(\s?[\w/%°]+)*")
 
 
 def format_option(command: _Command) -> _Command:
@@ -175,14 +175,5 @@ def print_csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
     drawn = io.StringIO()
     writer = csv.writer(drawn, lineterminator="\n")
     writer.writerow(columns)
-    writer.writerows([_cell(value) for value in row] for row in rows)
+    writer.writerows([safe_cell(value) for value in row] for row in rows)
     click.echo(drawn.getvalue(), nl=False)
-
-
-def _cell(value: object) -> str:
-    # The writer would leave a lone carriage return unquoted, and readers would end the row there.
-    text = "" if value is None else str(value).replace("\r\n", "\n").replace("\r", "\n")
-    # What someone typed must not run when a spreadsheet opens it.
-    if text[:1] in ("=", "+", "-", "@", "\t", "\n") and not _NUMBER_WITH_UNIT.fullmatch(text):
-        return f"'{text}"
-    return text

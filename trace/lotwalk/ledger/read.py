@@ -117,7 +117,8 @@ def entries(
         sql += " LIMIT :limit"
     parameters = {"kind": kind, "start": start, "end": end, "limit": limit}
     used = {name: value for name, value in parameters.items() if f":{name}" in sql}
-    for row in connection.execution_options(yield_per=1000).execute(text(sql), used):
+    # For this statement alone: set on the connection, the option would hold for all that is read after it.
+    for row in connection.execute(text(sql), used, execution_options={"yield_per": 1000}):
         yield parse(row[0])
 
 

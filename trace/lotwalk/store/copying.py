@@ -42,7 +42,7 @@ def _copy_pages(engine: Engine, path: Path) -> None:
 def _copy_rows(source: Connection, copy: Connection) -> None:
     """Copy every table, those that others refer to first, each by its key, so that an entry follows what it amends."""
     for table in metadata.sorted_tables:
-        rows = source.execution_options(yield_per=_CHUNK).execute(select(table).order_by(*table.primary_key))
+        rows = source.execute(select(table).order_by(*table.primary_key), execution_options={"yield_per": _CHUNK})
         for some in rows.mappings().partitions(_CHUNK):
             copy.execute(insert(table), [dict(row) for row in some])
 

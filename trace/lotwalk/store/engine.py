@@ -174,7 +174,7 @@ def insert_rows(connection: Connection, table: Table, rows: Sequence[tuple[objec
 
 def streamed(connection: Connection, sql: str, size: int) -> Iterator[Any]:
     """Yield the rows of a query, `size` of them fetched at a time: one by one takes twice as long."""
-    result = connection.execution_options(yield_per=size).execute(text(sql))
+    result = connection.execute(text(sql), execution_options={"yield_per": size})
     for rows in result.partitions(size):
         yield from rows
 

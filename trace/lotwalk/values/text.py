@@ -1,9 +1,13 @@
-"""Text, mappings and lists that remember the line of the sheet they were written on."""
+"""Text, mappings and lists that remember the line of the sheet they were written on; text that a table can hold."""
 
+import re
 from typing import Any, TypeAlias, Union
 
 Written: TypeAlias = Union[str, "list[Written]", "dict[str, Written]"]
 """What a person wrote: text, lists and mappings of it."""
+
+_NUMBER_WITH_UNIT = re.compile(r"[+-]?[0-9][0-9.,]*(\s?[\w/%°]+)*")
+_RUNS = ("=", "+", "-", "@", "\t", "\n")
 
 
 class Text(str):
@@ -58,3 +62,13 @@ def plain(value: Written) -> Written:
     if isinstance(value, list):
         return [plain(item) for item in value]
     return {str(name): plain(item) for name, item in value.items()}
+
+
+def safe_cell(value: object) -> str:
+    """Return what a cell of CSV says (None: nothing): what someone typed must not run when a spreadsheet opens it.
+
+    Text that would be read as a formula has an apostrophe before it, as spreadsheets write text themselves.
+    """
+    # A writer would leave a lone carriage return unquoted, and readers would end the row there.
+    text = "" if value is None else str(value).replace("\r\n", "\n").replace("\r", "\n")
+    return f"'{text}" if text[:1] in _RUNS and not _NUMBER_WITH_UNIT.fullmatch(text) else text

@@ -1,0 +1,155 @@
+"""What an export is asked for: a period, the trace of some lots, what one customer got; and what lies in that.
+
+A trace is by ingredient: what a lot was made of, and what was made of it. Where an export is for one customer, only
+what that customer got and what lies behind it is in it, and no other customer is named.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection
+
+from lotwalk.errors import NotUnderstood
+from lotwalk.exchange.reading import Reader, uses
+from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read import entries
+from lotwalk.ledger.record import parse
+from lotwalk.recall.asked import DELIVERY, ask
+from lotwalk.recall.buyer import CUSTOMER, Buyer, bought
+from lotwalk.store.tables import ROLE_NAMES, in_roles
+from lotwalk.values.codes import fold
+from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start
+from lotwalk.walk.walk import walk
+
+_NAMING = (
+    f"SELECT DISTINCT e.seq, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *ROLE_NAMES)}"
+    " JOIN entry e ON e.seq = (u.node >> 1) WHERE {live}"
+)
+_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked: codes (none: all), a customer's code or name, the first and last second of a period."""
+
+    codes: tuple[str, ...] = ()
+    customer: str = ""
+    start: int = -EVER
+    end: int = EVER
+
+    def holds(self, version: Version) -> bool:
+        """Return whether an entry's time overlaps the period."""
+        return version.end >= self.start and version.start <= self.end
+
+
+@dataclass(slots=True)
+class Scope:
+    """What lies in an export. `keys` are the lots and deliveries in it by their keys in the database, None for all."""
+
+    connection: Connection
+    reader: Reader
+    question: Question
+    customer: ThingRow | None = None
+    keys: frozenset[int] | None = None
+    _folds: frozenset[str] = field(default=frozenset())
+
+    def holds(self, code: str) -> bool:
+        """Return whether a lot or a delivery lies in it."""
+        return self.keys is None or fold(code) in self._folds
+
+    def tells(self, version: Version) -> bool:
+        """Return whether an entry may be told: its deliveries lie in the scope, and it names no other customer."""
+        if self.keys is None:
+            return self.question.holds(version)
+        for use in uses(version, "made", "about", "took", "to", "from"):
+            thing = self.reader.thing(use.code)
+            if thing is None:
+                continue
+            if thing.kind == DELIVERY and thing.id not in self.keys:
+                return False
+            if self.customer and thing.kind == CUSTOMER and thing.id != self.customer.id:
+                return False
+        # What lies behind a customer's lots was done before the period in which they got them.
+        return self.customer is not None or self.question.holds(version)
+
+    def entries(self, kinds: Sequence[str]) -> list[Version]:
+        """Return the entries in force of these kinds that may be told, by time."""
+        found = self._all(kinds) if self.keys is None else self._naming(kinds, _LIVE)
+        return [one for one in found if not one.void and self.tells(one)]
+
+    def corrected(self, kinds: Sequence[str]) -> list[Version]:
+        """Return the versions of these kinds that stand no more, and that may be told: amended, or made void."""
+        found = self._naming(kinds, "e.void = 0") if self.keys is not None else self._past(kinds)
+        live = {one.seq for one in self._naming(kinds, _LIVE)} if self.keys is not None else set()
+        return [one for one in found if one.seq not in live and self.tells(one)]
+
+    def _all(self, kinds: Sequence[str]) -> list[Version]:
+        start = None if self.question.start == -EVER else self.question.start
+        end = None if self.question.end == EVER else self.question.end
+        found = [one for kind in kinds for one in entries(self.connection, kind, start=start, end=end)]
+        return sorted(found, key=_order)
+
+    def _naming(self, kinds: Sequence[str], live: str) -> list[Version]:
+        sql = _NAMING.replace("{live}", live)
+        rows = select_listed(self.connection, sql, sorted(self.keys or ()), "bigint")
+        return sorted((one for _, record in rows if (one := parse(record)).kind in kinds), key=_order)
+
+    def _past(self, kinds: Sequence[str]) -> Iterator[Version]:
+        sql = (
+            "SELECT e.record FROM {listed} JOIN entry e ON e.kind = j.value"
+            " WHERE e.void = 0 AND EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
+        )
+        for row in select_listed(self.connection, sql, list(kinds)):
+            yield parse(row[0])
+
+
+def read_scope(connection: Connection, reader: Reader, question: Question) -> Scope:
+    """Return what lies in what is asked. Raises NotUnderstood for codes that no trace starts from, and for a customer
+    who is not in the book or got nothing of it."""
+    if not question.codes and not question.customer:
+        return Scope(connection, reader, question)
+    asked = ask(connection, question.codes)
+    starts = {key for one in asked for key in one.starts}
+    keys = starts | _reached(connection, BACK, starts)
+    customer = None
+    if question.customer:
+        zone = reader.zone
+        buyer = Buyer(question.customer, start=question.start, end=question.end)
+        customer, kept, _ = bought(connection, reader.kinds, buyer, zone)
+        deliveries = {one.delivery for one in kept}
+        if question.codes:
+            forward = starts | _reached(connection, FORWARD, starts)
+            deliveries &= forward
+            _check_got(connection, question, customer, deliveries)
+            keys |= deliveries | (forward & _reached(connection, BACK, deliveries))
+        else:
+            keys = deliveries | _reached(connection, BACK, deliveries)
+    else:
+        keys |= _reached(connection, FORWARD, starts)
+    return Scope(connection, reader, question, customer, frozenset(keys), _folds(connection, keys))
+
+
+def _check_got(connection: Connection, question: Question, customer: ThingRow, deliveries: set[int]) -> None:
+    """Refuse to tell a customer of a lot that they never had."""
+    for code in question.codes:
+        starts = {key for one in ask(connection, [code]) for key in one.starts}
+        if not deliveries & (starts | _reached(connection, FORWARD, starts)):
+            raise NotUnderstood(f"{customer.code} got nothing of {code}", "a lot or a delivery that this customer got")
+
+
+def _reached(connection: Connection, direction: str, starts: set[int]) -> set[int]:
+    """The lots reached by ingredient."""
+    if not starts:
+        return set()
+    found = walk(connection, direction, [Start(key) for key in sorted(starts)], spells=False)
+    return {one.thing.id for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
+
+
+def _folds(connection: Connection, keys: set[int]) -> frozenset[str]:
+    sql = "SELECT t.fold FROM {listed} JOIN thing t ON t.id = j.value"
+    return frozenset(row[0] for row in select_listed(connection, sql, sorted(keys), "bigint"))
+
+
+def _order(version: Version) -> tuple[int, int, int]:
+    return version.start, version.end, version.first
