@@ -4,8 +4,10 @@ import json
 
 import pytest
 from click.testing import CliRunner
-from tests.tracing.conftest import Read, squeezed
+from pypdf import PdfWriter
+from tests.tracing.conftest import NOW, Read, squeezed
 
+from lotwalk.book import Book
 from lotwalk.cli.main import program
 from lotwalk.errors import NotUnderstood
 from lotwalk.values.codes import expand
@@ -64,6 +66,37 @@ def test_the_papers_are_named_by_number_with_their_results(sample, tmp_path):
     read = _report(sample, tmp_path / "out.pdf", "D-1121")
     for words in ("SH-GERM-118", "SH-PATH-25", "not detected in 25 g", "TC-VILLAGE-2025", "Papers and tests in hand"):
         assert words in read.text
+
+
+def test_the_files_of_the_papers_follow_by_number(tmp_path):
+    paper = PdfWriter()
+    for _ in range(2):
+        paper.add_blank_page(420, 595)
+    paper.write(tmp_path / "coa.pdf")
+    book = Book.start(str(tmp_path / "farm.db"), name="F", location="L", timezone="UTC", rules="us", clock=lambda: NOW)
+    entries = [
+        {"kind": "person", "code": "TO", "name": "Tess Orr"},
+        {"kind": "supplier", "code": "SEEDS", "name": "Seeds"},
+        {
+            "kind": "seed-receipt",
+            "lot": "S-1",
+            "crop": "pea",
+            "supplier": "SEEDS",
+            "supplier_lot": "1",
+            "amount": "2 kg",
+        },
+        {"kind": "certificate", "number": "COA-1", "type": "analysis", "covers": "S-1", "files": ["coa.pdf"]},
+    ]
+    book.record_all([{"at": "2026-02-01 08:00", "by": "TO", **entry} for entry in entries], folder=tmp_path)
+    read = _report(tmp_path / "farm.db", tmp_path / "out.pdf", "S-1")
+    own = next(number for number, page in enumerate(read.pages) if "End of the report" in page) + 1
+    assert len(read.pages) == own + 2
+    assert "1. coa.pdf" in read.text
+    for number, page in enumerate(read.pages, 1):
+        assert f"Page {number} of {own + 2}" in page
+    assert "Attached to E5, Certificate COA-1" in read.pages[-1]
+    assert read.reader.metadata.title == "Traceability report: Seed lot S-1, F"
+    assert any("coa.pdf" in mark for mark in read.bookmarks())
 
 
 def test_a_complaint_stands_for_what_it_is_about(sample, tmp_path):

@@ -7,18 +7,21 @@ what it says it is breaks nothing: a page says so.
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from PIL import Image, ImageOps
-from pypdf import PageObject, PdfReader
+from pypdf import PageObject, PdfReader, PdfWriter, Transformation
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
-from sqlalchemy import text
+from sqlalchemy import Connection, text
 
-from lotwalk.ledger.model import Version
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.model import Head, Version
 from lotwalk.ledger.record import parse
 from lotwalk.pages.entries import Period
 from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.frame import MARGIN
+from lotwalk.pages.layout import plain
 from lotwalk.pages.paper import Paper
 from lotwalk.pages.reading import Reading
 from lotwalk.pages.wrap import wrap
@@ -68,15 +71,14 @@ def attached(state: Reading, period: Period) -> list[Attached]:
     found: dict[str, Attached] = {}
     for (record,) in state.connection.execute(text(_WITH_FILES), bounds).all():
         version = parse(record)
-        for file in version.files:
-            about = _about(state, version)
-            found.setdefault(file.digest, Attached(file.name, file.media_type, file.digest, about))
+        for file in files_of(version, state.kinds, state.settings.zone):
+            found.setdefault(file.digest, file)
     return list(found.values())
 
 
-def pages_of(state: Reading, file: Attached, size: tuple[float, float]) -> Sequence[PageObject]:
+def pages_of(connection: Connection, file: Attached, size: tuple[float, float]) -> Sequence[PageObject]:
     """Return the pages of a file, at least one; `size` is that of the paper that pictures and notes are drawn on."""
-    content = state.connection.execute(text(_CONTENT), {"digest": file.digest}).scalar()
+    content = connection.execute(text(_CONTENT), {"digest": file.digest}).scalar()
     if content is None:
         return _drawn(file, size, "It is missing from the ledger; run `lotwalk verify`.")
     raw = bytes(content)
@@ -84,6 +86,35 @@ def pages_of(state: Reading, file: Attached, size: tuple[float, float]) -> Seque
         return _pdf(raw) or _drawn(file, size, "It cannot be read as a PDF. It is kept in the ledger as it was given.")
     why = "It cannot be read as a picture. It is kept in the ledger as it was given."
     return _drawn(file, size, why, _picture(raw))
+
+
+def add_file(
+    writer: PdfWriter, file: Attached, pages: Sequence[PageObject], start: int, total: int, head: Head
+) -> None:
+    """Add a file's pages as pages `start` and following of `total`, with a bookmark and a strip at each foot."""
+    for number, page in enumerate(pages):
+        added = writer.add_page(page)
+        if number == 0:
+            writer.add_outline_item(title=plain(file.title), page_number=start - 1)
+        added.transfer_rotation_to_content()
+        strip = stamp(
+            [
+                f"Page {start + number} of {total}. Attached to {file.about}: {file.name}",
+                f"The file's SHA-256: {file.digest}",
+                f"Ledger head: size {head.size}, root {head.root.hex()}",
+            ],
+            (float(added.mediabox.width), float(added.mediabox.height)),
+        )
+        move = Transformation().translate(float(added.mediabox.left), float(added.mediabox.bottom))
+        added.merge_transformed_page(strip, move)
+
+
+def files_of(version: Version, kinds: Kinds, zone: ZoneInfo) -> list[Attached]:
+    """Return the files of an entry."""
+    when = show_when(version.start, version.end, zone)
+    made = [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+    about = ", ".join([version.name, " ".join([kinds[version.kind].title, *made[:1]]), when])
+    return [Attached(file.name, file.media_type, file.digest, about) for file in version.files]
 
 
 def stamp(words: Sequence[str], size: tuple[float, float]) -> PageObject:
@@ -168,9 +199,3 @@ def _drawn(
 
 def _paper(out: io.BytesIO, size: tuple[float, float]) -> Canvas:
     return Paper(out, pagesize=size, pageCompression=1, invariant=1, initialFontName=load_fonts().regular)
-
-
-def _about(state: Reading, version: Version) -> str:
-    when = show_when(version.start, version.end, state.settings.zone)
-    made = [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
-    return ", ".join([version.name, " ".join([state.kinds[version.kind].title, *made[:1]]), when])

@@ -13,13 +13,13 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import BinaryIO
 
-from pypdf import PdfReader, PdfWriter, Transformation
+from pypdf import PdfReader, PdfWriter
 from pypdf.annotations import Link
 from pypdf.generic import Fit, NameObject, TextStringObject
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.ledger.ledger import Ledger
-from lotwalk.pages.attached import Attached, attached, pages_of, stamp
+from lotwalk.pages.attached import Attached, add_file, attached, pages_of
 from lotwalk.pages.choosing import Job, Order, all_jobs, read_order
 from lotwalk.pages.entries import Period
 from lotwalk.pages.layout import lay_out, paper_size, plain
@@ -136,7 +136,7 @@ class _Pack:
         return _Counted(laid.title, said, len(laid.pages), job=job)
 
     def _measured(self, file: Attached) -> _Counted:
-        count = len(pages_of(self.state, file, self.size))
+        count = len(pages_of(self.state.connection, file, self.size))
         self._step()
         return _Counted(file.title, "attached", count, file=file)
 
@@ -149,26 +149,9 @@ class _Pack:
                 laid.draw(canvas, start, total)
             self._join(writer, path, None)
         elif part.file:
-            self._attach(writer, part.file, start, total)
+            pages = pages_of(self.state.connection, part.file, self.size)
+            add_file(writer, part.file, pages, start, total, self.state.head)
         self._step()
-
-    def _attach(self, writer: PdfWriter, file: Attached, start: int, total: int) -> None:
-        head = f"Ledger head: size {self.state.head.size}, root {self.state.head.root.hex()}"
-        for number, page in enumerate(pages_of(self.state, file, self.size)):
-            added = writer.add_page(page)
-            if number == 0:
-                writer.add_outline_item(title=plain(file.title), page_number=start - 1)
-            added.transfer_rotation_to_content()
-            strip = stamp(
-                [
-                    f"Page {start + number} of {total}. Attached to {file.about}: {file.name}",
-                    f"The file's SHA-256: {file.digest}",
-                    head,
-                ],
-                (float(added.mediabox.width), float(added.mediabox.height)),
-            )
-            move = Transformation().translate(float(added.mediabox.left), float(added.mediabox.bottom))
-            added.merge_transformed_page(strip, move)
 
     @contextmanager
     def _drawing(self, name: str) -> Iterator[tuple[Canvas, Path]]:

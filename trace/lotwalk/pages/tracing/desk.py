@@ -48,6 +48,7 @@ class Desk:
         self.zone = self.settings.zone
         self.units = Units.load(self.settings.measures)
         self.printed = int(ledger.clock())
+        self.head = ledger.head(connection)
         self.values = Values(connection, ledger.kinds, self.zone)
 
     @property
@@ -59,7 +60,7 @@ class Desk:
         self, title: str, about: Sequence[str], cautions: Sequence[tuple[str, str]], signatures: Sequence[str]
     ) -> Facts:
         """Return what stands on every page."""
-        rules, head = rules_in_force(self.connection, self.settings), self.ledger.head(self.connection)
+        rules, head = rules_in_force(self.connection, self.settings), self.head
         return Facts(
             title=title,
             farm=self.settings.name,

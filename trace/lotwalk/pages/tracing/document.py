@@ -1,20 +1,25 @@
 """A document of flowing pages and maps in one file: upright pages for text, lying ones for maps, counted together."""
 
-import unicodedata
+import io
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import BinaryIO
 
+from pypdf import PdfWriter
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.pages.attached import Attached, add_file, pages_of
 from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.frame import MARGIN, Facts, Frame
+from lotwalk.pages.layout import plain
 from lotwalk.pages.maps.draw import Drawing
 from lotwalk.pages.maps.legend import draw_legend, legend_height
 from lotwalk.pages.maps.model import Map
 from lotwalk.pages.paper import Paper
+from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow
 from lotwalk.pages.wrap import wrap
 
@@ -78,9 +83,25 @@ class Document:
         for number in range(drawing.pages):
             self._sheets.append(_MapPage(drawing, number))
 
-    def write(self, out: BinaryIO, *, title: str, subject: str, printed: int) -> int:
-        """Write the file as of a time (epoch seconds) and return its number of pages."""
+    def write(self, out: BinaryIO, desk: Desk, *, title: str, subject: str, files: Sequence[Attached] = ()) -> int:
+        """Write the file, with the pages of attached files after its own, and return its number of pages."""
         self._close()
+        attached = [(file, pages_of(desk.connection, file, self._size)) for file in files]
+        total = len(self._sheets) + sum(len(pages) for _, pages in attached)
+        if not attached:
+            self._draw(out, total, title, subject, desk.printed)
+            return total
+        own = io.BytesIO()
+        self._draw(own, total, title, subject, desk.printed)
+        writer = PdfWriter(clone_from=own)
+        start = len(self._sheets) + 1
+        for file, pages in attached:
+            add_file(writer, file, pages, start, total, desk.head)
+            start += len(pages)
+        writer.write(out)
+        return total
+
+    def _draw(self, out: BinaryIO, total: int, title: str, subject: str, printed: int) -> None:
         canvas = _canvas(out, self._size, title, self.facts.farm, subject, printed)
         for frame, size in ((self._upright, self._size), (self._lying, self._size[::-1])):
             canvas.setPageSize(size)  # what is stored once is cut to the page's size
@@ -89,7 +110,7 @@ class Document:
             lying = isinstance(sheet, _MapPage)
             frame = self._lying if lying else self._upright
             canvas.setPageSize(self._size[::-1] if lying else self._size)
-            frame.draw_head(canvas, number, len(self._sheets))
+            frame.draw_head(canvas, number, total)
             if isinstance(sheet, _MapPage):
                 self._draw_map(canvas, sheet)
             else:
@@ -97,7 +118,6 @@ class Document:
             frame.draw_foot(canvas)
             canvas.showPage()
         canvas.save()
-        return len(self._sheets)
 
     def _close(self) -> None:
         """Put the text's pages that are done among the sheets."""
@@ -125,7 +145,7 @@ class Document:
         part = f" (part {sheet.number + 1} of {pages}, {way})" if pages > 1 else ""
         y = self._size[0] - self._lying.top
         if sheet.number == 0:
-            bookmark(canvas, f"Map: {_told(drawn.title)}", y)
+            bookmark(canvas, f"Map: {plain(drawn.title)}", y)
         canvas.setFont(fonts.bold, _TITLE)
         for number, line in enumerate(self._title_lines(drawn, part)):
             y -= _TITLE * _LEAD if number else _TITLE
@@ -147,16 +167,11 @@ def _short(facts: Facts) -> Facts:
 def _canvas(out: BinaryIO, size: tuple[float, float], title: str, farm: str, subject: str, printed: int) -> Canvas:
     """Return a canvas whose file depends on nothing but what is drawn, and says what it is."""
     canvas = Paper(out, pagesize=size, pageCompression=1, invariant=1, lang="en", initialFontName=load_fonts().regular)
-    canvas.setTitle(f"{_told(title)}, {_told(farm)}")
-    canvas.setAuthor(_told(farm))
-    canvas.setSubject(_told(subject))
+    canvas.setTitle(f"{plain(title)}, {plain(farm)}")
+    canvas.setAuthor(plain(farm))
+    canvas.setSubject(plain(subject))
     canvas.setCreator("Lotwalk")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     made = datetime.fromtimestamp(printed, UTC).strftime("D:%Y%m%d%H%M%SZ")
     canvas.setDateFormatter(lambda *_: made)
     return canvas
-
-
-def _told(text: str) -> str:
-    """Return a text for the file's description, which holds any character but controls."""
-    return "".join(" " if unicodedata.category(sign)[0] == "C" else sign for sign in text)

@@ -3,12 +3,13 @@
 The elements are those of 21 CFR 1 subpart S (harvesting, packing, shipping, receiving, transformation), as a table.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.names import select_listed
 from lotwalk.ledger.record import parse
+from lotwalk.pages.attached import Attached, files_of
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.recall.evidence import FACT
@@ -110,8 +111,11 @@ def _documents(desk: Desk, version: Version) -> Iterable[str]:
         yield f"file {file.name}"
 
 
-def add_papers(flow: Flow, desk: Desk, things: Sequence[int]) -> None:
-    """Place the certificates and tests that name any of these things (database keys), and the files with them."""
+def add_papers(flow: Flow, desk: Desk, things: Sequence[int]) -> list[Attached]:
+    """Place the certificates and tests that name any of these things (database keys), and return the files with them.
+
+    The files are numbered in the order in which they follow the report.
+    """
     flow.heading("Papers and tests in hand", keep=110)
     telling = desk.kinds.telling(FACT)
     sql = (
@@ -122,18 +126,25 @@ def add_papers(flow: Flow, desk: Desk, things: Sequence[int]) -> None:
     rows = select_listed(desk.connection, sql, list(things), "bigint") if telling else []
     if not rows:
         flow.words("No certificate and no test in this book names what it was made of.")
-        return
-    flow.words("Those that name a lot on the way by ingredient, its supplier or its water. Ask for copies by number.")
+        return []
+    versions = [parse(row[1]) for row in rows]
+    files: dict[str, Attached] = {}
+    for version in versions:
+        for file in files_of(version, desk.kinds, desk.zone):
+            files.setdefault(file.digest, file)
+    numbers = {digest: number for number, digest in enumerate(files, 1)}
+    flow.words("They name a lot on the way by ingredient, its supplier or its water. Files follow by their number.")
     columns = (Column("Paper", 20, bold=True), Column("Date", 13), Column("What it says", 52), Column("Files", 20))
-    flow.grid(columns, [_paper(desk, parse(row[1])) for row in rows])
+    flow.grid(columns, [_paper(desk, version, numbers) for version in versions])
+    return list(files.values())
 
 
-def _paper(desk: Desk, version: Version) -> tuple[str, ...]:
+def _paper(desk: Desk, version: Version, numbers: Mapping[str, int]) -> tuple[str, ...]:
     kind = desk.kinds[version.kind]
     told = "; ".join(
         f"{field.title}: {written_words(version.fields[name], field)}"
         for name, field in kind.fields.items()
         if name in version.fields
     )
-    files = "\n".join(f"{file.name} (sha256 {file.digest[:12]}...)" for file in version.files)
-    return f"{kind.title} {version.name}", at_words(version, desk.zone), told, files or "none attached"
+    files = "\n".join(f"{numbers[file.digest]}. {file.name}" for file in version.files)
+    return f"{kind.title} {version.name}", at_words(version, desk.zone), told, files or "no file in the book"

@@ -70,7 +70,7 @@ def write_recall(desk: Desk, case: Case, *, page_size: str = "", out: BinaryIO) 
     add_lots(flow, desk, case)
     _add_closing(document)
     pages = document.write(
-        out, title=f"{TITLE}: {', '.join(case.codes)}", subject="Recall of lots and deliveries", printed=desk.printed
+        out, desk, title=f"{TITLE}: {', '.join(case.codes)}", subject="Recall of lots and deliveries"
     )
     return Written(TITLE, pages)
 

@@ -69,7 +69,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     _add_answer(flow, desk, asked, back, forward)
     _add_record(flow, desk, asked)
     add_elements(flow, desk, _ingredient_makers(desk, asked, walks))
-    add_papers(flow, desk, _vouched_for(desk, asked, back))
+    files = add_papers(flow, desk, _vouched_for(desk, asked, back))
     _add_deliveries(flow, desk, deliveries)
     builder = Builder(desk.connection, desk.kinds, desk.zone)
     sure = {one.thing.code for found in walks for one in found.reached if one.link == INGREDIENT}
@@ -88,7 +88,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     _add_reached(flow, desk, "All that it could have got something from", back)
     _add_reached(flow, desk, "All that it could have passed something to", forward)
     document.close()
-    pages = document.write(out, title=f"{TITLE}: {about}", subject="Trace of one lot", printed=desk.printed)
+    pages = document.write(out, desk, title=f"{TITLE}: {about}", subject="Trace of one lot", files=files)
     return Written(TITLE, pages)
 
 
