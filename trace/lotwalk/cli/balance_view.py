@@ -104,6 +104,8 @@ class BalanceView:
         return self._show(amount, unit) if amount else ""
 
     def _show(self, amount: Decimal, unit: str | None) -> str:
+        if unit == "count" and amount != amount.to_integral_value():
+            return f"{amount:.2f}"  # a share of a tray
         return self.units.show(amount, unit) if unit else f"{amount:f}"
 
     def _notes(self, lot: LotBalance) -> list[str]:

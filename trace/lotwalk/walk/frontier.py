@@ -45,14 +45,17 @@ _Row = Sequence[int]
 class Frontier:
     """One walk in one direction. After `run`: the nodes walked through, and the uses by which it left and came.
 
-    With `spells` both ends of them are looked up on the way, not only the one that bounds the walk.
+    With `spells` both ends of them are looked up on the way, not only the one that bounds the walk. With `named` no
+    use is walked that was only assumed.
     """
 
-    def __init__(self, connection: Connection, direction: str, doubt: Doubt, *, spells: bool = False) -> None:
+    def __init__(
+        self, connection: Connection, direction: str, doubt: Doubt, *, spells: bool = False, named: bool = False
+    ) -> None:
         self.connection = connection
         self.forward = direction == FORWARD
         self.doubt = doubt
-        self.statements = statements(connection.dialect.name, self.forward, doubt)
+        self.statements = statements(connection.dialect.name, self.forward, doubt, named=named)
         self.things: dict[int, Thing] = {}
         self.levels: dict[int, int] = {}
         """Each node walked through, with its level."""

@@ -24,7 +24,8 @@ class Statements:
     the other end of the spell too. `scan`: for `windows` (thing, first and last second), every use by which the walk
     can come to a node, save the long ones, which `scan_long` gives; `scan_all`: for `things`, every such use at any
     time. `scan_named` is for people and places, which are only named, and `named_of` gives the people and places that
-    the `nodes` name. `things`: what the walk must know of things, and whether any use of a thing is long.
+    the `nodes` name; `any_assumed` gives one of the `nodes` that use something only assumed. `things`: what the walk
+    must know of things, and whether any use of a thing is long.
     """
 
     leave: TextClause
@@ -34,17 +35,21 @@ class Statements:
     scan_all: TextClause
     scan_named: TextClause
     named_of: TextClause
+    any_assumed: TextClause
     things: TextClause
 
 
-def statements(dialect: str, forward: bool, doubt: Doubt) -> Statements:
-    """Return the statements for a dialect (`sqlite` or `postgresql`), a direction and a doubt."""
-    return _statements(dialect, forward, bool(doubt.entries), doubt.items, doubt.all)
+def statements(dialect: str, forward: bool, doubt: Doubt, *, named: bool = False) -> Statements:
+    """Return the statements for a dialect (`sqlite` or `postgresql`), a direction and a doubt.
+
+    With `named` only the uses that entries name are walked, and not those that are assumed.
+    """
+    return _statements(dialect, forward, bool(doubt.entries), doubt.items, doubt.all, named)
 
 
 @cache
-def _statements(dialect: str, forward: bool, some: bool, items: bool, every: bool) -> Statements:
-    sql = _Sql(dialect, forward, some, items, every)
+def _statements(dialect: str, forward: bool, some: bool, items: bool, every: bool, named: bool) -> Statements:
+    sql = _Sql(dialect, forward, some, items, every, named)
     return Statements(
         leave=text(sql.leave(spells=False)),
         leave_with_spells=text(sql.leave(spells=True)),
@@ -53,19 +58,24 @@ def _statements(dialect: str, forward: bool, some: bool, items: bool, every: boo
         scan_all=text(sql.scan_all()),
         scan_named=text(sql.scan_named()),
         named_of=text(sql.named_of()),
+        any_assumed=text(sql.any_assumed()),
         things=text(sql.things()),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Sql:
-    """Writes the statements. Of the doubts, `some`: entries are given as `doubted`; `items`, `every`: as in Doubt."""
+    """Writes the statements. Of the doubts, `some`: entries are given as `doubted`; `items`, `every`: as in Doubt.
+
+    `named`: no use that was only assumed.
+    """
 
     dialect: str
     forward: bool
     some: bool
     items: bool
     every: bool
+    named: bool
 
     def leave(self, spells: bool) -> str:
         """Sinks of the nodes walking forward, sources walking back."""
@@ -74,7 +84,7 @@ class _Sql:
         condition, of_items = (self._sinks(), "(4, 7, 8)") if self.forward else (self._sources(), "(2, 4, 7)")
         ends = f"CASE WHEN k.role IN {of_items} THEN {bound} ELSE {EVER} END"
         ends += f", CASE WHEN k.role IN {of_items} THEN {other} ELSE 0 END" if spells else ", 0"
-        return f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}"
+        return f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}{self._sure()}"
 
     def scan(self) -> str:
         """Sources that overlap the windows walking forward, sinks walking back; none longer than a day."""
@@ -92,7 +102,7 @@ class _Sql:
         return (
             f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join('use_long')}"
             f" ON k.thing = {thing} AND {condition} AND k.at_to - k.at_from > {LONG}"
-            f" AND k.at_to >= {low} AND k.at_from < {low} - {LONG} WHERE {_live('k')}"
+            f" AND k.at_to >= {low} AND k.at_from < {low} - {LONG} WHERE {_live('k')}{self._sure()}"
         )
 
     def scan_all(self) -> str:
@@ -100,7 +110,7 @@ class _Sql:
         index, condition = self._coming()
         return (
             f"SELECT {self._columns()}, {self._come()} FROM {self._listed_as('things')} {self._join(index)}"
-            f" ON k.thing = {self._element()} AND {condition} WHERE {_live('k')}"
+            f" ON k.thing = {self._element()} AND {condition} WHERE {_live('k')}{self._sure()}"
         )
 
     def scan_named(self) -> str:
@@ -109,12 +119,16 @@ class _Sql:
         return (
             f"SELECT {self._columns()}, 0, 0, 0 FROM {self._windows()} {self._join('use_named')}"
             f" ON k.thing = {thing} AND k.role >= 9 AND k.role IN (12, 13)"
-            f" AND k.at_to >= {low} AND k.at_from <= {high} WHERE {_live('k')}"
+            f" AND k.at_to >= {low} AND k.at_from <= {high} WHERE {_live('k')}{self._sure()}"
         )
 
     def named_of(self) -> str:
         """Uses of the nodes as person or place."""
         return f"SELECT k.node, k.role, k.thing, k.assumed FROM {self._nodes()} AND k.role IN (12, 13)"
+
+    def any_assumed(self) -> str:
+        """One node that uses something which its entry does not name."""
+        return f"SELECT k.node FROM {self._nodes()} AND k.assumed = 1 LIMIT 1"
 
     def things(self) -> str:
         """The things themselves."""
@@ -159,8 +173,11 @@ class _Sql:
         return (
             f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join(index)} ON k.thing = {thing}"
             f" AND {condition} AND k.at_from BETWEEN {low} - {LONG} AND {high} AND k.at_to >= {low}"
-            f" WHERE {_live('k')}"
+            f" WHERE {_live('k')}{self._sure()}"
         )
+
+    def _sure(self) -> str:
+        return " AND k.assumed = 0" if self.named else ""
 
     def _coming(self) -> tuple[str, str]:
         return ("use_in", "k.role <= 4") if self.forward else ("use_out", self._sinks())

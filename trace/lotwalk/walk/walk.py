@@ -36,23 +36,32 @@ def walk(
     doubt: Doubt | None = None,
     through: Collection[str] = (),
     spells: bool = True,
+    sure: bool = False,
 ) -> Walk:
     """Return all that is reached from the starts, `forward` or `back`.
 
     `through` may name `people` and `places`: walking back they are then reached as sources (walking forward
     they are never sinks; start from one). Without `spells` the spells of items and water are not looked up.
+
+    A thing is told to be assumed when the entries by which it is reached only assume it; with `sure`, when every path
+    to it passes something assumed, for which what the entries do name is walked once more where that can differ.
     """
+    begins = list(starts)
     with uncollected():
         frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
-        frontier.run(starts)
-        return _answer(frontier, through, spells)
+        frontier.run(begins)
+        named = None
+        if sure and frontier.rows(frontier.statements.any_assumed, nodes=sorted(frontier.levels)):
+            named = Frontier(connection, direction, doubt or Doubt(), named=True)
+            named.run(begins)
+        return _answer(frontier, through, spells, named)
 
 
-def _answer(frontier: Frontier, through: Collection[str], spells: bool) -> Walk:
+def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: Frontier | None) -> Walk:
     uses = zip(frontier.left.column("thing"), frontier.left.column("assumed"), strict=True)
-    surely = {thing for thing, assumed in uses if not assumed}
+    surely = set(named.lowest) if named else {thing for thing, assumed in uses if not assumed}
     if not frontier.forward:
-        surely |= _name_sources(frontier, through)
+        surely |= _name_sources(frontier, through, named or frontier)
     ingredient = _by_ingredient(frontier)
     found_spells = _spells(frontier) if spells else {}
     reached = [
@@ -107,8 +116,8 @@ def _edges(uses: Packed, first: str, second: str, roles: Collection[int]) -> dic
     return edges
 
 
-def _name_sources(frontier: Frontier, through: Collection[str]) -> set[int]:
-    """Reach the people and places, where they are asked for, that the nodes name; return those not only assumed."""
+def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier) -> set[int]:
+    """Reach the people and places, where they are asked for, that the nodes name; return those surely named."""
     roles = [number for name, number in _NAMED.items() if name in through]
     if not roles:
         return set()
@@ -119,7 +128,7 @@ def _name_sources(frontier: Frontier, through: Collection[str]) -> set[int]:
     for node, role, thing, _ in rows:
         level = step(frontier.levels[node], frontier.things[thing], role)
         frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
-    return {thing for _, _, thing, assumed in rows if not assumed}
+    return {thing for node, _, thing, assumed in rows if not assumed and node in sure.levels}
 
 
 def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
