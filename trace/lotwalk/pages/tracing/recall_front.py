@@ -1,6 +1,7 @@
 """The first page of a recall report: the answer, what was asked, and what was not believed."""
 
 from lotwalk.balance.model import Balance, ScopeTotal
+from lotwalk.ledger.read import things_of
 from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
@@ -49,7 +50,10 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
         version = made.get(one.code)
         entry = f", {version.name} of {at_words(version, desk.zone)}" if version else ""
         flow.words(f"{kind} {one.code}{entry}{f', for {code_list(stands_for)}' if stands_for else ''}", bold=True)
-        if version:
+        if one.lots:
+            got = code_list([thing.code for thing in things_of(desk.connection, one.lots)])
+            flow.words(f"Of what was asked for it got {got}.", indent=10)
+        elif version and one.code != one.customer:
             fields = desk.kinds[version.kind].fields
             for name, field in fields.items():
                 if name in version.fields and version.fields[name] != one.code:
