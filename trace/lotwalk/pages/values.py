@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, text
@@ -11,6 +12,7 @@ from sqlalchemy import Connection, text
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Value
+from lotwalk.kinds.rows import row_mappings
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.stored_entry import content_of
 from lotwalk.pages.facts import Facts, role_words
@@ -45,7 +47,7 @@ class Values:
     zone: ZoneInfo
     asked: str = ""
     _facts: Facts = field(init=False)
-    _makers: dict[str, Mapping[str, Written]] = field(default_factory=dict)
+    _makers: dict[str, tuple[str, Mapping[str, Written]]] = field(default_factory=dict)
     _paths: dict[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
 
     def read(self, version: Version, name: str) -> tuple[str, ...]:
@@ -129,7 +131,8 @@ class Values:
         asked = (self.field(version, first), first, *rest)
         if asked not in self._paths:
             written = _common(version, first) if first in _COMMON else version.fields.get(first)
-            start = _assumed_codes(version, first) if written is None else [written]
+            whole = self._rows(version.kind, first, written) if written is not None else None
+            start = _assumed_codes(version, first) if whole is None else [whole]
             self._paths[asked] = self._follow(start, rest)
         return self._paths[asked]
 
@@ -138,17 +141,32 @@ class Values:
         for name in path:
             rows = [row for one in found for row in (one if isinstance(one, list) else [one]) if isinstance(row, dict)]
             inside = [row[name] for row in rows if name in row]
-            makers = [self.maker(code) for code in _all_codes(one for one in found if not _has_rows(one))]
-            found = [*inside, *(said[name] for said in makers if name in said)]
+            makers = [self._maker(code) for code in _all_codes(one for one in found if not _has_rows(one))]
+            found = [*inside, *(self._rows(kind, name, said[name]) for kind, said in makers if name in said)]
         return tuple(dict.fromkeys(words(one) for one in found))
+
+    def _rows(self, kind: str, name: str, written: Written) -> Written:
+        """Return a field's rows as mappings, also where they were written in the short form; all else as it is."""
+        field = self.kinds[kind].fields.get(name) if kind else None
+        if field is None or field.form != "rows":
+            return written
+        try:
+            return [*row_mappings(written, field)]
+        except NotUnderstood:
+            return written
 
     def maker(self, code: str) -> Mapping[str, Written]:
         """Return the fields of the entry that made or named a thing, none when nothing in force did."""
+        return self._maker(code)[1]
+
+    def _maker(self, code: str) -> tuple[str, Mapping[str, Written]]:
+        """Return the kind (empty: there is none) and the fields of the entry that made or named a thing."""
         key = fold(code)
         if key not in self._makers:
             record = self.connection.execute(text(_MAKER), {"fold": key}).scalar()
-            entry = json.loads(record) if record else {"fields": {}}
-            self._makers[key] = entry["fields"] | {name: entry[name] for name in ("at", "by", "place") if name in entry}
+            entry: dict[str, Any] = json.loads(record) if record else {"fields": {}, "kind": ""}
+            said = entry["fields"] | {name: entry[name] for name in ("at", "by", "place") if name in entry}
+            self._makers[key] = entry["kind"], said
         return self._makers[key]
 
 
