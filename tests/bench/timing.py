@@ -1,7 +1,8 @@
 """How the benchmarks take time: each thing several times, by turns with what it is compared with, the best kept.
 
-Machines are noisy and shared. So times are those of the processor, user and system, save where something waits for the
-disk; what is measured at the same moment suffers alike, and the least of several times was disturbed least.
+Machines are noisy and shared. So times are those of the processor, user and system, save of whole processes and where
+something waits for the disk; what is measured at the same moment suffers alike, and the least of several times was
+disturbed least.
 """
 
 import gc
@@ -93,9 +94,9 @@ def process(*arguments: str) -> Ran:
 
 
 def processes(commands: Mapping[str, Sequence[str]], times: int = 7) -> dict[str, float]:
-    """Return the least seconds of the processor that each process took."""
+    """Return the least seconds by the clock from the start to the end of each process."""
     best = dict.fromkeys(commands, float("inf"))
     for _ in range(times):
         for name, arguments in commands.items():
-            best[name] = min(best[name], process(*arguments).seconds)
+            best[name] = min(best[name], process(*arguments).waited)
     return best

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
-import shutil
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
@@ -138,6 +134,8 @@ def print_pairs(pairs: Iterable[tuple[str, object]]) -> None:
 
 
 def _print(what: object) -> None:
+    import io
+
     from rich.console import Console
 
     drawn = io.StringIO()
@@ -153,6 +151,8 @@ def width() -> int:
     """Return how many columns there are to print on."""
     if not sys.stdout.isatty():
         return WIDEST
+    import shutil
+
     return max(NARROWEST, min(WIDEST, shutil.get_terminal_size().columns))
 
 
@@ -166,12 +166,17 @@ def _draws_lines() -> bool:
 
 def print_json(value: object) -> None:
     """Print JSON; where the output is not UTF-8, in letters that every encoding has."""
+    import json
+
     utf8 = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
     click.echo(json.dumps(value, ensure_ascii=not utf8, indent=2))
 
 
 def print_csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
     """Print CSV with a line of column names; no cell starts as a formula would in a spreadsheet."""
+    import csv
+    import io
+
     drawn = io.StringIO()
     writer = csv.writer(drawn, lineterminator="\n")
     writer.writerow(columns)
