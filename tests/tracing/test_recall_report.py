@@ -175,6 +175,9 @@ def test_a_cause_and_a_ring_narrow_it_as_they_narrow_the_answer(sample, tmp_path
     calls = " ".join(" ".join(read.pages).split())
     assert {code for code in answer["affected"]["customers"] if f"({code})" in calls} == set(scope["customers"])
     assert abs(float(read.reader.pages[0].mediabox.width) - 595.28) < 1
+    maps = [page for page in read.pages if "solid: went into it" in page]
+    assert maps
+    assert not [page for page in maps if "whichever candidate" in page]
 
 
 def test_the_same_ledger_at_the_same_time_gives_the_same_bytes(book):

@@ -86,22 +86,31 @@ def _maps(desk: Desk, case: Case, closely: Closely | None, document: Document) -
         along = frozenset(code for box in path.boxes for code in box.members)
         yield path
     complaints = [one for one in case.found.asked if one.kind == COMPLAINT]
-    asked = frozenset(case.codes)
-    listed = {*case.found.lots, *(one.code for one in case.found.deliveries)}
-    within = {*case.scope.lots, *(one.code for one in case.scope.deliveries), *case.scope.customers, *case.codes}
-    within |= {code for code, ring in case.found.rings.items() if ring <= (case.ring or 5) and code not in listed}
-    cause = closely.code if closely else None
-    subject = Subject(asked, cause, rings=case.found.rings, within=within, complaints=complaints)
-    whole = builder.build("The scope, whichever candidate it was", _everything(desk, case), subject, document.fits)
+    asked, cause = frozenset(case.codes), closely.code if closely else None
+    reach = None
     if closely:
-        subject = Subject(asked, cause, along, complaints=complaints)
         title = f"If it was {cause}: all that it reaches"
+        # A scope that was chosen by a cause is drawn as that cause reaches it.
+        within = _drawn_codes(case) if case.cause else None
+        subject = Subject(asked, cause, along, within=within, complaints=complaints)
         reach = builder.build(title, closely.walked.frontier, subject, document.fits)
-        if _codes(reach) == _codes(whole):
-            yield replace(reach, title=f"{title}, which is the whole scope")
+        if case.cause:
+            yield reach
             return
-        yield reach
-    yield whole
+    subject = Subject(asked, cause, rings=case.found.rings, within=_drawn_codes(case), complaints=complaints)
+    whole = builder.build("The scope, whichever candidate it was", _everything(desk, case), subject, document.fits)
+    if reach and _codes(reach) == _codes(whole):
+        yield replace(reach, title=f"{reach.title}, which is the whole scope")
+        return
+    yield from filter(None, (reach, whole))
+
+
+def _drawn_codes(case: Case) -> set[str]:
+    """What is drawn of a scope: its lots, deliveries and customers, and what is no lot in its rings."""
+    scope, found = case.scope, case.found
+    listed = {*found.lots, *(one.code for one in found.deliveries)}
+    others = {code for code, ring in found.rings.items() if ring <= (case.ring or 5) and code not in listed}
+    return {*scope.lots, *(one.code for one in scope.deliveries), *scope.customers, *case.codes} | others
 
 
 def _codes(drawn: Map) -> set[str]:
