@@ -78,6 +78,13 @@ def test_what_is_only_assumed_is_said_to_be_so(told):
     assert "Water from WELL was used in making T-2. The entry does not name WELL, which is usual there" in words
 
 
+def test_a_cause_that_lies_behind_only_by_silence_is_marked(told, lotwalk):
+    candidates = {one["code"]: one for one in lotwalk("recall", "D-2", "--format", "json").json["candidates"]}
+    assert candidates["WELL"]["assumed"] is True
+    assert candidates["M-2"]["assumed"] is False
+    assert " assumed " in told("D-2")
+
+
 def test_what_would_narrow_the_scope_is_told_as_what_must_be_shown(told):
     words = told("D-2", "--cause", "S-1")
     assert "that the sanitising of 2026-03-02 11:00 (E16) did clean M-2. As it stands it does not count: " in words

@@ -126,7 +126,7 @@ def test_recall_as_json(lotwalk, ledger):
     assert candidates["T-1"] == {
         "code": "T-1", "kind": "tray-batch", "link": "ingredient", "ring": 1, "spell": None, "explains": 1, "others": 1,
         "lots": ["H-1", "H-2", "P-1"], "deliveries": ["D-1", "D-2"], "customers": ["CAFE", "SHOP"],
-        "evidence": [],
+        "evidence": [], "assumed": False,
     }  # fmt: skip
     assert candidates["M-001"]["spell"] == {"from": None, "until": CLEARED}
     assert candidates["KN-1"]["spell"] == OPEN

@@ -33,6 +33,7 @@ def candidate_json(one: Candidate, zone: ZoneInfo) -> dict[str, Any]:
         "deliveries": list(one.deliveries),
         "customers": list(one.customers),
         "evidence": evidence_json(one.evidence),
+        "assumed": one.assumed,
     }
 
 
@@ -88,7 +89,7 @@ class CandidatesView:
                 codes,
                 self.kinds.things[one.thing.kind].title,
                 "; ".join(filter(None, (spell_words(one.spell, self.zone), mark(one.evidence)))),
-                LINKS[one.link],
+                f"{LINKS[one.link]}{', assumed' if one.assumed else ''}",
                 *([f"{one.explains} of {asked}"] if differ else []),
                 str(one.others),
                 str(len(one.lots)),

@@ -14,6 +14,6 @@ def alike(found: Iterable[Candidate]) -> list[tuple[Candidate, list[str]]]:
     for one in found:
         # A lot in the list of what it reaches differs from its twin by itself alone.
         reached = (one.lots.bits(besides=one.thing.code), one.deliveries.bits())
-        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, *reached, one.evidence)
+        key = (one.thing.kind, one.link, one.spell, one.explains, one.others, *reached, one.evidence, one.assumed)
         groups.setdefault(key, (one, []))[1].append(one.thing.code)
     return list(groups.values())

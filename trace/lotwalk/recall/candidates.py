@@ -46,6 +46,7 @@ def candidates_of(
                 lots=lots,
                 deliveries=deliveries,
                 customers=customers,
+                assumed=behind.assumed,
             )
         )
     found.sort(key=lambda one: (len(one.deliveries), len(one.lots), one.thing.code, _begin(one.spell)))

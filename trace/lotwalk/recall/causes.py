@@ -15,11 +15,15 @@ Cause = tuple[int, Spell | None]
 
 @dataclass(slots=True)
 class Behind:
-    """How a cause stands behind the asked: its closest level, its surest link, and how many of them it explains."""
+    """How a cause stands behind the asked: its closest level, its surest link, and how many of them it explains.
+
+    `assumed`: every path from it to them passes something that no entry names.
+    """
 
     level: int
     link: str
     explains: int
+    assumed: bool = True
 
 
 def causes_of(
@@ -28,11 +32,12 @@ def causes_of(
     """Step 1: back from each of the asked. An item or a water source is one cause a spell."""
     causes: dict[Cause, Behind] = {}
     for one in asked:
-        found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through)
+        found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through, sure=True)
         for reached in found.reached:
             for spell in reached.spells or (None,):
                 behind = causes.setdefault((reached.thing.id, spell), Behind(reached.level, reached.link, 0))
                 behind.explains += 1
+                behind.assumed &= reached.assumed
                 behind.level = min(behind.level, reached.level)
                 behind.link = INGREDIENT if INGREDIENT in (behind.link, reached.link) else CONTACT
     return causes

@@ -34,7 +34,8 @@ class Candidate:
 
     `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
     the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand of it, by time; it takes
-    nothing off the list, whatever it says.
+    nothing off the list, whatever it says. `assumed`: it lies behind them only by what no entry names, such as the
+    usual knife.
     """
 
     thing: Thing
@@ -47,6 +48,7 @@ class Candidate:
     deliveries: Codes
     customers: tuple[str, ...]
     evidence: tuple[Evidence, ...] = ()
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
