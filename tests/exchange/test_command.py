@@ -31,6 +31,14 @@ def test_a_lot_is_found_by_what_a_scanner_reads_off_its_label(run):
     assert "Shipping 2" in run("spreadsheet", "https://id.gs1.org/01/00614141777778/10/P-1").output
 
 
+def test_events_for_another_program(run, tmp_path):
+    done = run("epcis", "P-1", "--for", "Cafe Under", "--ids", "urn")
+    assert done.exit_code == 0 and "epcis.json: 5 events" in done.output
+    assert run("epcis").exit_code == 0
+    (tmp_path / "epcis.json").write_text('{"mine": 1}')
+    assert "is no EPCIS document" in str(run("epcis").exception)
+
+
 def test_one_table_is_a_file_and_several_are_a_folder(run, tmp_path):
     assert run("csv", "harvest", "-o", "cut.csv").exit_code == 0
     assert run("csv", "--event", "shipping", "--event", "receiving").exit_code == 0

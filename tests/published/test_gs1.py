@@ -26,6 +26,16 @@ def test_the_digital_link_of_a_published_pair():
     assert scanned_lot(link) == "987"
 
 
+def test_the_class_of_epc_of_published_pairs():
+    assert Article("00614141777778", "987").urn("0614141") == "urn:epc:class:lgtin:0614141.077777.987"
+    assert Article("04012345666663", "998877").urn("4012345") == "urn:epc:class:lgtin:4012345.066666.998877"
+
+
+def test_a_lot_in_a_urn_has_its_marks_escaped():
+    # EPC Tag Data Standard, the marks of character set 82 that a URN cannot hold.
+    assert Article("00614141777778", 'a"%&/<>?').urn("0614141").endswith(".a%22%25%26%2F%3C%3E%3F")
+
+
 @pytest.mark.parametrize("short", ["614141777778", "0614141777778", "00614141777778"])
 def test_a_shorter_number_is_the_same_with_noughts_before_it(short):
     assert gtin14(short) == "00614141777778"

@@ -133,6 +133,51 @@ def csv_files(
         click.echo(f"{one}: {len(table.rows):,} rows")
 
 
+@export.command()
+@click.argument("codes", nargs=-1)
+@_asking
+@click.option(
+    "--ids",
+    type=click.Choice(["link", "urn"]),
+    default="link",
+    show_default=True,
+    help="Lots with a GS1 number of the farm's as Digital Links or as EPC URNs.",
+)
+@click.option("--out", "-o", metavar="FILE", default="epcis.json", show_default=True, help="Where to write it.")
+@click.pass_context
+def epcis(
+    context: click.Context,
+    codes: tuple[str, ...],
+    first: str | None,
+    last: str | None,
+    customer: str | None,
+    ids: str,
+    out: str,
+) -> None:
+    """Write an EPCIS 2.0 document (GS1, JSON-LD).
+
+    Receipts, sowings, harvests, packings, deliveries and returns as events. What was amended or voided is declared an
+    error. A farm without numbers of GS1 gets identifiers of its own.
+    """
+    from pathlib import Path
+
+    from lotwalk.cli.output import shown
+    from lotwalk.cli.words import count
+    from lotwalk.exchange.epcis import document
+
+    book = desk_of(context).book()
+    path = Path(out)
+    _check_free(path, b'{\n "@context"', "EPCIS document")
+    with book.ledger.reading() as connection:
+        asked = _ask(book, connection, codes, first, last, customer)
+        found = document(asked, desk_of(context).own_kinds, urns=ids == "urn")
+    path.write_bytes(found.text().encode())
+    for notice in found.notices:
+        click.echo(shown(notice), err=True)
+    errors = f", {count(found.errors, 'declaration')} of error" if found.errors else ""
+    click.echo(f"{path}: {count(found.events, 'event')}{errors}.")
+
+
 def _ask(
     book: Book,
     connection: Connection,

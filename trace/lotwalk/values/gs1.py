@@ -15,6 +15,7 @@ RESOLVER = "https://id.gs1.org"
 
 LONGEST_LOT = 20
 _LOT = re.compile(r"""[!"%&'()*+,\-./0-9:;<=>?A-Z_a-z]{1,20}""")
+_ESCAPED = frozenset('"%&/<>?')
 _GROUP = "\x1d"
 _FIXED = {"01": 14, "02": 14, "11": 6, "12": 6, "13": 6, "15": 6, "16": 6, "17": 6}
 """Application identifiers whose values have a fixed length; any other runs to the next separator."""
@@ -71,6 +72,15 @@ class Article:
         """Return the Digital Link."""
         best = f"?15={self._day}" if self.best_before else ""
         return f"{address.rstrip('/')}/01/{self.gtin}/10/{quote(self.lot, safe='')}{best}"
+
+    def urn(self, prefix: str) -> str:
+        """Return the lot as a class of EPC, `urn:epc:class:lgtin:...` (EPC Tag Data Standard), for a company prefix.
+
+        The indicator stands before the item reference, and the check digit is left out.
+        """
+        item = self.gtin[0] + self.gtin[1 + len(prefix) : -1]
+        lot = "".join(f"%{ord(sign):02X}" if sign in _ESCAPED else sign for sign in self.lot)
+        return f"urn:epc:class:lgtin:{prefix}.{item}.{lot}"
 
     @property
     def _day(self) -> str:
