@@ -207,3 +207,10 @@ def test_postgresql_tells_the_same(wrenfallow, fresh):
         expected = wrenfallow.print(name, code).text
         heads = r"root [0-9a-f]{64}"
         assert re.sub(heads, "", text) == re.sub(heads, "", expected), name
+
+
+def test_a_gap_of_the_whole_farm_is_about_no_thing_and_prints(farm):
+    """That no recall was practised concerns no one code."""
+    farm.at("2027-06-01 20:00").dip(at="2027-06-01 09:00")
+    pdf = farm.print(definition=farm.definition("gaps"))
+    assert "No recall was practised since the book began" in pdf.text

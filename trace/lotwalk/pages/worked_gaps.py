@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from lotwalk.checks.findings import Standing, within
+from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
 from lotwalk.ledger.read import versions
 from lotwalk.pages.entries import Period
@@ -32,7 +33,7 @@ def closed_gaps(asked: Asked) -> Iterable[Worked]:
 def dues(asked: Asked) -> Iterator[Worked]:
     """Yield what is due; what is overdue stands out."""
     for one in asked.state.checked.ahead:
-        row = {"by": one.by, "text": one.text, "about": listed(one.about), "do": one.do, "basis": one.basis}
+        row = {"by": one.by, "text": one.text, "about": _about(one), "do": one.do, "basis": one.basis}
         yield Worked(row, ("by",) if one.by < asked.state.checked.records.today else ())
 
 
@@ -42,7 +43,7 @@ def _gap(asked: Asked, one: Standing) -> Worked:
         {
             "severity": finding.severity,
             "text": finding.text,
-            "about": listed(finding.about),
+            "about": _about(finding),
             "do": finding.do,
             "basis": finding.basis,
             "action": "; ".join(_action(asked, name, one) for name in one.actions) or "none names it",
@@ -50,6 +51,11 @@ def _gap(asked: Asked, one: Standing) -> Worked:
         },
         ("severity", "text") if one.open and finding.severity == _GRAVEST else (),
     )
+
+
+def _about(one: Finding | Due) -> str:
+    """Return the codes and entries that it is about; one of the whole farm is about none."""
+    return listed(one.about) if one.about else ""
 
 
 def _action(asked: Asked, name: str, one: Standing) -> str:
