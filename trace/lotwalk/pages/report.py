@@ -1,17 +1,18 @@
 """A printed report, from the ledger to the PDF."""
 
 from datetime import UTC, date, datetime
-from typing import BinaryIO
+from typing import BinaryIO, Protocol
 
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.model import Settings
 from lotwalk.pages.entries import Period
 from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.layout import Progress, lay_out, plain
 from lotwalk.pages.model import Definition, ReportSummary
 from lotwalk.pages.paper import Paper
-from lotwalk.pages.reading import Reading, reading
+from lotwalk.pages.reading import reading
 
 
 def write_report(
@@ -40,7 +41,19 @@ def write_report(
     return laid.summary
 
 
-def begin(out: BinaryIO, state: Reading, title: str, subject: str, language: str) -> Canvas:
+class Printed(Protocol):
+    """Whose pages they are, and when they are printed (epoch seconds)."""
+
+    @property
+    def settings(self) -> Settings:
+        """The farm's settings."""
+
+    @property
+    def printed(self) -> int:
+        """The moment, by the ledger's clock."""
+
+
+def begin(out: BinaryIO, state: Printed, title: str, subject: str, language: str) -> Canvas:
     """Return a canvas whose file depends on nothing but what is drawn, and says what it is."""
     canvas = Paper(
         out,

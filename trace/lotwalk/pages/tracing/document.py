@@ -3,28 +3,22 @@
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from typing import BinaryIO
 
 from pypdf import PdfWriter
-from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.errors import NotUnderstood
 from lotwalk.pages.attached import Attached, add_file, pages_of
 from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.frame import MARGIN, Facts, Frame
-from lotwalk.pages.layout import plain
+from lotwalk.pages.layout import paper_size, plain
 from lotwalk.pages.maps.draw import Drawing
 from lotwalk.pages.maps.legend import draw_legend, legend_height
 from lotwalk.pages.maps.model import Map
-from lotwalk.pages.paper import Paper
+from lotwalk.pages.report import begin
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow
 from lotwalk.pages.wrap import wrap
-
-SIZES = {"A4": A4, "Letter": LETTER}
-"""Page sizes by name, upright, in points."""
 
 MOST_MAP_PAGES = 2
 """Things are put together until a map takes no more pages."""
@@ -57,10 +51,7 @@ class Document:
     _size: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        sizes = {known.casefold(): size for known, size in SIZES.items()}
-        if self.page_size.casefold() not in sizes:
-            raise NotUnderstood(f"there is no page size {self.page_size}", " or ".join(SIZES))
-        self._size = sizes[self.page_size.casefold()]
+        self._size = paper_size(self.page_size, False)
         fonts = load_fonts()
         self._upright = Frame(self.name, self.facts, self._size, fonts)
         self._lying = Frame(f"{self.name}.map", _short(self.facts), (self._size[1], self._size[0]), fonts)
@@ -89,10 +80,10 @@ class Document:
         attached = [(file, pages_of(desk.connection, file, self._size)) for file in files]
         total = len(self._sheets) + sum(len(pages) for _, pages in attached)
         if not attached:
-            self._draw(out, total, title, subject, desk.printed)
+            self._draw(out, desk, total, title, subject)
             return total
         own = io.BytesIO()
-        self._draw(own, total, title, subject, desk.printed)
+        self._draw(own, desk, total, title, subject)
         writer = PdfWriter(clone_from=own)
         start = len(self._sheets) + 1
         for file, pages in attached:
@@ -101,8 +92,8 @@ class Document:
         writer.write(out)
         return total
 
-    def _draw(self, out: BinaryIO, total: int, title: str, subject: str, printed: int) -> None:
-        canvas = _canvas(out, self._size, title, self.facts.farm, subject, printed)
+    def _draw(self, out: BinaryIO, desk: Desk, total: int, title: str, subject: str) -> None:
+        canvas = begin(out, desk, title, subject, "en")
         for frame, size in ((self._upright, self._size), (self._lying, self._size[::-1])):
             canvas.setPageSize(size)  # what is stored once is cut to the page's size
             frame.prepare(canvas)
@@ -162,16 +153,3 @@ class Document:
 def _short(facts: Facts) -> Facts:
     """What stands around a map: no lines to sign, and one caution, so that there is room for it."""
     return Facts(facts.title, facts.farm, facts.location, facts.about, facts.aside, facts.cautions[:1], (), facts.head)
-
-
-def _canvas(out: BinaryIO, size: tuple[float, float], title: str, farm: str, subject: str, printed: int) -> Canvas:
-    """Return a canvas whose file depends on nothing but what is drawn, and says what it is."""
-    canvas = Paper(out, pagesize=size, pageCompression=1, invariant=1, lang="en", initialFontName=load_fonts().regular)
-    canvas.setTitle(f"{plain(title)}, {plain(farm)}")
-    canvas.setAuthor(plain(farm))
-    canvas.setSubject(plain(subject))
-    canvas.setCreator("Lotwalk")
-    canvas.setViewerPreference("DisplayDocTitle", "true")
-    made = datetime.fromtimestamp(printed, UTC).strftime("D:%Y%m%d%H%M%SZ")
-    canvas.setDateFormatter(lambda *_: made)
-    return canvas
