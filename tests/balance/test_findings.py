@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from tests.balance.farm import LIMITS, load, weighed
 from tests.balance.test_sheets import GROWN, PACKED
+from tests.sample import ledger
 
 from lotwalk import demo
 from lotwalk.balance.findings import findings
@@ -29,8 +30,8 @@ def found(book: Book, now: int = LATER, limits: Limits = LIMITS) -> dict[str, ob
 
 
 @pytest.fixture(scope="module")
-def sample(tmp_path_factory):
-    book = demo.load_all(str(tmp_path_factory.mktemp("sample") / "farm.db"))
+def sample():
+    book = Book.open(str(ledger()))
     yield book
     book.ledger.engine.dispose()
 

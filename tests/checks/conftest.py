@@ -4,10 +4,11 @@ from zoneinfo import ZoneInfo
 import pytest
 from tests.checks.farm import Farm
 from tests.conftest import ENGINES
+from tests.sample import ledger
 
+from lotwalk.book import Book
 from lotwalk.checks.findings import find
 from lotwalk.checks.subjects import CHECKS
-from lotwalk.demo import load_all
 
 
 @pytest.fixture
@@ -27,9 +28,9 @@ def farm_anywhere(request, fresh):
 
 
 @pytest.fixture(scope="session")
-def sample_farm(tmp_path_factory):
+def sample_farm():
     """Every finding of the sample farm on the day after its last one, by its id."""
-    book = load_all(str(tmp_path_factory.mktemp("sample") / "farm.db"))
+    book = Book.open(str(ledger()))
     now = int(datetime(2026, 3, 2, 8, tzinfo=ZoneInfo("America/New_York")).timestamp())
     with book.ledger.reading() as connection:
         standing = find(book.records(connection, now), CHECKS)

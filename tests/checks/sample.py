@@ -1,13 +1,11 @@
 """The sample farm at the end of its time, and what single checks say of it. Loaded once for all tests."""
 
-import atexit
-import shutil
-import tempfile
 from collections.abc import Iterable
 from functools import cache
 from types import ModuleType
 
-from lotwalk import demo
+from tests.sample import ledger
+
 from lotwalk.book import Book, rules_in_force
 from lotwalk.checks.findings import Standing, find
 from lotwalk.checks.records import Records
@@ -23,10 +21,8 @@ END = "2026-03-01"
 
 @cache
 def farm() -> Book:
-    """The farm's book, in a folder that goes when the tests end."""
-    where = tempfile.mkdtemp(prefix="lotwalk-sample-")
-    atexit.register(shutil.rmtree, where, ignore_errors=True)
-    return demo.load_all(f"{where}/farm.db")
+    """The farm's book."""
+    return Book.open(str(ledger()))
 
 
 def asked(connection, on: str = END) -> Records:

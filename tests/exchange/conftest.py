@@ -3,8 +3,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from tests.sample import ledger
 
-from lotwalk import demo
 from lotwalk.book import Book
 from lotwalk.exchange.answer import answer, ask
 from lotwalk.exchange.scope import Question
@@ -46,10 +46,8 @@ def opened(book, question=None, own=()):
 
 
 @pytest.fixture(scope="session")
-def sample(tmp_path_factory) -> Path:
-    path = tmp_path_factory.mktemp("sample") / "farm.db"
-    demo.load_all(str(path)).ledger.engine.dispose()
-    return path
+def sample() -> Path:
+    return ledger()
 
 
 @pytest.fixture(scope="session")

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
+from tests.sample import ledger
 
-from lotwalk import demo
 from lotwalk.book import Book
 from lotwalk.pages.definition import load
 from lotwalk.pages.model import Definition, ReportSummary
@@ -179,11 +179,9 @@ def start(tmp_path: Path):
 
 
 @pytest.fixture(scope="session")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sample() -> Path:
     """The ledger of the sample farm."""
-    path = tmp_path_factory.mktemp("sample") / "sample.db"
-    demo.load_all(str(path)).ledger.engine.dispose()
-    return path
+    return ledger()
 
 
 class Sample:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
+from tests.sample import ledger
 
-from lotwalk import demo
 from lotwalk.book import Book
 from lotwalk.pages.tracing.desk import Desk
 
@@ -54,10 +54,8 @@ class Read:
 
 
 @pytest.fixture(scope="session")
-def sample(tmp_path_factory) -> Path:
-    path = tmp_path_factory.mktemp("sample") / "farm.db"
-    demo.load_all(str(path)).ledger.engine.dispose()
-    return path
+def sample() -> Path:
+    return ledger()
 
 
 @pytest.fixture
