@@ -3,7 +3,7 @@
 from pathlib import Path
 
 SHEET = Path(__file__).parent / "farm.yaml"
-START = ("start", "--name", "Hill", "--location", "Up", "--timezone", "America/New_York", "--measures", "metric")
+START = ("start", "--name", "Hill Farm", "--location", "Up", "--timezone", "America/New_York", "--measures", "metric")
 WHY = ("--because", "typed twice", "--by", "TO")
 
 

@@ -1,6 +1,6 @@
 """What of a recall's scope is still on the farm: how much of each lot, where, and whether it is on hold already."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -56,13 +56,13 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
     """Return what of the scope is still on the farm, by its balance.
 
     A lot that was counted tells for itself. Of the others those count that could be sold or were bought, and that the
-    book named within the shelf life (seconds) before its latest entry; the rest of these is `old`.
+    book named within the shelf life (seconds) before the latest that it has of this scope; the rest is `old`.
     """
     sold = deliverable(kinds)
     left = {lot.code: lot for lot in found.lots if _is_left(lot, sold)}
     unsure = [code for code, lot in left.items() if lot.sums.on_hand is None and not lot.bought]
-    latest = connection.execute(text("SELECT max(recorded_at) FROM entry")).scalar() or 0
     named = last_named(connection, unsure)
+    latest = _latest(connection, scope, named.values())
     old = {code for code in unsure if named.get(code, 0) + shelf_life < latest}
     here = [lot for code, lot in left.items() if code not in old]
     codes = [lot.code for lot in here]
@@ -81,6 +81,16 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
         for lot in here
     ]
     return Holds(tuple(sorted(lots, key=lambda one: (one.ring, one.code))), tuple(sorted(old)))
+
+
+def _latest(connection: Connection, scope: Recall, named: Iterable[int]) -> int:
+    """The time of the latest that the book has of a scope, or that of its newest entry where that is earlier.
+
+    A year that was mistyped must not make everything old, and neither must a sheet that was typed months later.
+    """
+    recorded = connection.execute(text("SELECT recorded_at FROM entry ORDER BY seq DESC LIMIT 1")).scalar() or 0
+    asked = [one.at for one in scope.asked if one.at is not None]
+    return min(recorded, max([*asked, *(one.start for one in scope.deliveries), *named], default=recorded))
 
 
 def _is_left(lot: LotBalance, sold: Collection[str]) -> bool:
