@@ -9,6 +9,7 @@ from PIL import Image
 from pypdf import PdfReader, PdfWriter
 from pypdf.annotations import Link
 from pypdf.generic import DictionaryObject, NameObject, TextStringObject
+from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.book import Book
 from lotwalk.pages.choosing import all_jobs
@@ -169,3 +170,23 @@ def test_an_empty_book_gives_a_pack_that_says_so(farm):
 def test_letter_paper(farm):
     box = Pack(farm.book, "Letter").reader.pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == (612, 792)
+
+
+def test_the_strip_at_the_foot_covers_nothing_of_an_attached_paper(farm, tmp_path):
+    paper = Canvas(str(tmp_path / "full.pdf"), pagesize=(595, 842))
+    for place in (2, 400, 832):
+        paper.drawString(60, place, f"line at {place}")
+    paper.save()
+    farm.at("2026-02-20 20:00").book.record(
+        "washing", at="2026-02-20 09:00", by="TO", items="M-001", method="b", files=["full.pdf"], folder=tmp_path
+    )
+    heights: dict[str, float] = {}
+
+    def visit(text, matrix, position, font, size):
+        if text.strip():
+            heights[text.strip()] = matrix[3] * position[5] + matrix[5]
+
+    Pack(farm.book).reader.pages[-1].extract_text(visitor_text=visit)
+    strip = max(height for words, height in heights.items() if not words.startswith("line at"))
+    lines = [heights[f"line at {place}"] for place in (2, 400, 832)]
+    assert strip < lines[0] < lines[1] < lines[2] < 842

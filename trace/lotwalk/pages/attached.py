@@ -96,17 +96,12 @@ def add_file(
         added = writer.add_page(page)
         if number == 0:
             writer.add_outline_item(title=plain(file.title), page_number=start - 1)
-        added.transfer_rotation_to_content()
-        strip = stamp(
-            [
-                f"Page {start + number} of {total}. Attached to {file.about}: {file.name}",
-                f"The file's SHA-256: {file.digest}",
-                f"Ledger head: size {head.size}, root {head.root.hex()}",
-            ],
-            (float(added.mediabox.width), float(added.mediabox.height)),
+        words = (
+            f"Page {start + number} of {total}. Attached to {file.about}: {file.name}",
+            f"The file's SHA-256: {file.digest}",
+            f"Ledger head: size {head.size}, root {head.root.hex()}",
         )
-        move = Transformation().translate(float(added.mediabox.left), float(added.mediabox.bottom))
-        added.merge_transformed_page(strip, move)
+        _put_strip(added, words)
 
 
 def files_of(version: Version, kinds: Kinds, zone: ZoneInfo) -> list[Attached]:
@@ -117,14 +112,25 @@ def files_of(version: Version, kinds: Kinds, zone: ZoneInfo) -> list[Attached]:
     return [Attached(file.name, file.media_type, file.digest, about) for file in version.files]
 
 
-def stamp(words: Sequence[str], size: tuple[float, float]) -> PageObject:
-    """Return a page with nothing but a strip at its foot: whose file it is, the page's number, the ledger's head."""
+def _put_strip(page: PageObject, words: Sequence[str]) -> None:
+    """Put a strip of words at the foot of a page, and what stood on the page above it, a little smaller.
+
+    So nothing that stands at its lower edge is covered.
+    """
+    page.transfer_rotation_to_content()
+    box = page.cropbox
+    page.mediabox = box
+    left, bottom, wide, high = (float(number) for number in (box.left, box.bottom, box.width, box.height))
+    share = max(high - _STRIP, 1) / high
+    smaller = Transformation().translate(-left, -bottom).scale(share)
+    page.add_transformation(smaller.translate(left + wide * (1 - share) / 2, bottom + _STRIP))
+    page.merge_transformed_page(_strip(words, (wide, high)), Transformation().translate(left, bottom))
+
+
+def _strip(words: Sequence[str], size: tuple[float, float]) -> PageObject:
     out = io.BytesIO()
     canvas = _paper(out, size)
     fonts = load_fonts()
-    canvas.setFillGray(1)
-    canvas.rect(0, 0, size[0], _STRIP, stroke=0, fill=1)
-    canvas.setFillGray(0)
     canvas.setFont(fonts.regular, _SMALL)
     for number, line in enumerate(words, 1):
         shown = wrap(fonts.printable(line), size[0] - MARGIN, _SMALL)[:1]
