@@ -121,8 +121,8 @@ class Resolver:
             return self._made_amount(mention)
         if mention.amount is None and mention.packs is None:
             return None, None
-        made = self.standing.made(thing)
         if mention.packs is not None:
+            made = self.standing.made(thing)
             pack = made.pack if made else None
             if pack is not None:
                 return pack.value * mention.packs, pack.unit
@@ -130,9 +130,10 @@ class Resolver:
                 return Decimal(mention.packs), "count"
             raise NotUnderstood(f"the packing of {thing.code} gives no pack size", "an amount with its unit")
         assert mention.amount is not None, "what is measured is measured in packs or by an amount"
-        if made and made.unit and made.unit != mention.amount.unit:
+        unit = self.standing.unit(thing)
+        if unit and unit != mention.amount.unit:
             raise NotUnderstood(
-                f"{mention.amount.written} of {thing.code}, which is kept in {made.unit}", f"an amount in {made.unit}"
+                f"{mention.amount.written} of {thing.code}, which is kept in {unit}", f"an amount in {unit}"
             )
         return mention.amount.value, mention.amount.unit
 

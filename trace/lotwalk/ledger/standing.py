@@ -93,8 +93,15 @@ class Standing:
         field = self._pack_field(maker.kind)
         return Made(maker.unit.get(lot.code), maker.sizes.get(field) or self._named_size(maker, field))
 
+    def unit(self, lot: ThingRow) -> str | None:
+        """Return the canonical unit in which the lot's maker measured it, where it did."""
+        maker = self._maker(lot)
+        return maker.unit.get(lot.code) if maker else None
+
     def _named_size(self, maker: _Maker, field: str) -> Amount | None:
         """The size that a paper named by the maker gives, such as the product that was packed."""
+        if field:
+            self.names.fetch(code for codes in maker.lists.values() for code in codes)
         for codes in maker.lists.values() if field else ():
             for code in codes:
                 thing = self.names.find(code)
