@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert, select, text
 
 from lotwalk.errors import Problem, Refused
 from lotwalk.kinds.library import Kinds
@@ -216,6 +216,8 @@ class Batch:
             store_attachment(self.connection, file)
 
     def _digests(self, seqs: Sequence[int]) -> dict[int, str]:
+        if not seqs:
+            return {}
         sql = "SELECT e.seq, e.digest FROM {listed} JOIN entry e ON e.seq = j.value"
         return {seq: bytes(digest).hex() for seq, digest in select_listed(self.connection, sql, seqs, "bigint")}
 
@@ -274,7 +276,9 @@ def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now:
     )
 
 
+_LAST = text("SELECT seq, peaks FROM entry ORDER BY seq DESC LIMIT 1")
+
+
 def _end_of_log(connection: Connection) -> tuple[int, Peaks]:
-    table = tables.entry
-    row = connection.execute(select(table.c.seq, table.c.peaks).order_by(table.c.seq.desc()).limit(1)).first()
+    row = connection.execute(_LAST).first()
     return (row[0], Peaks.from_bytes(row[0], bytes(row[1]))) if row else (0, Peaks(0, ()))
