@@ -3,6 +3,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from tests.checks.farm import Farm
+from tests.checks.small import Small
 from tests.conftest import ENGINES
 from tests.sample import ledger
 
@@ -25,6 +26,14 @@ def farm_anywhere(request, fresh):
     found = Farm(fresh(request.param))
     yield found
     found.book.ledger.engine.dispose()
+
+
+@pytest.fixture
+def lite(tmp_path):
+    """A farm with little in it, on SQLite."""
+    made = Small(str(tmp_path / "farm.db"))
+    yield made
+    made.book.ledger.engine.dispose()
 
 
 @pytest.fixture(scope="session")

@@ -20,13 +20,6 @@ def farm(where):
     made.book.ledger.engine.dispose()
 
 
-@pytest.fixture
-def lite(tmp_path):
-    made = Small(str(tmp_path / "farm.db"))
-    yield made
-    made.book.ledger.engine.dispose()
-
-
 def complaint(code="Q-1", kind="illness"):
     return COMPLAINT.format(code=code, type=kind)
 

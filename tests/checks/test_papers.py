@@ -19,13 +19,6 @@ def farm(where):
     made.book.ledger.engine.dispose()
 
 
-@pytest.fixture
-def lite(tmp_path):
-    made = Small(str(tmp_path / "farm.db"))
-    yield made
-    made.book.ledger.engine.dispose()
-
-
 def sown(batch="T-1", lot="S-1", at="2026-03-05 08:00"):
     return SOWN.format(at=at, batch=batch, lot=lot)
 

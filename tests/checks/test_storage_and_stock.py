@@ -40,13 +40,6 @@ def farm(where):
     made.book.ledger.engine.dispose()
 
 
-@pytest.fixture
-def lite(tmp_path):
-    made = Small(str(tmp_path / "farm.db"))
-    yield made
-    made.book.ledger.engine.dispose()
-
-
 def read(at, temperature="4 degC", where="COLD"):
     return READ.format(at=at, temperature=temperature, where=where)
 

@@ -19,13 +19,6 @@ def farm(where):
     made.book.ledger.engine.dispose()
 
 
-@pytest.fixture
-def lite(tmp_path):
-    made = Small(str(tmp_path / "farm.db"))
-    yield made
-    made.book.ledger.engine.dispose()
-
-
 def sampled(at, found, of="WELL"):
     return SAMPLE.format(at=at, found=found, of=of)
 
