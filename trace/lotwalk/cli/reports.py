@@ -35,6 +35,7 @@ def report(context: click.Context) -> None:
     lotwalk report sanitising          prints one; --help after its name tells its options
     lotwalk report all                 prints every log into a folder
     lotwalk report tag M-001           prints the page of any lot, item or water source
+    lotwalk report pack                prints the inspection pack: the gaps, every log, the attached papers
 
     Every page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
     """
