@@ -42,9 +42,15 @@ def balance(connection: Connection, codes: Iterable[str], kinds: Kinds) -> Balan
     made_here = {seq for lot in balances for seq in lot.makers}
     totals = [
         _total(unit, bought, [lot for lot in balances if (lot.unit, lot.bought) == (unit, bought)], made_here)
-        for unit, bought in sorted({(lot.unit, lot.bought) for lot in balances if lot.unit and _known(lot)})
+        for unit, bought in sorted({(lot.unit, lot.bought) for lot in balances if lot.unit and _known(lot)}, key=_order)
     ]
     return Balance(balances, tuple(totals), tuple(lot.code for lot in balances if not _known(lot)))
+
+
+def _order(total_of: tuple[str, bool]) -> tuple[bool, bool, str]:
+    """What was made here and weighed comes first: it is what customers have; trays by the piece may still grow."""
+    unit, bought = total_of
+    return bought, unit == "count", unit
 
 
 def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False) -> LotBalance:

@@ -54,16 +54,21 @@ def add_elements(flow: Flow, desk: Desk, versions: Iterable[Version]) -> None:
 
 def _row(desk: Desk, version: Version) -> tuple[str, ...]:
     made, took = _uses(version, "made"), _uses(version, "took")
+    # What is sent keeps the code and the description under which it was packed; the delivery's own is a reference.
+    sent = version.kind in desk.kinds.telling("delivered")
+    of = took if sent else made
+    codes = [str(one["code"]) for one in of]
+    references = [*(f"delivery {one['code']}" for one in made if sent), *_documents(desk, version)]
     return (
         f"{desk.kinds[version.kind].title} {version.name}",
         at_words(version, desk.zone),
-        code_list([str(one["code"]) for one in made]),
-        _description(desk, version, [str(one["code"]) for one in made]),
-        "\n".join(filter(None, (_amount(desk, one) for one in made))),
-        "\n".join(f"{one['code']} {_amount(desk, one)}".strip() for one in took),
+        "\n".join(codes) if sent else code_list(codes),
+        _description(desk, version, codes),
+        "\n".join(filter(None, (_amount(desk, one) for one in of))),
+        "" if sent else "\n".join(f"{one['code']} {_amount(desk, one)}".strip() for one in took),
         _where(desk, version),
         "\n".join(_partners(desk, version)),
-        "\n".join(_documents(desk, version)),
+        "\n".join(references),
     )
 
 
