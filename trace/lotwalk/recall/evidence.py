@@ -31,6 +31,10 @@ _RESULTS = ("result", "e_coli")
 _TESTS = ("test", "method", "type")
 """The fields that say what was looked for."""
 
+_HOLDS = frozenset({"issued", "expires"})
+"""The fields that say from when on and until when a paper holds."""
+
+_RECORDS = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
 _OUTCOMES = {"found": FAILED, "not found": PASSED, "unclear": UNREAD}
 _CLASSES = ("lot", "item", "water-source")
 
@@ -38,7 +42,12 @@ _CLASSES = ("lot", "item", "water-source")
 def with_evidence(connection: Connection, kinds: Kinds, candidates: Sequence[Candidate]) -> list[Candidate]:
     """Return the candidates, each with what the book holds of it; the order stays."""
     things = {one.thing.id: one.thing for one in candidates}
-    told = _examined(connection, kinds, things)
+    spans: dict[int, tuple[int, int]] = {}
+    for one in candidates:
+        low, high = _span(one.spell)
+        known = spans.get(one.thing.id, (low, high))
+        spans[one.thing.id] = min(low, known[0]), max(high, known[1])
+    told = _examined(connection, kinds, things, spans)
     return [
         replace(one, evidence=tuple(_of_spell(told[one.thing.id], one.spell))) if one.thing.id in told else one
         for one in candidates
@@ -49,9 +58,15 @@ _Told = tuple[tuple[int, int], Evidence]
 """The first and last second that an examination speaks of, and what it says."""
 
 
-def _examined(connection: Connection, kinds: Kinds, things: Mapping[int, Thing]) -> dict[int, list[_Told]]:
-    """What examined each thing (database keys), by time."""
+def _examined(
+    connection: Connection, kinds: Kinds, things: Mapping[int, Thing], spans: Mapping[int, tuple[int, int]]
+) -> dict[int, list[_Told]]:
+    """What examined each thing (database keys) and speaks of some time in its span, by time.
+
+    A well is tested for twenty years, and only the tests beside a spell tell of it; the others are not read.
+    """
     telling = kinds.telling(FACT)
+    of_their_day = {name for name in telling if not _HOLDS & kinds[name].fields.keys()}
     if not telling:
         return {}
     out: dict[int, list[_Told]] = defaultdict(list)
@@ -62,12 +77,19 @@ def _examined(connection: Connection, kinds: Kinds, things: Mapping[int, Thing])
             continue
         listed = ", ".join(f"'{name}'" for name in telling)
         sql = (
-            f"SELECT DISTINCT u.thing, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
-            f" AND {in_roles('u', *roles)} CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed})"
+            "SELECT DISTINCT u.thing, e.seq, e.kind, e.at_from, e.at_to FROM {listed}"
+            f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)}"
+            f" CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed})"
             " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
         )
-        for key, _, record in select_listed(connection, sql, keys, "bigint"):
-            out[key] += _told(parse(record), things[key], kinds)
+        found = [
+            (key, seq)
+            for key, seq, kind, start, end in select_listed(connection, sql, keys, "bigint")
+            if kind not in of_their_day or (start <= spans[key][1] and end >= spans[key][0])
+        ]
+        records = dict(map(tuple, select_listed(connection, _RECORDS, sorted({seq for _, seq in found}), "bigint")))
+        for key, seq in found:
+            out[key] += _told(parse(records[seq]), things[key], kinds)
     return {key: sorted(told, key=lambda one: (one[0], int(one[1].entry[1:]))) for key, told in out.items() if told}
 
 
@@ -137,8 +159,14 @@ def _of_spell(told: Iterable[_Told], spell: Spell | None) -> Iterator[Evidence]:
     if spell is None:
         yield from (evidence for _, evidence in told)
         return
-    low = -EVER if spell.start is None else spell.start
-    high = EVER if spell.end is None else spell.end
+    low, high = _span(spell)
     for (start, end), evidence in told:
         if start <= high and end >= low:
             yield replace(evidence, side=BEFORE if start <= low else AFTER if end >= high else WITHIN)
+
+
+def _span(spell: Spell | None) -> tuple[int, int]:
+    """The first and last second of a spell; of none, all time."""
+    low = None if spell is None else spell.start
+    high = None if spell is None else spell.end
+    return -EVER if low is None else low, EVER if high is None else high

@@ -134,13 +134,13 @@ def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier) 
 def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
     """The spells of the items and water sources reached. A clearing use begins its spell itself."""
     ends: dict[int, set[tuple[int, int]]] = defaultdict(set)
-    for touch in frontier.left:
-        if touch.other_bound:
-            clears = touch.role in CLEARS and not frontier.doubt.of(touch.node >> 1)
-            last, following = (
-                (touch.other_bound, touch.bound) if frontier.forward else (-touch.bound, touch.other_bound)
-            )
-            ends[touch.thing].add((touch.start if clears else last, following))
+    names = ("node", "role", "thing", "start", "bound", "other_bound")
+    uses = zip(*(frontier.left.column(name) for name in names), strict=True)
+    for node, role, thing, start, bound, other in uses:
+        if other:
+            clears = role in CLEARS and not frontier.doubt.of(node >> 1)
+            last, following = (other, bound) if frontier.forward else (-bound, other)
+            ends[thing].add((start if clears else last, following))
     return {thing: tuple(Spell(*map(_shown, both)) for both in sorted(found)) for thing, found in ends.items()}
 
 
