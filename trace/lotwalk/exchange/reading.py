@@ -53,7 +53,7 @@ class Reader:
 
     def learn(self, codes: Iterable[str]) -> None:
         """Look up many things and their makers at once."""
-        missing = sorted({fold(code) for code in codes} - self._things.keys())
+        missing = sorted({folded for code in codes if (folded := fold(code)) not in self._things})
         if not missing:
             return
         self._things.update(dict.fromkeys(missing))
@@ -88,7 +88,7 @@ class Reader:
 
     def learn_takers(self, codes: Iterable[str]) -> None:
         """Look up who took many lots at once."""
-        missing = sorted({fold(code) for code in codes} - self._takers.keys())
+        missing = sorted({folded for code in codes if (folded := fold(code)) not in self._takers})
         self._takers.update({folded: [] for folded in missing})
         keys = {thing.id: folded for folded in missing if (thing := self.thing(folded))}
         for key, record in select_listed(self.connection, _TAKEN, list(keys), "bigint"):
