@@ -34,7 +34,7 @@ class Row:
 def _number(value: float | None) -> str:
     if value is None:
         return ""
-    return f"1/{1 / value:.0f}" if value < 0.1 else f"{value:.2f}"
+    return f"1/{1 / value:.0f}" if 0 < value < 0.1 else f"{value:.2f}"
 
 
 def seconds(value: float) -> str:

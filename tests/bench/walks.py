@@ -147,7 +147,7 @@ _RECALL = """
 import resource, sys
 from pathlib import Path
 from tests.bench import walks
-walks.recalled(Path({small!r}), "C-1")
+walks.Book.open({path!r})
 before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 walks.recalled(Path({path!r}), {code!r})
 print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024, file=sys.stderr)
@@ -162,13 +162,13 @@ print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024, file
 """
 
 
-def memory(name: str, path: Path, small: Path, *, networkx: bool) -> Iterator[Row]:
-    """The most memory that a recall holds: of the whole process, and what a wide scope adds to a small one's."""
+def memory(name: str, path: Path, *, networkx: bool) -> Iterator[Row]:
+    """The most memory that a recall holds: of the whole process, and what it adds to a program with the book open."""
     code = complaint(path)
     whole = process("-m", "lotwalk", "--ledger", str(path), "recall", code).megabytes
     yield Row(f"{name}: memory of `lotwalk recall` / 200 MB", f"{whole:.0f} MB", "200 MB", whole / 200, 1)
     if networkx:
-        added = float(process("-c", _RECALL.format(small=str(small), path=str(path), code=code)).printed.split()[-1])
+        added = float(process("-c", _RECALL.format(path=str(path), code=code)).printed.split()[-1])
         delivery = delivery_of(path, code)
         theirs = float(process("-c", _NETWORKX.format(path=str(path), delivery=delivery)).printed.split()[-1])
         what = f"{name}: memory added by the recall / by networkx"
