@@ -213,3 +213,12 @@ def test_a_code_needs_a_book(lotwalk):
     refused = lotwalk("dilute", "BL-5", "50 ppm", "10 L")
     assert refused.status == 2
     assert "no record book says what BL-5 is (lotwalk.db: there is no ledger here" in refused.err
+
+
+def test_the_lowest_temperature_is_told_as_the_food_code_prints_it_in_the_farms_own_degrees(lotwalk):
+    # US Food Code 4-501.114(A): from 50 mg/L on 24 degC (75 degF) at pH 8, 38 degC (100 degF) at pH 10.
+    for measures, told in (
+        ("us", "75 °F at pH 8 or lower or 100 °F at pH 10"),
+        ("metric", "24 °C at pH 8 or lower or 38 °C at pH 10"),
+    ):
+        assert told in " ".join(lotwalk("dilute", "6% bleach 60ppm 10L", "--measures", measures).out.split())

@@ -116,6 +116,14 @@ def test_an_unknown_name_says_what_there_is():
             "title: x\nactives: {cl: {table: {source: s, confidence: read, rows: [{at_least: 5}]}}}\n",
             "rows[1].at_least: ",
         ),
+        *(
+            (
+                "title: x\nheat: {source: s, confidence: read, rows: "
+                f"[{{temperature: 77 degC, or: {other}, contact: 30 s}}]}}\n",
+                f"heat.rows[1].or: {other} is not that temperature in degF; expected 77 degC as the source prints it",
+            )
+            for other in ("77 degC", "117 degF")
+        ),
     ],
 )
 def test_a_mistake_is_named_by_file_line_and_key(text, told):

@@ -17,6 +17,7 @@ from lotwalk.science.chlorine import (
     ppm_after_dilution,
     trade_percent,
 )
+from lotwalk.values.units import Units
 
 
 @pytest.mark.parametrize(
@@ -38,6 +39,45 @@ def test_lowest_temperatures_of_the_us_food_code_4_501_114_a(name, strength, ph,
     assert (Decimal(celsius) >= lowest) is passes
 
 
+FOOD_CODE = [
+    # strength, highest pH, degC, degF: both columns of US Food Code 4-501.114(A), as adopted in two states.
+    ("25", "10", "49", "120"),
+    ("49", "8", "49", "120"),
+    ("50", "10", "38", "100"),
+    ("99", "8", "24", "75"),
+    ("100", "10", "13", "55"),
+    ("100", "8", "13", "55"),
+]
+
+
+def degrees(text):
+    return Units.load("us").read(text, ("temperature",))
+
+
+@pytest.mark.parametrize(("strength", "ph", "celsius", "fahrenheit"), FOOD_CODE)
+@pytest.mark.parametrize("name", ["general", "us", "eu"])
+def test_each_corner_of_the_food_code_table_in_the_column_read(name, strength, ph, celsius, fahrenheit):
+    table = RuleSet.load(name).actives["chlorine"].table
+
+    def allowed(text, *, in_degf):
+        lowest = lowest_temperature(table.rows, Decimal(strength), Decimal(ph), fahrenheit=in_degf)
+        return degrees(text).value >= lowest
+
+    assert allowed(f"{celsius} C", in_degf=False)
+    assert not allowed(f"{int(celsius) - 1} C", in_degf=False)
+    assert allowed(f"{fahrenheit} F", in_degf=True)
+    assert not allowed(f"{int(fahrenheit) - 1} F", in_degf=True)
+
+
+def test_the_lowest_temperatures_of_quat_and_iodine_in_both_columns():
+    # US Food Code 4-501.114(B) and (C): iodine 20 degC (68 degF), quaternary ammonium 24 degC (75 degF).
+    actives = RuleSet.load("us").actives
+    for name, celsius, fahrenheit in (("iodine", "20 C", "68 F"), ("quat", "24 C", "75 F")):
+        (row,) = actives[name].table.rows
+        assert row.lowest(fahrenheit=False) == degrees(celsius).value
+        assert row.lowest(fahrenheit=True) == degrees(fahrenheit).value
+
+
 def test_no_temperature_helps_a_solution_outside_the_food_code_table():
     rows = RuleSet.load("us").actives["chlorine"].table.rows
     assert lowest_temperature(rows, Decimal("24.9"), Decimal(7)) is None
@@ -48,6 +88,8 @@ def test_no_temperature_helps_a_solution_outside_the_food_code_table():
 def test_hot_water_of_the_us_food_code_is_77_degc_for_30_s():
     (row,) = RuleSet.load("us").heat.rows
     assert (row.temperature.value, row.contact.value) == (77, 30)
+    # The same, printed as 171 degF.
+    assert row.lowest(fahrenheit=True) == degrees("171 F").value
 
 
 def test_hypochlorous_acid_at_25_degc_as_in_a_textbook_example():

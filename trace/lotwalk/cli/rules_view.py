@@ -7,6 +7,7 @@ from typing import Any
 from lotwalk.cli.output import print_table, say
 from lotwalk.judge.limits import Active, Limit
 from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.words import degrees
 
 CAUTION = (
     "read: in a copy of the source, which is not the official edition. memory: from memory, look it up before you rely"
@@ -86,7 +87,7 @@ def lines(rules: RuleSet) -> Iterator[Line]:
     if rules.heat:
         for heat in rules.heat.rows:
             where = "heat (porous things too)" if heat.porous else "heat"
-            value = f"{heat.temperature.written} for {heat.contact.written}"
+            value = f"{degrees(heat.temperature.value, heat.fahrenheit)} for {heat.contact.written}"
             yield Line(where, value, rules.heat.source, rules.heat.confidence, rules.heat.note)
 
 
@@ -97,7 +98,7 @@ def _active(active: Active) -> Iterator[Line]:
             ph = f"pH at most {row.ph_at_most:f}: " if row.ph_at_most is not None else ""
             yield Line(
                 f"{active.name}.table",
-                f"{at_least}{ph}at least {row.temperature:f} degC",
+                f"{at_least}{ph}at least {degrees(row.temperature, row.fahrenheit)}",
                 active.table.source,
                 active.table.confidence,
                 active.table.note,

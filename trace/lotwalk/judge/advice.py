@@ -175,8 +175,11 @@ def _conditions(rules: RuleSet, ingredient: str, strength: Decimal, units: Units
     rows = band(active.table.rows, strength) if active and active.table else ()
     if not active or not active.table or not rows:
         return
+    # The table has a column for the thermometers of either kind; the farm's own is told.
+    in_degf = units.usual("temperature") == ("°F",)
     coldest = sorted(
-        {(row.temperature, row.ph_at_most or Decimal(14)) for row in rows}, key=lambda one: (one[1], one[0])
+        {(row.lowest(fahrenheit=in_degf), row.ph_at_most or Decimal(14)) for row in rows},
+        key=lambda one: (one[1], one[0]),
     )
     warmest = {heat: max(ph for other, ph in coldest if other == heat) for heat, _ in coldest}
     told = " or ".join(f"{units.show(heat, 'degC')} at pH {ph:f} or lower" for heat, ph in warmest.items())

@@ -7,16 +7,20 @@ from lotwalk.judge.case import Case, ends, numbers
 from lotwalk.judge.label import Need
 from lotwalk.judge.life import FRESH
 from lotwalk.judge.limits import Active
+from lotwalk.judge.words import degrees, is_fahrenheit
 from lotwalk.mixing.limits import ppm
 from lotwalk.science.chlorine import TableRow, band, lowest_temperature
 from lotwalk.values.units import Amount
 
 
-def check_conditions(case: Case, need: Need, codes: list[str], reading: Amount | None) -> None:
+def check_conditions(
+    case: Case, need: Need, codes: list[str], reading: Amount | None, *, unproven: bool = False
+) -> None:
     """Fail the items where the solution was too cold, or its pH outside the limits.
 
     What the label asks must be on record. The rule set's table is held against what is on record; where the
-    rule set's numbers stand in for a label, both must be.
+    rule set's numbers stand in for a label, both must be. `unproven`: there is no reading that counts, and the solution
+    fails of what no strength could work with.
     """
     active = case.rules.active(need.active)
     if active:
@@ -27,6 +31,9 @@ def check_conditions(case: Case, need: Need, codes: list[str], reading: Amount |
         rows = band(active.table.rows, reading.value)
         if rows:
             _check_table(case, need, codes, reading, rows)
+    elif active and active.table and unproven:
+        _check_ph(case, codes, active.table.rows)
+        _check_coldest(case, codes, active.table.rows)
 
 
 def _check_label(case: Case, need: Need, codes: list[str]) -> None:
@@ -54,40 +61,63 @@ def _check_label(case: Case, need: Need, codes: list[str]) -> None:
 
 def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows: tuple[TableRow, ...]) -> None:
     temperature, ph = ends(case.entry.values.get("temperature")), numbers(case.entry.values.get("ph"))
-    coldest = min(row.temperature for row in rows)
-    limits = [row.ph_at_most for row in rows if row.ph_at_most is not None]
-    highest = max(limits, default=None)
-    if ph and highest is not None and ph[1] > highest:
-        text = f"pH {ph[1]} is above the rule set's {highest}"
-        case.fails(text, Act(Step.FRESH, f"{FRESH} with other water or product, read it", True), codes)
-        return
-    if temperature and ph:
-        coldest = lowest_temperature(rows, reading.value, ph[1]) or coldest
-    if temperature and temperature[0].value < coldest:
-        text = f"Temperature {temperature[0].written} is below the {coldest} degC that this strength needs"
-        step = _stronger(case, need, temperature[0].value, ph[1] if ph else highest)
-        mend = f"make the mix {step:f} ppm or stronger, within the label" if step else f"warm the mix to {coldest} degC"
+    in_degf = temperature is not None and is_fahrenheit(temperature[0])
+    highest = _highest_ph(rows)
+    known = ph if _check_ph(case, codes, rows) else None
+    fitting = [row for row in rows if not known or row.ph_at_most is None or known[1] <= row.ph_at_most]
+    coldest = min(fitting, key=lambda row: row.lowest(fahrenheit=in_degf))
+    if temperature and temperature[0].value < coldest.lowest(fahrenheit=in_degf):
+        asked = degrees(coldest.temperature, coldest.fahrenheit, first=in_degf)
+        text = f"Temperature {temperature[0].written} is below the {asked} that this strength needs"
+        step = _stronger(case, need, temperature[0], known[1] if known else highest)
+        mend = f"make the mix {step:f} ppm or stronger, within the label" if step else f"warm the mix to {asked}"
         case.fails(text, Act(Step.MEND, f"{mend}, read it again", True), codes)
         return
     missing = _missing(temperature, ph, highest)
     if not missing:
         return
     asked = missing.replace(" or ", " and ")
-    text = f"No {missing} is recorded, and the strength counts from {_told(rows)}"
+    text = f"No {missing} is recorded, and the strength counts from {_told(rows, first=in_degf)}"
     if need.conditions:
         case.fails(text, f"measure and write the {asked}, or record the label", codes)
     else:
         case.notes(text, f"write the {asked} too", codes)
 
 
-def _stronger(case: Case, need: Need, heat: Decimal, ph: Decimal | None) -> Decimal | None:
+def _highest_ph(rows: tuple[TableRow, ...]) -> Decimal | None:
+    return max((row.ph_at_most for row in rows if row.ph_at_most is not None), default=None)
+
+
+def _check_ph(case: Case, codes: list[str], rows: tuple[TableRow, ...]) -> bool:
+    """Fail the items where the pH is above all rows; return whether it is not."""
+    ph, highest = numbers(case.entry.values.get("ph")), _highest_ph(rows)
+    if not ph or highest is None or ph[1] <= highest:
+        return True
+    text = f"pH {ph[1]} is above the rule set's {highest}"
+    case.fails(text, Act(Step.FRESH, f"{FRESH} with other water or product, read it", True), codes)
+    return False
+
+
+def _check_coldest(case: Case, codes: list[str], rows: tuple[TableRow, ...]) -> None:
+    temperature = ends(case.entry.values.get("temperature"))
+    if temperature is None:
+        return
+    in_degf = is_fahrenheit(temperature[0])
+    coldest = min(rows, key=lambda row: row.lowest(fahrenheit=in_degf))
+    if temperature[0].value < coldest.lowest(fahrenheit=in_degf):
+        asked = degrees(coldest.temperature, coldest.fahrenheit, first=in_degf)
+        text = f"Temperature {temperature[0].written} is below the {asked} that even a strong mix needs"
+        case.fails(text, Act(Step.MEND, f"warm the mix to {asked}, read it again", True), codes)
+
+
+def _stronger(case: Case, need: Need, heat: Amount, ph: Decimal | None) -> Decimal | None:
     """Return the least strength (mg/L) inside the label's limits that the table allows at a temperature, or None."""
     active = case.rules.active(need.active)
     rows = active.table.rows if active and active.table else ()
     most = ppm(need.most) if need.most else None
     for step in sorted({row.at_least for row in rows if row.at_least is not None}):
-        coldest = lowest_temperature(rows, step, ph or Decimal(0))
-        if coldest is not None and heat >= coldest and (most is None or step <= most):
+        coldest = lowest_temperature(rows, step, ph or Decimal(0), fahrenheit=is_fahrenheit(heat))
+        if coldest is not None and heat.value >= coldest and (most is None or step <= most):
             return step
     return None
 
@@ -99,13 +129,15 @@ def _missing(temperature: object, ph: object, highest: Decimal | None) -> str:
     return " or ".join(lacking)
 
 
-def _told(rows: tuple[TableRow, ...]) -> str:
-    warmest: dict[Decimal, Decimal | None] = {}
+def _told(rows: tuple[TableRow, ...], *, first: bool) -> str:
+    """Return the temperatures of rows, each with the highest pH that it allows; `first`: the degF first."""
+    warmest: dict[str, Decimal | None] = {}
     for row in rows:
-        known = warmest.get(row.temperature)
+        shown = degrees(row.temperature, row.fahrenheit, first=first)
+        known = warmest.get(shown)
         if row.ph_at_most is None or known is None or row.ph_at_most > known:
-            warmest[row.temperature] = row.ph_at_most
-    parts = [f"{low} degC" + (f" at pH {ph} or lower" if ph is not None else "") for low, ph in warmest.items()]
+            warmest[shown] = row.ph_at_most
+    parts = [low + (f" at pH {ph} or lower" if ph is not None else "") for low, ph in warmest.items()]
     return " or ".join(parts)
 
 

@@ -22,26 +22,27 @@ def _check_washed(case: Case) -> None:
         return
     if case.entry.values.get("washed") is True:
         return
-    unwashed, unclean = [], []
+    unwashed: list[str] = []
+    unclean: dict[tuple[int, ...], list[str]] = {}
     for code in case.codes:
         washings = [(washing, _doubts(case, code, washing)) for washing in _washings(case, code)]
         trusted = [washing for washing, doubts in washings if not doubts]
         if trusted:
             # The one recorded first, so that the verdict rests on no later paper than it must.
             case.rests_on(min(trusted, key=lambda washing: washing.seq))
-        elif washings:
-            case.rests_on(*(entry for washing, doubts in washings for entry in (washing, *doubts)))
-            unclean.append(code)
+        elif found := [doubt for _, doubts in washings for doubt in doubts] or _left_unclean(case, code):
+            case.rests_on(*(washing for washing, _ in washings), *found)
+            unclean.setdefault(tuple(sorted({doubt.name for doubt in found})), []).append(code)
         else:
             unwashed.append(code)
     if unwashed:
         names, it = listed(unwashed), many(unwashed, "it", "them")
         text = f"{names} {many(unwashed, 'was', 'were')} not washed since {many(unwashed, 'its', 'their')} last use"
         case.fails(text, Act(Step.WASH, f"wash {it}", True), unwashed)
-    if unclean:
-        names, it = listed(unclean), many(unclean, "it", "them")
-        text = f"{names} {many(unclean, 'was', 'were')} noted as not clean after washing"
-        case.fails(text, Act(Step.WASH, f"wash {it} again and write seen_clean: yes", True), unclean)
+    for notes, codes in unclean.items():
+        it, where = many(codes, "it", "them"), listed([f"E{name}" for name in notes])
+        text = f"{listed(codes)} {many(codes, 'was', 'were')} noted as not clean after washing ({where})"
+        case.fails(text, Act(Step.WASH, f"wash {it} again and write seen_clean: yes", True), codes)
 
 
 def _washings(case: Case, code: str) -> list[Entry]:
@@ -90,6 +91,22 @@ def _doubts(case: Case, code: str, washing: Entry) -> list[Entry]:
         if note.name not in (washing.name, case.entry.name)
         and not note.surely_before(washing)
         and not case.entry.surely_before(note)
+    ]
+
+
+def _left_unclean(case: Case, code: str) -> list[Entry]:
+    """Return the notes that the item was not clean after a washing, where no use lies surely between them and this.
+
+    Such a washing is none that counts, and yet nobody forgot to wash.
+    """
+    entry, near = case.entry, case.evidence.uses_of(code)
+    dips = [use for use in near if _is_dip(entry, use, code)]
+    soiled = [dip for dip in dips if dip.values.get("washed") is True and dip.values.get("seen_clean") is False]
+    notes = [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.name != entry.name]
+    no_use = {entry.name, *(one.name for one in [*dips, *notes])}
+    uses = [use for use in near if use.name not in no_use and use.surely_before(entry)]
+    return [
+        note for note in notes if not entry.surely_before(note) and not any(note.surely_before(use) for use in uses)
     ]
 
 

@@ -116,11 +116,19 @@ class Active:
 
 @dataclass(frozen=True, slots=True)
 class HeatRow:
-    """Hot water or steam: a temperature held for a time; `porous` where porous items may be treated so."""
+    """Hot water or steam: a temperature held for a time; `porous` where porous items may be treated so.
+
+    `fahrenheit` is the temperature as the source prints it in degF (kept in degC, as all are).
+    """
 
     temperature: Amount
     contact: Amount
     porous: bool = False
+    fahrenheit: Decimal | None = None
+
+    def lowest(self, *, fahrenheit: bool) -> Decimal:
+        """Return the lowest temperature (degC) for what was read in degF or in degC."""
+        return self.fahrenheit if fahrenheit and self.fahrenheit is not None else self.temperature.value
 
 
 @dataclass(frozen=True, slots=True)

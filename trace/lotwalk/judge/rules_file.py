@@ -3,6 +3,7 @@
 import difflib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 from lotwalk.errors import NotUnderstood, Problem, Refused
@@ -22,6 +23,7 @@ from lotwalk.judge.limits import (
     read_yes,
 )
 from lotwalk.judge.rules_yaml import read_yaml
+from lotwalk.judge.words import is_fahrenheit
 from lotwalk.science.chlorine import TableRow
 from lotwalk.values.text import Fields, Written, line_of
 from lotwalk.values.units import Amount, Units
@@ -137,22 +139,22 @@ class _Reader:
     def _table(self, key: str, written: Written) -> Table:
         fields = self._mapping(key, written, ("rows", *_CITATION))
         rows = []
-        for place, row in self._rows(key, fields, ("at_least", "ph_at_most", "temperature")):
+        for place, row in self._rows(key, fields, ("at_least", "ph_at_most", "temperature", "or")):
             least = self._amount(place, row, "at_least", "concentration")
-            temperature = self._amount(place, row, "temperature", "temperature", needed=True)
+            temperature, fahrenheit = self._temperatures(place, row)
             ph = self._number(place, row, "ph_at_most")
             if temperature:
-                rows.append(TableRow(least.value if least else None, ph, temperature.value))
+                rows.append(TableRow(least.value if least else None, ph, temperature.value, fahrenheit))
         return Table(tuple(rows), *self._citation(key, fields))
 
     def _heat(self, written: Written) -> Heat:
         fields = self._mapping("heat", written, ("rows", *_CITATION))
         rows = []
-        for place, row in self._rows("heat", fields, ("temperature", "contact", "porous")):
-            temperature = self._amount(place, row, "temperature", "temperature", needed=True)
+        for place, row in self._rows("heat", fields, ("temperature", "or", "contact", "porous")):
+            temperature, fahrenheit = self._temperatures(place, row)
             contact = self._amount(place, row, "contact", "time", needed=True)
             if temperature and contact:
-                rows.append(HeatRow(temperature, contact, self._yes(place, row, "porous")))
+                rows.append(HeatRow(temperature, contact, self._yes(place, row, "porous"), fahrenheit))
         return Heat(tuple(rows), *self._citation("heat", fields))
 
     def _rows(self, key: str, fields: Fields, names: Collection[str]) -> list[tuple[str, Fields]]:
@@ -173,6 +175,19 @@ class _Reader:
         except NotUnderstood as why:
             self.wrong(f"{key}.{name}", why.what, why.expected, line_of(row[name]))
             return None
+
+    def _temperatures(self, place: str, row: Fields) -> tuple[Amount | None, Decimal | None]:
+        """Return a row's temperature in degC, and the same as the source prints it in degF, where `or` says so."""
+        celsius = self._amount(place, row, "temperature", "temperature", needed=True)
+        other = self._amount(place, row, "or", "temperature")
+        if celsius is None or other is None:
+            return celsius, None
+        if (is_fahrenheit(celsius), is_fahrenheit(other)) != (False, True) or abs(celsius.value - other.value) > 1:
+            expected = (
+                f"{celsius.written} as the source prints it in degF, such as `temperature: 13 degC` and `or: 55 degF`"
+            )
+            self.wrong(f"{place}.or", f"{other.written} is not that temperature in degF", expected, line_of(row["or"]))
+        return celsius, other.value
 
     def _number(self, key: str, row: Fields, name: str) -> Any:
         return self._read(f"{key}.{name}", row[name], read_number) if name in row else None

@@ -8,7 +8,7 @@ from lotwalk.judge.items import check_items
 from lotwalk.judge.label import item_of
 from lotwalk.judge.limits import HeatRow
 from lotwalk.judge.strength import check_contact, check_solution
-from lotwalk.judge.words import listed, many
+from lotwalk.judge.words import degrees, is_fahrenheit, listed, many
 
 HEAT = "heat"
 
@@ -53,17 +53,19 @@ def _check_heat(case: Case) -> None:
             text = f"{listed(codes)} {many(codes, 'is', 'are')} porous, and the rule set's heat is for other surfaces"
             case.fails(text, "use a way that a label allows for porous items", codes)
             continue
-        row = _nearest(rows, temperature[0].value)
-        if temperature[0].value < row.temperature.value:
-            text = f"Temperature {temperature[0].written} is below the rule set's {row.temperature.written}"
-            do = f"heat {listed(codes)} again to {row.temperature.written} for {row.contact.written}"
+        in_degf = is_fahrenheit(temperature[0])
+        row = _nearest(rows, temperature[0].value, fahrenheit=in_degf)
+        if temperature[0].value < row.lowest(fahrenheit=in_degf):
+            asked = degrees(row.temperature.value, row.fahrenheit, first=in_degf)
+            text = f"Temperature {temperature[0].written} is below the rule set's {asked}"
+            do = f"heat {listed(codes)} again to {asked} for {row.contact.written}"
             case.fails(text, Act(Step.HEAT, do), codes)
         check_contact(case, row.contact, "the rule set's", codes, act="heat")
 
 
-def _nearest(rows: list[HeatRow], temperature: Decimal) -> HeatRow:
+def _nearest(rows: list[HeatRow], temperature: Decimal, *, fahrenheit: bool) -> HeatRow:
     """Return the hottest row that the temperature reaches, else the coolest one."""
-    reached = [row for row in rows if row.temperature.value <= temperature]
+    reached = [row for row in rows if row.lowest(fahrenheit=fahrenheit) <= temperature]
     if reached:
         return max(reached, key=lambda row: row.temperature.value)
     return min(rows, key=lambda row: row.temperature.value)

@@ -57,8 +57,9 @@ def _check_need(case: Case, solution: str, product: Product, need: Need, codes: 
         return
     reading = _check_reading(case, solution, product, need, codes, ready=ready)
     check_contact(case, need.contact, need.whose, codes, hint=need.hint)
-    check_conditions(case, need, codes, reading[0] if reading else None)
-    _check_residue(case, solution, need, codes, ends(case.entry.values.get("reading")) or reading)
+    own = ends(case.entry.values.get("reading"))
+    check_conditions(case, need, codes, reading[0] if reading else None, unproven=not ready or own is not None)
+    _check_residue(case, solution, need, codes, own or reading)
 
 
 def _check_reading(

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 
-from lotwalk.values.units import Amount
+from lotwalk.values.units import Amount, Units
 
 _CODE = re.compile(r"(.*?)(\d{1,12})")
 _UNITS = {"mg/L": "ppm", "percent": "%"}
@@ -29,6 +30,19 @@ def many(codes: Sequence[object], one: str, more: str) -> str:
 def end(amount: Amount) -> str:
     """Return the amount that one end of a range stands for; the end itself carries the text of the whole range."""
     return f"{amount.value:f} {_UNITS.get(amount.unit, amount.unit)}"
+
+
+def is_fahrenheit(amount: Amount) -> bool:
+    """Return whether a temperature was written in degF."""
+    return Units.load("metric").unit_of(amount) == "degF"
+
+
+def degrees(celsius: Decimal, fahrenheit: Decimal | None, *, first: bool = False) -> str:
+    """Return a temperature as a table prints it, `13 degC (55 degF)`; `first`: degF first."""
+    if fahrenheit is None:
+        return f"{celsius:f} degC"
+    both = f"{celsius:f} degC", Units.load("metric").show_in(fahrenheit, "degC", "degF")
+    return f"{both[first]} ({both[not first]})"
 
 
 def sentence(text: str) -> str:

@@ -12,12 +12,18 @@ class TableRow:
     """One row of a table of lowest temperatures.
 
     From `at_least` (mg/L; None: at any strength) and up to pH `ph_at_most` (None: at any pH) the solution
-    must be `temperature` degC or warmer.
+    must be `temperature` degC or warmer. `fahrenheit` is the same as the table prints it in degF, in degC: published
+    tables round each column by itself, and a thermometer is held against the column that it reads in.
     """
 
     at_least: Decimal | None
     ph_at_most: Decimal | None
     temperature: Decimal
+    fahrenheit: Decimal | None = None
+
+    def lowest(self, *, fahrenheit: bool) -> Decimal:
+        """Return the lowest temperature (degC) for what was read in degF or in degC."""
+        return self.fahrenheit if fahrenheit and self.fahrenheit is not None else self.temperature
 
 
 def band(rows: Iterable[TableRow], strength: Decimal) -> tuple[TableRow, ...]:
@@ -30,15 +36,19 @@ def band(rows: Iterable[TableRow], strength: Decimal) -> tuple[TableRow, ...]:
     return tuple(row for row in reached if row.at_least in (None, step))
 
 
-def lowest_temperature(rows: Iterable[TableRow], strength: Decimal, ph: Decimal) -> Decimal | None:
+def lowest_temperature(
+    rows: Iterable[TableRow], strength: Decimal, ph: Decimal, *, fahrenheit: bool = False
+) -> Decimal | None:
     """Return the lowest temperature (degC) a solution of this strength (mg/L) and pH may have.
+
+    `fahrenheit`: by the table's column in degF, for what was read so.
 
     None means that the table allows it at no temperature: it is too weak, or its pH is too high.
 
     The table itself stands in the rule set; that of the US Food Code, 4-501.114(A), is the usual one.
     """
-    fitting = [row.temperature for row in band(rows, strength) if row.ph_at_most is None or ph <= row.ph_at_most]
-    return min(fitting, default=None)
+    fitting = [row for row in band(rows, strength) if row.ph_at_most is None or ph <= row.ph_at_most]
+    return min((row.lowest(fahrenheit=fahrenheit) for row in fitting), default=None)
 
 
 def hypochlorous_pka(celsius: float) -> float:

@@ -21,6 +21,7 @@ _NUMBER = re.compile(
     rf"|(?P<decimal>{_DIGITS}(?:\.[0-9]{{1,18}})?|\.[0-9]{{1,18}}))(?![0-9.])\s*"
 )
 _FIRST_UNIT = re.compile(r"([^0-9]*[^0-9\s.])\s*(?=[0-9.])")
+_LAST_UNIT = re.compile(r"[0-9]\s*([^0-9]+)$")
 _COMMA = re.compile(r"([0-9]+),([0-9]+)")
 _EXPONENT = re.compile(r"[0-9][eE][-+]?[0-9]")
 _TO = re.compile(r"\s*\.\.\s*|\s+to\s+|\s*[–—]\s*|(?<=[^\s])\s*-\s*(?=[^\s])", re.IGNORECASE)
@@ -123,6 +124,12 @@ class Units:
         if dimension == "time":
             return ("s", *(name for _, name in reversed(_TIME_PARTS)))
         return tuple(dict.fromkeys(line.label for line in self._table.shown.get(dimension, ())))
+
+    def unit_of(self, amount: Amount) -> str:
+        """Return the name of the unit in which an amount was written, `degF` for `55 F`; empty for none."""
+        found = _LAST_UNIT.search(_with_fractions(amount.written))
+        unit = self._table.units.get(spelling(found[1])) if found else None
+        return unit.name if unit else ""
 
     def dimension_of(self, unit: str) -> str:
         """Return the dimension of a unit, kept or written: `mass` for `g` and for `lb`. Raises NotUnderstood."""
