@@ -87,20 +87,27 @@ class Plain:
     ) -> tuple[set[int], list[tuple[int, ...]]]:
         """Level by level. Walking back all times are negated. `always` is the role that leads to uses at any time."""
         back = index == "use_out"
-        # Back through a lot its making counts at any time, and all else where it may come before.
-        made = " OR k.role = 6" if back else ""
         scan = (
             f"SELECT k.node FROM json_each(?) j CROSS JOIN use k INDEXED BY {index} ON k.thing = j.value ->> 0"
-            f" AND {coming} AND (k.at_from BETWEEN (j.value ->> 1) - {_DAY} AND j.value ->> 2"
-            f" AND k.at_to >= j.value ->> 1{made}) WHERE {_LIVE}"
+            f" AND {coming} AND k.at_from BETWEEN (j.value ->> 1) - {_DAY} AND j.value ->> 2"
+            f" AND k.at_to >= j.value ->> 1 WHERE {_LIVE}"
         )
+        # Back through a lot its making counts at any time, and all else where it may come before.
+        made = (
+            f"SELECT k.node FROM json_each(?) j CROSS JOIN use k INDEXED BY {index} ON k.thing = j.value"
+            f" AND {coming} AND k.role = 6 WHERE {_LIVE}"
+        )
+        lots: set[int] = set()
         run = self.connection.execute
         nodes: set[int] = set()
         all_rows: list[tuple[int, ...]] = []
         scanned: dict[tuple[int, int], int] = {}
         windows = [[one.thing, one.low, one.high] for one in starts]
         while windows:
-            fresh = {row[0] for row in run(scan, (json.dumps(windows),))} - nodes
+            fresh = {row[0] for row in run(scan, (json.dumps(windows),))}
+            fresh |= {row[0] for row in run(made, (json.dumps(list(lots)),))} if lots else set()
+            fresh -= nodes
+            lots = set()
             nodes |= fresh
             rows = run(leave, (json.dumps(list(fresh)),)).fetchall()
             all_rows += rows
@@ -109,6 +116,8 @@ class Plain:
                 thing, role, _, start, bound, _ = row
                 low = -EVER if role == always else start
                 known = scanned.get((thing, bound))
+                if back and known is None and role in (1, 3):
+                    lots.add(thing)
                 if known is None or low < known:
                     scanned[thing, bound] = low
                     high = bound if known is None else known - 1
