@@ -57,6 +57,23 @@ def test_a_lot_that_does_not_is_bad_news(lotwalk):
     assert "95 to 105 %" in words
 
 
+def test_a_batch_on_the_rack_is_not_missing(lotwalk, farm):
+    load(farm, "- {kind: sowing, at: 2026-03-12, batch: T-9, seed: S-1 100 g, trays: 3}")
+    status, out, _ = lotwalk("balance", "T-9")
+    words = " ".join(out.split())
+    assert status == 0
+    assert "it still stands where it was sown, as far as the book knows" in words
+    assert "missing" not in words.casefold()
+    (lot,) = json.loads(lotwalk("balance", "T-9", "--format", "json")[1])["lots"]
+    assert (lot["unaccounted"], lot["accounted_percent"], lot["balanced"]) == ("3", "0", True)
+    # Once a harvest has finished it, what nobody cut is missing; and so is what a count does not find.
+    load(farm, "- {kind: harvest, at: 2026-03-20, lot: H-9, from: T-9 1, amount: 100 g}")
+    assert lotwalk("balance", "T-9")[0] == 1
+    load(farm, "- {kind: sowing, at: 2026-03-12, batch: T-10, seed: S-1 100 g, trays: 3}")
+    load(farm, "- {kind: stock-count, at: 2026-03-13, lot: T-10, amount: 1 tray}")
+    assert "Does NOT balance: T-10." in lotwalk("balance", "T-10")[1]
+
+
 def test_json(lotwalk):
     status, out, _ = lotwalk("balance", "p-1", "--format", "json")
     answer = json.loads(out)

@@ -80,6 +80,19 @@ def test_an_exercise_is_recorded_with_how_it_went(lotwalk, ledger):
     )
 
 
+def test_trays_that_still_grow_are_not_missing(lotwalk, ledger):
+    sown = ("--batch", "T-9", "--seed", "S-1 100 g", "--trays", "3", "--by", "TO", "--at", "2026-03-14 09:00")
+    assert lotwalk("record", "sowing", *sown).status == 0
+    living = ("--code", "D-9", "--customer", "SHOP", "--items", "T-9 1 tray", "--by", "TO", "--at", "2026-03-14 10:00")
+    assert lotwalk("record", "delivery", *living).status == 0
+    done = lotwalk("recall", "Q-1", "--mock", "--by", "TO")
+    told = " ".join(done.out.split())
+    assert "1 delivered, 2 still growing. 100.0 % is accounted for." in told
+    assert "up to 2 pieces, still growing" in told
+    by_weight = next(one for one in _recall(lotwalk)["balance"]["totals"] if one["unit"] == "g" and not one["bought"])
+    assert f"{float(by_weight['accounted_percent']):.1f} % accounted for" in done.err
+
+
 def test_a_test_marks_its_candidate_and_what_it_does_not_show_is_said(lotwalk, ledger):
     paper = ("--number", "COA-9", "--type", "pathogen test", "--covers", "S-1", "--by", "TO", "--at", "2026-03-01")
     assert lotwalk("record", "certificate", *paper, "--result", "not detected in 25 g").status == 0

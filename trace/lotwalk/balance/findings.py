@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from sqlalchemy import Connection
 
-from lotwalk.balance.limits import ACCOUNTED, DEVIATIONS, Limits
+from lotwalk.balance.limits import ACCOUNTED, DEVIATIONS, SHELF_LIFE, Limits
 from lotwalk.balance.model import LotBalance, Sums, less, total
 from lotwalk.balance.movements import all_lots, deliverable, last_named
 from lotwalk.balance.reckoning import balance
@@ -95,7 +95,17 @@ def _of_lot(
             _ARITHMETIC,
         )
     counted = sums.on_hand is not None and not lot.unmeasured
-    if _short(lot, limits) and (counted or (lot.kind in sold and lot.code in quiet)):
+    if lot.growing and lot.code in quiet:
+        yield Finding(
+            ("unaccounted", lot.code),
+            "minor",
+            (lot.code,),
+            f"{_show(lot.growing, lot, units)} of {lot.code} should still stand where they were sown, and nothing was"
+            " written of them for longer than what is cut keeps.",
+            "Look whether they do, and record the harvest or the disposal if they do not.",
+            limits.basis.get(SHELF_LIFE, _ARITHMETIC),
+        )
+    elif _short(lot, limits) and (counted or (lot.kind in sold and lot.code in quiet)):
         yield Finding(
             ("unaccounted", lot.code),
             "major" if lot.kind in sold and not lot.unmeasured else "minor",

@@ -1,7 +1,7 @@
 """What goes into a mass balance and what comes out of it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -128,6 +128,10 @@ class Sums:
             return None if found else Decimal(100)
         return WIDE.divide(WIDE.multiply(found, Decimal(100)), self.came_in)
 
+    def with_growing(self, growing: Decimal) -> "Sums":
+        """Return the sums with so much more on hand: what still grows is not missing, though nobody counts it."""
+        return replace(self, on_hand=total((self.on_hand or NOTHING, growing))) if growing else self
+
     def within(self, tolerance: tuple[Decimal, Decimal]) -> bool:
         """Return whether the percentage is known and lies in a range, and no less than nothing is on hand."""
         possible = self.on_hand is None or self.on_hand >= 0
@@ -155,7 +159,8 @@ class LotBalance:
 
     `counted` is the latest count, None if there was none. `unmeasured` are entries that took from it and do not say
     how much; `unlike` those whose amount is in another unit, and so in none of the sums. `makers` are the versions of
-    the entries that made it. `void`: it was made by an entry that is void now.
+    the entries that made it. `void`: it was made by an entry that is void now. `standing`: it was sown, and no entry in
+    force finished it, so that what is left of it still grows as far as the book knows.
     """
 
     code: str
@@ -170,6 +175,19 @@ class LotBalance:
     unmeasured: tuple[str, ...]
     unlike: tuple[str, ...]
     makers: tuple[int, ...]
+    standing: bool = False
+
+    @property
+    def growing(self) -> Decimal:
+        """How much of it still grows: of a standing lot that nobody counted, all that nothing else accounts for."""
+        if not self.standing or self.sums.on_hand is not None:
+            return NOTHING
+        return max(NOTHING, self.sums.unaccounted or NOTHING)
+
+    @property
+    def reckoned(self) -> Sums:
+        """The sums with what still grows as on hand: what is unaccounted for in them is missing."""
+        return self.sums.with_growing(self.growing)
 
     def json(self) -> dict[str, Any]:
         """Return the lot's balance as JSON."""
@@ -191,17 +209,24 @@ class ScopeTotal:
     """The balance of all lots of a scope that are kept in one unit, bought lots and those made here apart.
 
     Nothing is counted twice: a lot counts without what was used to make another lot of the scope, which is counted as
-    that other lot. `lots` are those that it is the total of.
+    that other lot. `lots` are those that it is the total of. `growing` is how much of them still grows.
     """
 
     unit: str
     bought: bool
     lots: tuple[str, ...]
     sums: Sums
+    growing: Decimal = NOTHING
+
+    @property
+    def reckoned(self) -> Sums:
+        """The sums with what still grows as on hand."""
+        return self.sums.with_growing(self.growing)
 
     def json(self) -> dict[str, Any]:
-        """Return the total as JSON."""
-        return {"unit": self.unit, "bought": self.bought, "lots": len(self.lots), **self.sums.json()}
+        """Return the total as JSON; `growing` is a part of what is unaccounted for."""
+        head = {"unit": self.unit, "bought": self.bought, "lots": len(self.lots)}
+        return head | self.sums.json() | {"growing": written(self.growing)}
 
 
 @dataclass(frozen=True, slots=True)

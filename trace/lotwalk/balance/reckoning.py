@@ -2,7 +2,8 @@
 
 made + returned = used + delivered + disposed + sampled + on_hand + unaccounted. The maker fixes the unit. On hand is
 what the latest count found, less what was taken since, plus what came back since; never counted is not known, and then
-all that is left stands as unaccounted. An entry that finishes a lot and gives no amount took all that was left of it.
+all that is left stands as unaccounted. Of what was sown and not finished since, that still grows, and is told so. An
+entry that finishes a lot and gives no amount took all that was left of it.
 """
 
 from collections import defaultdict
@@ -26,6 +27,8 @@ from lotwalk.balance.movements import Lot, find_lots, movements, once_made
 from lotwalk.kinds.library import Kinds
 
 _USED = "used"
+_BEARS = "bears"
+"""What a kind of record tells of what the lot that it makes stands on."""
 _WENT = ("delivered", "disposed", "sampled")
 
 
@@ -38,7 +41,8 @@ def balance(connection: Connection, codes: Iterable[str], kinds: Kinds) -> Balan
     moved = movements(connection, kinds, lots)
     unmade = [lot for lot in lots if not any(one.role == "made" for one in moved[lot.id])]
     void = once_made(connection, unmade)
-    balances = tuple(reckon(lot, moved[lot.id], void=lot.id in void) for lot in lots)
+    sowing = frozenset(kinds.telling(_BEARS))
+    balances = tuple(reckon(lot, moved[lot.id], void=lot.id in void, sowing=sowing) for lot in lots)
     made_here = {seq for lot in balances for seq in lot.makers}
     totals = [
         _total(unit, bought, [lot for lot in balances if (lot.unit, lot.bought) == (unit, bought)], made_here)
@@ -53,8 +57,11 @@ def _order(total_of: tuple[str, bool]) -> tuple[bool, bool, str]:
     return bought, unit == "count", unit
 
 
-def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False) -> LotBalance:
-    """Return the balance of one lot from all that moved it, by time. `void`: the entry that made it is void."""
+def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False, sowing: Collection[str] = ()) -> LotBalance:
+    """Return the balance of one lot from all that moved it, by time.
+
+    `void`: the entry that made it is void. `sowing` are the kinds of record by which a lot comes to stand on something.
+    """
     unit = next((one.unit for one in _makers_first(moved) if one.unit), None)
     like = [one for one in moved if one.unit in (None, unit)]
     measured = [one for one in like if one.amount is not None]
@@ -83,6 +90,8 @@ def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False) -> LotBal
         unmeasured=() if left is not None else tuple(one.entry for one in takings if one.amount is None),
         unlike=tuple(one.name for one in moved if one not in like),
         makers=tuple(one.seq for one in moved if one.role == "made"),
+        standing=any(one.role == "made" and one.kind in sowing for one in moved)
+        and not any("finished" in one.facts for one in moved),
     )
 
 
@@ -181,4 +190,5 @@ def _total(unit: str, bought: bool, lots: Sequence[LotBalance], made_here: Colle
         outside,
         total(counted) if counted else None,
     )
-    return ScopeTotal(unit, bought, tuple(lot.code for lot in known), sums)
+    growing = total(lot.growing for lot in known)
+    return ScopeTotal(unit, bought, tuple(lot.code for lot in known), sums, growing)

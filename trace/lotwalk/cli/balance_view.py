@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from lotwalk.balance.limits import ACCOUNTED, Limits
-from lotwalk.balance.model import Balance, LotBalance, Sums, total, written
+from lotwalk.balance.model import Balance, LotBalance, ScopeTotal, total, written
 from lotwalk.balance.onward import Onward
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import code_list, count
@@ -38,7 +38,7 @@ class BalanceView:
         return all(map(self._balances, self.found.lots))
 
     def _balances(self, lot: LotBalance) -> bool:
-        return lot.sums.within(self.limits.accounted)
+        return lot.reckoned.within(self.limits.accounted)
 
     def json(self) -> dict[str, Any]:
         """Return the balances as JSON, with the tolerance that they are held against."""
@@ -69,7 +69,7 @@ class BalanceView:
 
     def table(self) -> None:
         """Print the lots, what is to be said of each, the total of several, and where they went on to."""
-        rows = [[lot.code, *self._cells(lot.sums, lot.unit)] for lot in self.found.lots]
+        rows = [[lot.code, *self._cells(lot, lot.unit)] for lot in self.found.lots]
         print_table(*_filled(("Lot", *_COLUMNS), rows), whole=1)
         for lot in self.found.lots:
             for line in self._notes(lot):
@@ -84,7 +84,8 @@ class BalanceView:
         say(f"{told} Balanced is {low:f} to {high:f} % accounted for ({tolerance}).")
         say(CAUTION)
 
-    def _cells(self, sums: Sums, unit: str | None) -> list[str]:
+    def _cells(self, one: LotBalance | ScopeTotal, unit: str | None) -> list[str]:
+        sums, reckoned = one.sums, one.reckoned
         used = "; ".join(f"{self._show(amount, unit)} {self._kind(kind)}" for kind, amount in sums.used.items())
         went = (sums.delivered, sums.disposed, sums.sampled)
         return [
@@ -93,8 +94,9 @@ class BalanceView:
             used,
             *(self._some(amount, unit) for amount in went),
             "" if sums.on_hand is None else self._show(sums.on_hand, unit),
-            "" if sums.unaccounted is None else self._some(sums.unaccounted, unit),
-            "" if sums.percent is None else f"{sums.percent:.1f} %",
+            self._some(one.growing, unit),
+            "" if reckoned.unaccounted is None else self._some(reckoned.unaccounted, unit),
+            "" if reckoned.percent is None else f"{reckoned.percent:.1f} %",
         ]
 
     def _kind(self, name: str) -> str:
@@ -122,8 +124,13 @@ class BalanceView:
             notes.append("more of it was taken since it was counted than was found then.")
         if lot.sums.unaccounted is not None and lot.sums.unaccounted < 0:
             notes.append("more of it was taken or found than there was.")
+        if lot.growing:
+            notes.append(
+                "it still stands where it was sown, as far as the book knows: no harvest and no disposal has finished"
+                " it. Look whether it does."
+            )
         short = lot.sums.percent is not None and lot.sums.percent < self.limits.accounted[0]
-        if short and lot.sums.on_hand is None and not lot.void:
+        if short and lot.sums.on_hand is None and not lot.growing and not lot.void:
             notes.append(f"never counted, so all that is left stands as missing. Count it{self._how(lot)}.")
         return notes
 
@@ -138,7 +145,7 @@ class BalanceView:
         rows = [
             [
                 f"{'Bought' if one.bought else 'Made here'}, {count(len(one.lots), 'lot')}",
-                *self._cells(one.sums, one.unit),
+                *self._cells(one, one.unit),
             ]
             for one in found.totals
             if one.sums.came_in or one.sums.taken or one.sums.on_hand is not None
@@ -168,7 +175,18 @@ class BalanceView:
         print_table(("Lot", "Kind", f"Of {code}", "That is", "Delivered", "On hand"), rows, title=title, whole=1)
 
 
-_COLUMNS = ("Made", "Returned", "Used", "Delivered", "Disposed", "Sampled", "On hand", "Missing", "Accounted")
+_COLUMNS = (
+    "Made",
+    "Returned",
+    "Used",
+    "Delivered",
+    "Disposed",
+    "Sampled",
+    "On hand",
+    "Growing",
+    "Missing",
+    "Accounted",
+)
 
 
 def _filled(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> tuple[list[str], list[list[str]]]:

@@ -34,6 +34,7 @@ def holds_json(found: Holds) -> list[dict[str, Any]]:
             "amount": written(one.amount),
             "unit": one.unit,
             "counted": one.counted,
+            "growing": one.growing,
             "place": one.where,
             "held": one.held,
         }
@@ -133,6 +134,8 @@ class CallsView:
         if one.amount is None or one.unit is None:
             return "not known how much"
         told = self._show(one.amount, one.unit)
+        if one.growing:
+            return f"up to {told}, still growing"
         return f"{told}, counted" if one.counted else f"up to {told}, not counted"
 
     def _got(self, one: Call) -> str:

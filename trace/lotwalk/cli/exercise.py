@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from lotwalk.cli.words import minute
 from lotwalk.errors import NotUnderstood
+from lotwalk.recall.words import delivered_totals
 
 if TYPE_CHECKING:
     from lotwalk.book import Book
@@ -40,9 +41,10 @@ class Exercise:
             "deliveries": len(view.scope.deliveries),
             "customers": len(view.scope.customers),
         }
-        shares = [total.sums.percent for total in view.delivered_totals() if total.sums.percent is not None]
+        # By weight where anything was delivered so: pieces are trays too, of which most still grow.
+        shares = [one.reckoned.percent for one in delivered_totals(view.balance) if one.reckoned.percent is not None]
         if shares:
-            fields["accounted"] = f"{min(shares):.1f} %"
+            fields["accounted"] = f"{shares[0]:.1f} %"
         entry = {"kind": KIND, **fields}
         receipt = book.record_all([entry], typed_by=self.desk.typed_by, again=True)[0]
         told = f", {fields['accounted']} accounted for" if shares else ""

@@ -8,7 +8,6 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from lotwalk.balance.model import ScopeTotal
 from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls_view import CallsView, calls_json, holds_json
 from lotwalk.cli.candidates_view import CandidatesView, candidate_json
@@ -23,7 +22,7 @@ from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.recall.wide import wide
-from lotwalk.recall.words import doubt_words, size_words
+from lotwalk.recall.words import delivered_totals, doubt_words, size_words, total_words
 from lotwalk.values.units import Units
 
 CAUTION = (
@@ -36,8 +35,6 @@ _MOST_LOTS = 300
 """Of more lots in scope only their number is told, by kind, unless all are asked for."""
 _MOST_DELIVERIES = 60
 """Of more deliveries the newest are shown, which may not be eaten yet."""
-
-_MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
 
 
 class RecallView:
@@ -221,26 +218,9 @@ class RecallView:
         told = [count(kinds[kind], things[kind].title.lower(), things[kind].plural.lower()) for kind in sorted(kinds)]
         return ", ".join(told)
 
-    def delivered_totals(self) -> list[ScopeTotal]:
-        """Return the balance of the lots in scope that went to customers, one a unit."""
-        return [total for total in self.balance.totals if total.sums.delivered and not total.bought]
-
     def _print_balance(self) -> None:
-        for total in self.delivered_totals():
-            sums = total.sums
-            parts = [
-                (sums.made, "made"),
-                (sums.returned, "came back"),
-                (sums.delivered, "delivered"),
-                (sums.disposed, "disposed of"),
-                (sums.sampled, "sampled"),
-                (sums.on_hand, "on hand at the last count"),
-                (sums.unaccounted, "unaccounted for"),
-            ]
-            told = [f"{self.units.show(amount, total.unit)} {word}" for amount, word in parts if amount]
-            percent = "" if sums.percent is None else f" {sums.percent:.1f} % is accounted for."
-            how = _MEASURED.get(total.unit, f"in {total.unit}")
-            say(f"Balance of {count(len(total.lots), 'lot')} {how}: {', '.join(told)}.{percent}")
+        for one in delivered_totals(self.balance):
+            say(total_words(one, self.units))
         say()
 
     def _named(self, one: Delivered) -> str:

@@ -30,7 +30,7 @@ class Hold:
 
     `amount` is in `unit`: what the latest count left where it was `counted`, else all that nothing accounts for; None
     where nobody wrote down how much there was. `where` is the place that the book last put it in, `held` the entry
-    (`E12`) by which it is on hold already.
+    (`E12`) by which it is on hold already. `growing`: it still stands where it was sown.
     """
 
     code: str
@@ -41,6 +41,7 @@ class Hold:
     counted: bool
     where: str | None
     held: str | None
+    growing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,12 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
     """Return what of the scope is still on the farm, by its balance.
 
     A lot that was counted tells for itself. Of the others those count that could be sold or were bought, and that the
-    book named within the shelf life (seconds) before the latest that it has of this scope; the rest is `old`.
+    book named within the shelf life (seconds) before the latest that it has of this scope, or that still grow; the rest
+    is `old`.
     """
     sold = deliverable(kinds)
     left = {lot.code: lot for lot in found.lots if _is_left(lot, sold)}
-    unsure = [code for code, lot in left.items() if lot.sums.on_hand is None and not lot.bought]
+    unsure = [code for code, lot in left.items() if lot.sums.on_hand is None and not lot.bought and not lot.growing]
     named = last_named(connection, unsure)
     latest = _latest(connection, scope, named.values())
     old = {code for code in unsure if named.get(code, 0) + shelf_life < latest}
@@ -77,6 +79,7 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
             counted=lot.sums.on_hand is not None,
             where=where.get(lot.code),
             held=held.get(lot.code),
+            growing=bool(lot.growing),
         )
         for lot in here
     ]

@@ -14,7 +14,9 @@ from lotwalk.values.text import Written
 from lotwalk.values.times import show_when
 
 if TYPE_CHECKING:
+    from lotwalk.balance.model import Balance, ScopeTotal
     from lotwalk.recall.model import Recall
+    from lotwalk.values.units import Units
 
 LINKS = {"ingredient": "by ingredient", "contact": "by contact"}
 
@@ -25,6 +27,8 @@ RINGS = {
     4: "by contact, through a chain of items",
     5: "only through water, a cleaning agent or another source of the whole farm",
 }
+
+_MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
 
 ROLES = {
     "took": "used up",
@@ -126,6 +130,30 @@ def size_words(found: Recall) -> str:
     """Return how large a scope is: `3 lots, 1 delivery, 1 customer`."""
     lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
     return f"{lots}, {deliveries}, {count(len(found.customers), 'customer')}"
+
+
+def delivered_totals(found: Balance) -> list[ScopeTotal]:
+    """Return the balance of the lots of a scope that went to customers, one a unit: what was weighed comes first."""
+    return [one for one in found.totals if one.sums.delivered and not one.bought]
+
+
+def total_words(one: ScopeTotal, units: Units) -> str:
+    """Return a balance as a sentence, with the percentage that is accounted for; what still grows is not missing."""
+    sums, reckoned = one.sums, one.reckoned
+    parts = [
+        (sums.made, "made"),
+        (sums.returned, "came back"),
+        (sums.delivered, "delivered"),
+        (sums.disposed, "disposed of"),
+        (sums.sampled, "sampled"),
+        (sums.on_hand, "on hand at the last count"),
+        (one.growing, "still growing"),
+        (reckoned.unaccounted, "unaccounted for"),
+    ]
+    told = ", ".join(f"{units.show(amount, one.unit)} {word}" for amount, word in parts if amount)
+    percent = "" if reckoned.percent is None else f" {reckoned.percent:.1f} % is accounted for."
+    how = _MEASURED.get(one.unit, f"in {one.unit}")
+    return f"Balance of {count(len(one.lots), 'lot')} {how}: {told}.{percent}"
 
 
 def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str]) -> list[str]:

@@ -1,11 +1,20 @@
 """The first page of a recall report: the answer, what was asked, and what was not believed."""
 
-from lotwalk.balance.model import Balance, ScopeTotal
 from lotwalk.ledger.read import things_of
 from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
-from lotwalk.recall.words import at_words, code_list, count, doubt_words, silence_words, size_words, written_words
+from lotwalk.recall.words import (
+    at_words,
+    code_list,
+    count,
+    delivered_totals,
+    doubt_words,
+    silence_words,
+    size_words,
+    total_words,
+    written_words,
+)
 
 _UNSURE = (
     "These are candidates on the evidence in this book, not findings. Whether to recall, what, and what to say is"
@@ -19,7 +28,7 @@ def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None) -> N
     told = [f"{_which(case)}: {size_words(scope)}."]
     if case.scope is not case.found:
         told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
-    told += [told_total(desk, one) for one in delivered_totals(case.balance)]
+    told += [total_words(one, desk.units) for one in delivered_totals(case.balance)]
     if closely:
         first = closely.rows[0]
         explains = f"it would explain {first.explains} of {len(case.found.asked)}"
@@ -68,25 +77,3 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
     told += silence_words(case.found.silent)
     for line in told:
         flow.words(line)
-
-
-def delivered_totals(found: Balance) -> list[ScopeTotal]:
-    """Return the totals of the lots that went to customers, one a unit."""
-    return [one for one in found.totals if one.sums.delivered and not one.bought]
-
-
-def told_total(desk: Desk, one: ScopeTotal) -> str:
-    """Return a total as a sentence, with the percentage that is accounted for."""
-    sums = one.sums
-    parts = [
-        (sums.made, "made"),
-        (sums.returned, "came back"),
-        (sums.delivered, "delivered"),
-        (sums.disposed, "disposed of"),
-        (sums.sampled, "sampled"),
-        (sums.on_hand, "on hand at the last count"),
-        (sums.unaccounted, "unaccounted for"),
-    ]
-    told = ", ".join(f"{desk.amount(amount, one.unit)} {word}" for amount, word in parts if amount)
-    percent = "" if sums.percent is None else f" {sums.percent:.1f} % is accounted for."
-    return f"Of {count(len(one.lots), 'lot')}: {told}.{percent}"

@@ -6,9 +6,8 @@ from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
-from lotwalk.pages.tracing.recall_front import delivered_totals, told_total
 from lotwalk.recall.holds import Hold
-from lotwalk.recall.words import RINGS, code_list, count
+from lotwalk.recall.words import RINGS, code_list, count, delivered_totals, total_words
 
 
 def add_holds(flow: Flow, desk: Desk, case: Case) -> None:
@@ -51,6 +50,8 @@ def _on_hand(desk: Desk, one: Hold) -> str:
     amount = desk.amount(one.amount, one.unit)
     if not amount:
         return "not known how much"
+    if one.growing:
+        return f"up to {amount}, still growing"
     return f"{amount}, counted" if one.counted else f"up to {amount}, not counted"
 
 
@@ -61,7 +62,7 @@ def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
     if not totals:
         flow.words("Nothing of the scope was delivered in a measured amount.")
     for one in totals:
-        flow.words(told_total(desk, one), bold=True)
+        flow.words(total_words(one, desk.units), bold=True)
     delivered = [one for one in found.lots if one.sums.delivered]
     even = [one for one in delivered if one.sums.unaccounted == 0 and not one.sums.on_hand]
     rows = [
@@ -71,9 +72,9 @@ def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
             desk.amount(one.sums.delivered, one.unit),
             desk.amount(one.sums.disposed, one.unit),
             desk.amount(one.sums.returned, one.unit),
-            desk.amount(one.sums.on_hand, one.unit) if one.sums.on_hand is not None else "not counted",
-            desk.amount(one.sums.unaccounted, one.unit),
-            "" if one.sums.percent is None else f"{one.sums.percent:.1f} %",
+            _there(desk, one),
+            desk.amount(one.reckoned.unaccounted, one.unit),
+            "" if one.reckoned.percent is None else f"{one.reckoned.percent:.1f} %",
         )
         for one in delivered
         if one not in even
@@ -87,6 +88,12 @@ def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
         )
     if found.left_out:
         flow.words(f"In no total, since their amount is not known: {code_list(found.left_out)}.")
+
+
+def _there(desk: Desk, one: LotBalance) -> str:
+    if one.growing:
+        return f"{desk.amount(one.growing, one.unit)}, still growing"
+    return desk.amount(one.sums.on_hand, one.unit) if one.sums.on_hand is not None else "not counted"
 
 
 def add_rings(flow: Flow, case: Case) -> None:
