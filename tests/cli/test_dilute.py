@@ -134,9 +134,11 @@ def test_what_did_i_mix(labelled, lotwalk):
     assert "30 mL in 10 L in all made 150 ppm" in told.out
     weak = lotwalk("dilute", "BL-5", "10 L", "--put-in", "2 tsp")
     assert "50 ppm is below the label's lowest, 100 ppm" in weak.out
-    assert "more for 100 ppm" in weak.out
+    assert "more for 150 ppm" in weak.out
     strong = lotwalk("dilute", "BL-5", "10 L", "--put-in", "60 mL")
-    assert "300 ppm is above the label's highest, 200 ppm. Add 5 L of water" in " ".join(strong.out.split())
+    assert "300 ppm is above the label's highest, 200 ppm. Take 5 L out and make it up with water" in " ".join(
+        strong.out.split()
+    )
     assert weak.status == strong.status == 1
 
 

@@ -31,14 +31,15 @@ def sink(ledger, lotwalk):
 
 def test_a_weak_solution(sink):
     assert sink("solution-check", "--solution", "MIX", "--reading", "60 ppm", "--at", "2026-03-11 16:20") == [
-        "  Note: Reading 60 ppm of MIX is below the label's 100 ppm: add 12 mL of CL-1 to the 10 L of MIX, wait, "
-        "read again."
+        "  Note: Reading 60 ppm of MIX is below the label's 100 ppm: add 12 mL of CL-1 to the 10 L of MIX to "
+        "reach 120 ppm, wait, read again."
     ]
     dip = ("--items", "M-001..M-004", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
     told = sink("sanitising", *dip, "--reading", "60 ppm")
     assert told[0] == "Does NOT count as clean: M-001..M-004 (4)"
     assert told[-1] == (
-        "Now: wash M-004, add 12 mL of CL-1 to the 10 L of MIX, wait, read again, then dip M-001..M-004 again."
+        "Now: wash M-004, add 12 mL of CL-1 to the 10 L of MIX to reach 120 ppm, wait, read again, then dip "
+        "M-001..M-004 again."
     )
 
 
@@ -59,9 +60,10 @@ def test_a_strong_solution_counts_and_says_what_to_do(sink):
     dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
     told = sink("sanitising", *dip, "--reading", "230 ppm", "--ph", "7", "--temperature", "20 C")
     assert told == [
+        "Residue: Reading 230 ppm is above the label's highest, 200 ppm: rinse with drinking water, or as the "
+        "label says, and take 4.78 L out of the 10 L of MIX and make it up with water to reach 120 ppm, or make a "
+        "fresh mix, wait, read again.",
         "Counts as clean: M-001..M-003 (3)",
-        "  Note: Reading 230 ppm is above the label's highest, 200 ppm: rinse with drinking water, or as the "
-        "label says, and add 1.5 L of water to the 10 L of MIX, wait, read again.",
     ]
 
 
@@ -86,7 +88,7 @@ def test_a_wrong_spoon_is_told_when_the_mix_is_recorded(sink):
                 "--target", "120 ppm", "--discard-at", "2026-03-11 20:00", "--at", "2026-03-11 16:00")  # fmt: skip
     assert told == [
         "  Note: 1 tsp of CL-1 in 10 L makes about 25 ppm, and the label asks for 100 ppm: if that is what went in, "
-        "add 19 mL of CL-1 to the 10 L of SPOON, wait, read again."
+        "add 19 mL of CL-1 to the 10 L of SPOON to reach 120 ppm, wait, read again."
     ]
 
 

@@ -48,7 +48,7 @@ def test_a_weak_reading_says_how_much_to_add():
     # (10 L x 60 + x x 50,000 mg/L) / (10 L + x) = 120 mg/L gives x = 12.03 mL.
     assert told(book, book.reading("2026-03-02 10:00", "60 ppm")) == [
         "Reading 60 ppm of SOL-1 is below the label's 100 ppm: "
-        "add 12 mL of BL-1 to the 10 L of SOL-1, wait, read again."
+        "add 12 mL of BL-1 to the 10 L of SOL-1 to reach 120 ppm, wait, read again."
     ]
 
 
@@ -85,11 +85,81 @@ def test_where_an_unsure_reading_could_end_above_the_label_a_fresh_mix_is_made()
 def test_a_strong_reading_says_how_much_water_to_add():
     book = strong_book()
     book.solution(volume=litres("10 L"), **LIFE)
-    # 10 L of 300 mg/L made up to 15 L is 200 mg/L.
-    assert told(book, book.reading("2026-03-02 10:00", "300 ppm")) == [
-        "Reading 300 ppm of SOL-1 is above the label's highest, 200 ppm: "
-        "add 5 L of water to the 10 L of SOL-1, wait, read again."
+    # 10 L of 210 mg/L made up to 14 L is 150 mg/L, the middle of the label. 5 L of 300 mg/L made up to 10 L as well.
+    assert told(book, book.reading("2026-03-02 10:00", "210 ppm")) == [
+        "Reading 210 ppm of SOL-1 is above the label's highest, 200 ppm: "
+        "add 4 L of water to the 10 L of SOL-1 to reach 150 ppm, wait, read again."
     ]
+    assert told(book, book.reading("2026-03-02 10:00", "300 ppm")) == [
+        "Reading 300 ppm of SOL-1 is above the label's highest, 200 ppm: take 5 L out of the 10 L of SOL-1 and make it "
+        "up with water to reach 150 ppm, or make a fresh mix, wait, read again."
+    ]
+
+
+def test_amounts_are_told_with_three_figures_in_the_measure_of_the_tub():
+    book = strong_book()
+    book.solution(volume=Units.load("us").read("5 gal", ("volume",)), target=least("130 ppm"), **LIFE)
+    # 5 gal x (1 - 130 / 751) = 4.134 gal out; 5 gal x (211 / 200 - 1) would be little water, but only on the limit.
+    assert "take 4.13 gal out of the 5 gal of SOL-1" in told(book, book.reading("2026-03-02 10:00", "751 ppm"))[0]
+    # 5 gal x (165 / 130 - 1) = 1.346 gal.
+    book.receipt("BL-2", active="chlorine", label_min=least("100 ppm"), label_max=least("160 ppm"))
+    book.solution("SOL-2", "BL-2", volume=Units.load("us").read("5 gal", ("volume",)), target=least("130 ppm"), **LIFE)
+    assert "add 1.35 gal of water" in told(book, book.reading("2026-03-02 10:00", "165 ppm", "SOL-2"))[0]
+
+
+def test_a_mix_is_not_topped_up_to_the_labels_very_minimum():
+    book = strong_book()
+    book.solution(volume=litres("10 L"), target=least("100 ppm"), **LIFE)
+    assert "to reach 150 ppm" in told(book, book.reading("2026-03-02 10:00", "60 ppm"))[0]
+
+
+def test_a_product_hardly_stronger_than_the_mix_is_not_poured_in_by_the_litre():
+    # 10 L x (150 - 50) / (400 - 150) mg/L = 4 L; from 50 to 150 with 250 mg/L would be 10 L.
+    for strength, words in (("0.04 %", "add 4000 mL"), ("0.025 %", "make a fresh mix, read it")):
+        book = strong_book(strength=percent(strength))
+        book.solution(volume=litres("10 L"), **LIFE)
+        assert words in told(book, book.reading("2026-03-02 10:00", "50 ppm"))[0]
+
+
+TWO_USES = [
+    {"use": "hard food contact surfaces", "porous": False, "min": least("100 ppm"), "max": least("200 ppm")},
+    {"use": "porous felt, food contact", "porous": True, "min": least("300 ppm"), "max": least("600 ppm"),
+     "rinse": True},
+    {"use": "floors", "porous": False, "food_contact": False, "min": least("100 ppm"), "max": least("5000 ppm")},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("reading", "words"),
+    [
+        ("150 ppm", ""),
+        ("400 ppm", "SOL-1 is right for what its label calls porous felt, food contact, 300 ppm to 600 ppm, not for "
+                    "hard food contact surfaces: dip only such things in it, and rinse them with drinking water."),
+        ("220 ppm", "Reading 220 ppm of SOL-1 is above the label's highest, 200 ppm: "),
+        ("280 ppm", "Reading 280 ppm of SOL-1 is below the label's 300 ppm: "),
+        ("800 ppm", "Reading 800 ppm of SOL-1 is above the label's highest, 600 ppm: "),
+        ("50 ppm", "Reading 50 ppm of SOL-1 is below the label's 100 ppm: "),
+    ],
+)  # fmt: skip
+def test_a_mix_is_held_against_any_food_use_of_its_label_else_the_nearest(reading, words):
+    book = strong_book(label="LBL-1", label_min=None, label_max=None, label_contact=None)
+    book.add("label", "2026-01-01", {"product": "Bleach", "active": "bleach", "uses": TWO_USES},
+             uses=[("names", "code", "LBL-1")])  # fmt: skip
+    book.solution(volume=litres("10 L"), **LIFE)
+    found = told(book, book.reading("2026-03-02 10:00", reading))
+    assert len(found) == bool(words)
+    assert all(one.startswith(words) for one in found)
+
+
+def test_a_target_for_the_other_use_of_the_label_is_no_mistake():
+    book = strong_book(label="LBL-1", label_min=None, label_max=None, label_contact=None)
+    book.add("label", "2026-01-01", {"product": "Bleach", "active": "bleach", "uses": TWO_USES},
+             uses=[("names", "code", "LBL-1")])  # fmt: skip
+    # 80 mL of 50 mg/mL in 10 L is 400 mg/L.
+    given = {"volume": litres("10 L"), "amount": litres("80 mL"), "target": least("400 ppm")}
+    found = told(book, book.solution(**given, **LIFE))
+    assert [one.split(" ")[0] for one in found] == ["SOL-1", "A"]
+    assert "right for what its label calls porous felt" in found[0]
 
 
 def test_an_old_mix_and_old_strips_are_told_at_the_reading():
@@ -116,7 +186,7 @@ def test_nothing_is_added_to_a_mix_past_its_life():
         ({"target": "50 ppm"}, "The target 50 ppm of SOL-1 is below the label's 100 ppm"),
         ({"target": "120 ppm"}, "A target is no reading of SOL-1"),
         ({"amount": "5 mL"}, "5 mL of BL-1 in 10 L makes about 25 ppm, and the label asks for 100 ppm: if that is what "
-                             "went in, add 25 mL of BL-1 to the 10 L of SOL-1, wait, read again."),
+                             "went in, add 25 mL of BL-1 to the 10 L of SOL-1 to reach 150 ppm, wait"),
         ({"amount": "50 mL"}, "50 mL of BL-1 in 10 L makes about 250 ppm, and no more than 200 ppm is allowed"),
         ({"amount": "39 mL", "target": "120 ppm"}, "makes about 195 ppm, and the target is 120 ppm"),
     ],
@@ -163,7 +233,7 @@ def test_several_failures_end_in_one_sentence_of_what_to_do_now():
     book.washing("M-001..M-003", "2026-03-02 17:00")
     verdict = book.verdict(book.dip("M-001..M-004", reading=ppm("60 ppm"), contact=time("30 s")))
     assert verdict.now == (
-        "wash M-004, add 12 mL of BL-1 to the 10 L of SOL-1, wait, read again, "
+        "wash M-004, add 12 mL of BL-1 to the 10 L of SOL-1 to reach 120 ppm, wait, read again, "
         "then dip M-001..M-004 again for 2 min or longer"
     )
 
@@ -208,5 +278,5 @@ def test_too_strong_says_how_much_water_to_add():
     book.washing("M-001")
     verdict = book.verdict(book.dip("M-001", reading=ppm("230 ppm")))
     assert verdict.passed == ("M-001",)
-    # 10 L x (230 / 200 - 1) = 1.5 L.
-    assert "and add 1.5 L of water to the 10 L of SOL-1" in of_kind(verdict, "residue")[0]
+    # 10 L x (1 - 150 / 230) = 3.478 L.
+    assert "and take 3.48 L out of the 10 L of SOL-1" in of_kind(verdict, "residue")[0]

@@ -15,6 +15,8 @@ from lotwalk.recall.words import at_words
 _SUMMARY = 48
 """Characters of what an entry says in a list of entries."""
 
+_LEADS = {"break": "", "residue": "Residue: ", "note": "Note: "}
+
 
 class EntryView:
     """One entry with all its versions, the newest last."""
@@ -69,7 +71,7 @@ class EntryView:
             for line in verdict_words(self.kind.verdict, verdict["passed"], verdict["failed"]):
                 say(line)
             for reason in verdict["reasons"]:
-                say(f"  {'' if reason['kind'] == 'break' else 'Note: '}{reason_words(reason)}")
+                say(f"  {_LEADS[reason['kind']]}{reason_words(reason)}")
             if verdict.get("now"):
                 say(f"What to do then: {verdict['now']}.")
             if verdict["evidence"]:

@@ -31,16 +31,22 @@ def tell_changed(book: Book, receipt: Receipt) -> None:
 
 
 def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> None:
-    """Say one verdict with its reasons, those that fail something first; `only_bad` says no more than those."""
+    """Say one verdict with its reasons, those that fail something first; `only_bad` says no more than those.
+
+    What may be left of a sanitiser comes before all, since whoever reads `counts as clean` reads no further.
+    """
     if receipt.verdict is None:
         return
+    for reason in receipt.verdict.reasons:
+        if reason.kind == "residue" and not only_bad:
+            click.echo(shown(f"Residue: {reason}"))
     passed = () if only_bad else receipt.verdict.passed
     for line in verdict_words(_judge_of(book, receipt), passed, receipt.verdict.failed):
         click.echo(shown(line))
     for reason in sorted(receipt.verdict.reasons, key=lambda one: one.kind != "break"):
         if reason.kind == "break":
             click.echo(shown(f"  {reason}"))
-        elif not only_bad:
+        elif reason.kind == "note" and not only_bad:
             click.echo(shown(f"  Note: {reason}"))
     if receipt.verdict.now:
         click.echo(shown(f"Now: {receipt.verdict.now}."))

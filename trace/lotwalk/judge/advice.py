@@ -130,19 +130,22 @@ def _bad(product: OnRecord, asked: Asked, plan: Plan, units: Units, today: str) 
     told = f"{units.show(plan.ppm, 'mg/L')}"
     over = excess(plan.ppm, told, limits)
     if over and plan.mode in ("mixed", "dose"):
-        yield f"{over[0]}. {_water(plan, limits.highest, units)}"
+        yield f"{over[0]}. {_water(plan, limits.aim(asked.target or product.target), units)}"
     if limits.least and plan.ppm < limits.lowest:
         lowest = limits.least.written
         yield f"{told} is below the label's lowest, {lowest}: what is dipped in it does not count as clean."
         if plan.mode == "mixed" and product.stock:
-            aim = max(limits.lowest, ppm(asked.target) if asked.target else limits.lowest)
+            aim = limits.aim(asked.target or product.target)
             more = plans.mend(product.stock, plan.ppm, aim, plan.volume, (), limits)
             yield f"Add {units.show(more.product, more.unit)} more for {units.show(aim, 'mg/L')}, and read it."
 
 
-def _water(plan: Plan, most: Decimal, units: Units) -> str:
-    weaker = plans.mend(None, plan.ppm or Decimal(0), most, plan.volume, (), Limits())
-    return f"Add {units.show(weaker.water, 'mL')} of water to bring it down to {units.show(most, 'mg/L')}, and read it."
+def _water(plan: Plan, aim: Decimal, units: Units) -> str:
+    weaker = plans.mend(None, plan.ppm or Decimal(0), aim, plan.volume, (), Limits())
+    act = f"Add {units.show(weaker.water, 'mL')} of water"
+    if weaker.water > plan.volume / 2:
+        act = f"Take {units.show(weaker.instead, 'mL')} out and make it up with water, or make a fresh mix"
+    return f"{act}, to bring it down to {units.show(aim, 'mg/L')}, and read it."
 
 
 def _notes(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Units) -> Iterator[str]:

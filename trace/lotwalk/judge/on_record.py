@@ -8,6 +8,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case
 from lotwalk.judge.label import Product, Row, products_of, rows_of
 from lotwalk.judge.rules import RuleSet
+from lotwalk.ledger.evidence_model import Entry
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.stock import CHLORINE, Stock, read_stock
 from lotwalk.values.units import Amount
@@ -44,14 +45,33 @@ def on_record(case: Case, code: str, use: str = "", *, porous: bool = False, rin
     Raises NotUnderstood where there is nothing to mix by: it is no sanitiser, or its label gives no food-contact use,
     or none that is asked for.
     """
+    made, product = _sanitiser(case, code)
+    row, doubt = _use(product, use, porous)
+    return _known(case, made, product, row, doubt, rinse=rinse)
+
+
+def uses_on_record(case: Case, code: str) -> list[OnRecord]:
+    """Return what the book knows of a product by each use of its label on surfaces that food touches.
+
+    The first is that of `on_record`. Raises NotUnderstood as it does.
+    """
+    made, product = _sanitiser(case, code)
+    first, doubt = _use(product, "", porous=False)
+    others = [row for row in rows_of(product.label) if row is not first and _touches_food(row)]
+    return [_known(case, made, product, row, doubt) for row in [first, *others]]
+
+
+def _sanitiser(case: Case, code: str) -> tuple[Entry | None, Product]:
     thing = case.evidence.thing(code)
     code = thing.code if thing else code
-    made = case.evidence.maker(code)
     product = _product(case, code)
     kind = product.receipt.values.get("type")
     if kind not in (None, SANITISER):
         raise NotUnderstood(f"{product.code} is recorded as {kind}", "a product recorded as a sanitiser")
-    row, doubt = _use(product, use, porous)
+    return case.evidence.maker(code), product
+
+
+def _known(case: Case, made: Entry | None, product: Product, row: Row, doubt: str, *, rinse: bool = False) -> OnRecord:
     expires, opened = (product.receipt.values.get(key) for key in ("expires", "opened"))
     dose, water = amount(row.get("dose")), amount(row.get("dose_water"))
     values = made.values if made else {}

@@ -11,6 +11,7 @@ from lotwalk.judge.life import FRESH, check_expiry, check_life, check_strips, ol
 from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.judge.words import end, listed, many
 from lotwalk.ledger.evidence_model import Entry
+from lotwalk.mixing.limits import Limits
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount
 
@@ -167,7 +168,7 @@ def _check_residue(case: Case, solution: str, need: Need, codes: list[str], read
         first = "rinse with drinking water, or as the label says"
         if rinsed:
             first = "check that the label allows it with a rinse"
-        do = f"{first}, and {weaken(case, solution, reading[1], need.most)}"
+        do = f"{first}, and {weaken(case, solution, reading[1], Limits(need.least, need.most))}"
         case.residue(f"Reading {reading[1].written} is above {limit} {need.most.written}", do, codes)
     elif need.rinse and not rinsed:
         case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)

@@ -13,12 +13,12 @@ from lotwalk.mixing.plan import mend
 from lotwalk.mixing.stock import Stock
 from lotwalk.mixing.tools import load_tools
 from lotwalk.values.codes import fold
-from lotwalk.values.unit_table import plain_decimal
-from lotwalk.values.units import Amount, Units
+from lotwalk.values.units import Amount, Units, figures
 
-_FIGURES = 3
+_MOST_ADDED = Decimal("0.5")
+"""Of what is in the tub: more than that would overflow it, or cost a mix that is better made anew."""
 _TOOLS = "metric"
-"""A verdict is kept in mL and g, which every farm can measure, so that it reads the same whatever the farm's spoons."""
+"""Product is told in mL and g, which every farm can measure, so that a verdict reads the same whatever its spoons."""
 
 
 def strengthen(
@@ -52,31 +52,52 @@ def _strengthen(
     if volume is None or stock is None or fold(solution) == fold(product.code):
         return Step.MEND, f"add product or {FRESH}, wait, read again"
     low, high = ppm(reading[0]), ppm(reading[1])
-    aim = _aim(amount(made.values.get("target")) if made else None, limits)
+    aim = limits.aim(amount(made.values.get("target")) if made else None)
     try:
         plan = mend(stock, low, aim, volume.value, load_tools(_TOOLS), limits)
     except NotUnderstood:
         return Step.FRESH, f"{FRESH}, read it"
-    if high + (aim - low) > limits.highest:
+    much = stock.liquid and plan.product > volume.value * _MOST_ADDED
+    if much or high + (aim - low) > limits.highest:
         return Step.FRESH, f"{FRESH}, read it"
     # Spoons differ from farm to farm; what has marks is alike everywhere.
     marked = [choice.measured for choice in plan.choices if len(choice.measured.tool.parts) == 1]
-    added = f"{marked[0].amount:f}" if marked else _figures(plan.product)
+    added = marked[0].amount if marked else figures(plan.product)
     return (
         Step.MEND,
-        f"add {added} {plan.unit} of {product.code} to the {volume.written} of {solution}, wait, read again",
+        f"add {added:f} {plan.unit} of {product.code} to the {volume.written} of {solution} to reach {aim:f} ppm, "
+        "wait, read again",
     )
 
 
-def weaken(case: Case, solution: str, reading: Amount, most: Amount) -> str:
-    """Return the act that brings a strong mix down to the highest allowed."""
+def weaken(case: Case, solution: str, reading: Amount, limits: Limits) -> str:
+    """Return the act that brings a strong mix back between the limits.
+
+    Where more water than half of the mix would have to be added, some of the mix is taken out instead.
+    """
     made = case.evidence.maker(solution)
+    aim = limits.aim(amount(made.values.get("target")) if made else None)
     volume = amount(made.values.get("volume")) if made else None
     if volume is None:
-        return "add water, wait, read again"
-    plan = mend(None, ppm(reading), ppm(most), volume.value, (), Limits())
-    shown = Units.load("metric").show(plan.water, "mL")
-    return f"add {shown} of water to the {volume.written} of {solution}, wait, read again"
+        return f"add water to reach {aim:f} ppm, wait, read again"
+    plan = mend(None, ppm(reading), aim, volume.value, (), Limits())
+    if plan.water <= volume.value * _MOST_ADDED:
+        act = f"add {_like(plan.water, volume)} of water to the {volume.written} of {solution} to reach {aim:f} ppm"
+    else:
+        act = (
+            f"take {_like(plan.instead, volume)} out of the {volume.written} of {solution} and make it up with water "
+            f"to reach {aim:f} ppm, or {FRESH}"
+        )
+    return f"{act}, wait, read again"
+
+
+def _like(value: Decimal, volume: Amount) -> str:
+    """Return so many mL in the measure in which the tub was written down."""
+    systems = [Units.load(name) for name in ("us", _TOOLS)]
+    for units in systems:
+        if units.read(volume.written, ("volume",)).value == volume.value:
+            return units.show_like(value, volume)
+    return systems[-1].show(value, volume.unit)
 
 
 def _stock(case: Case, product: Product) -> Stock | None:
@@ -84,14 +105,3 @@ def _stock(case: Case, product: Product) -> Stock | None:
         return stock_of(case.rules, product)
     except NotUnderstood:
         return None
-
-
-def _aim(target: Amount | None, limits: Limits) -> Decimal:
-    """Return the ppm to aim at: the mix's own target where it is allowed, else halfway between the label's limits."""
-    if target and limits.lowest <= ppm(target) <= limits.highest:
-        return ppm(target)
-    return (limits.lowest + limits.highest) / 2 if limits.most else limits.lowest
-
-
-def _figures(value: Decimal) -> str:
-    return f"{plain_decimal(round(value, max(0, _FIGURES - 1 - value.adjusted()))):f}"

@@ -4,10 +4,12 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.values.unit_table import plain_decimal
 from lotwalk.values.units import Amount
 
 _PER_PERCENT = 10_000
 _FOREVER = Decimal("Infinity")
+_ABOVE, _BELOW = Decimal("1.25"), Decimal("0.75")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,27 @@ class Limits:
         """The highest ppm allowed."""
         ends = [self.most, None if self.rinse else self.unrinsed]
         return min((ppm(end) for end in ends if end), default=_FOREVER)
+
+    @property
+    def top(self) -> Amount | None:
+        """The highest strength allowed, as an amount; None where there is none."""
+        ends = [end for end in (self.most, None if self.rinse else self.unrinsed) if end]
+        return min(ends, key=ppm, default=None)
+
+    def aim(self, target: Amount | None = None) -> Decimal:
+        """Return the ppm that a mix is brought to: its target where that is allowed, else one well inside the limits.
+
+        A mix on the limit itself is past it after the next load, so the limits themselves are not aimed at. Without a
+        highest it is a quarter above the lowest, without a lowest a quarter below the highest: common practice, no
+        source.
+        """
+        low, high = self.lowest, self.highest
+        if target and (low < ppm(target) < high or low == ppm(target) == high):
+            return ppm(target)
+        inside = low * _ABOVE if not high.is_finite() else (low + high) / 2 if low else high * _BELOW
+        # Two figures are enough to read on a strip, where they do not leave the limits.
+        rounded = plain_decimal(round(inside, 1 - inside.adjusted())) if inside else inside
+        return rounded if low <= rounded <= high else inside
 
     def without_least(self) -> "Limits":
         """Return the same without a lowest strength."""

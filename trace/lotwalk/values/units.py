@@ -116,6 +116,17 @@ class Units:
             raise NotUnderstood(f"`{name}` measures {wanted.dimension}", f"a unit of {known.dimension}")
         return f"{_rounded(wanted.written(known.canonical(amount)), 2):f} {name}"
 
+    def show_like(self, value: Decimal, like: Amount) -> str:
+        """Return a value, in the unit that is kept, in the unit in which another amount of it was written: `1.32 gal`.
+
+        It has three figures. What is less than one of that unit is shown as this system shows it.
+        """
+        found = _LAST_UNIT.search(_with_fractions(like.written))
+        unit = self._table.units.get(spelling(found[1])) if found else None
+        if found is None or unit is None or unit.written(value) < 1:
+            return self.show(value, like.unit)
+        return f"{figures(unit.written(value)):f} {found[1].strip()}"
+
     def usual(self, dimension: str) -> tuple[str, ...]:
         """Return the units in which this system shows amounts of a dimension, as it prints them: `oz`, `lb`.
 
@@ -253,6 +264,11 @@ def _rounded(value: Decimal, places: int) -> Decimal:
         return value
     figures = _PLAIN_FIGURES - 1 - value.adjusted()
     return plain_decimal(value.quantize(Decimal(1).scaleb(-max(places, figures)), context=WIDE))
+
+
+def figures(value: Decimal) -> Decimal:
+    """Return a value rounded to three figures, for people who measure it."""
+    return plain_decimal(round(value, _PLAIN_FIGURES - 1 - value.adjusted())) if value else value
 
 
 def _show_time(seconds: Decimal) -> str:
