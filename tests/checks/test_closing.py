@@ -28,10 +28,25 @@ def test_an_action_that_names_the_finding_closes_it_once_it_is_closed(farm_anywh
     assert finding not in farm_anywhere.found("no-hour")
 
 
-def test_an_action_about_the_entry_closes_it_too(farm):
+def test_an_action_about_the_entry_alone_leaves_its_findings_open(farm):
+    """An entry can have several: a mixed-up bag that was binned says nothing of who sowed it."""
     (name,) = farm.load(SOWN, typed="2026-03-03 08:00")
     farm.load(action(name, "2026-03-03"), typed="2026-03-03 10:00")
-    assert not farm.standing()[f"no-hour:{name}"].open
+    assert farm.standing()[f"no-hour:{name}"].open
+
+
+def test_an_action_about_a_complaint_closes_what_asks_for_one(farm):
+    ring = "- {kind: complaint, at: 2026-03-02 15:00, code: Q-1, customer: CAFE, type: spoilage, description: slimy}\n"
+    farm.load(ring, typed="2026-03-02 16:00")
+    assert farm.standing()["to-mend:Q-1"].open
+    farm.load(action("Q-1", "2026-03-03"), typed="2026-03-03 10:00")
+    assert not farm.standing()["to-mend:Q-1"].open
+
+
+def test_a_day_before_it_happened_closes_nothing(farm):
+    (name,) = farm.load(SOWN, typed="2026-03-03 08:00")
+    farm.load(action(f"no-hour:{name}", "2026-02-01"), typed="2026-03-03 10:00")
+    assert farm.standing()[f"no-hour:{name}"].open
 
 
 def test_a_day_yet_to_come_closes_nothing(farm):

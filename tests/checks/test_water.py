@@ -58,7 +58,7 @@ def test_draws_between_a_failure_and_the_test_that_reopens_the_well(farm):
 def test_a_decision_about_a_draw_closes_it(lite):
     names = lite.load(sampled("2026-03-04 08:00", "present in 100 mL") + sown("2026-03-05 08:00", "T-2"))
     assert f"water-drawn:WELL:{names[1]}" in lite.found(water, "2026-03-09")
-    lite.load(MENDED.format(about=names[1]))
+    lite.load(MENDED.format(about=f"water-drawn:WELL:{names[1]}"))
     assert list(lite.found(water, "2026-03-09")) == [f"water-test:WELL:{names[0]}"]
 
 

@@ -67,3 +67,17 @@ def test_a_rule_set_of_ones_own_is_checked_and_its_changes_told(lotwalk, tmp_pat
     own.write_text("title: Ours\nbased_on: general\nrecords:\n  writen_within: {value: 3 days}\n")
     ran = lotwalk("rules", "check", own)
     assert ran.status == 2 and "own.yaml:4" in ran.err and "written_within" in ran.err
+
+
+def test_recording_a_corrective_action_says_what_it_closes(lotwalk, ledger):
+    finding = lotwalk("check", "--format", "json").json["findings"][0]["id"]
+    action = ("record", "corrective-action", "--by", "TO", "--cause", "c", "--action", "a", "--about")
+    told = lotwalk(*action, finding).out
+    assert "In hand" in told and finding in told
+    told = lotwalk(*action, finding, "--closed", "2026-03-16", "--at", "2026-03-16 09:00").out
+    assert f"This closes {finding}." in told
+    assert (
+        lotwalk("check", "--only", finding).status == 2 or "No open finding" in lotwalk("check", "--only", finding).out
+    )
+    told = lotwalk(*action, finding[:-1] + "x9", "--closed", "2026-03-16").out
+    assert "There is no finding" in told

@@ -44,12 +44,9 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 (record.code, *left),
                 f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.code} ({record.at}):"
                 f" {_sentences(told)}.",
-                f"{_act(told)}, and look at what was put on {many(left, 'it', 'them')} since."
-                if any(contacts.of[code].soiled_after(record) for code in left)
-                else f"{_act(told)}, before {many(left, 'it is', 'they are')} used.",
+                _do(contacts, left, record, told),
                 _JUDGED,
                 record.span,
-                (record.code,),
             )
         for kind, severity, check in (("residue", "major", "too-strong"), ("note", "minor", "not-shown")):
             told = [one for one in reasons(record, kind) if _of_items(one, contacts)]
@@ -63,8 +60,24 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                     f"{_act(told)}.",
                     _JUDGED,
                     record.span,
-                    (record.code,),
                 )
+
+
+def _do(contacts: Contacts, left: Sequence[str], record: Record, told: Sequence[object]) -> str:
+    """The one thing to do: about the items while they can still be cleaned first, else about what was put on them."""
+    used = [code for code in left if contacts.of[code].soiled_after(record)]
+    waiting = [code for code in left if code not in used]
+    if waiting:
+        also = (
+            f", and decide what becomes of what {listed(used)} {many(used, 'was', 'were')} used for since"
+            if used
+            else ""
+        )
+        return f"{_act(told)}, before {listed(waiting)} {many(waiting, 'is', 'are')} used{also}."
+    return (
+        f"Decide what becomes of what {many(left, 'it was', 'they were')} used for since, and record that as a corrective"
+        f" action about not-clean:{record.code}; clean {many(left, 'it', 'them')} if that was not done since."
+    )
 
 
 def _mended(history: History, record: Record) -> bool:
@@ -121,10 +134,10 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f"{listed(lots) if lots else record.code} ({record.at}) went onto {listed(codes)} with no clean break since"
             f" {many(codes, 'it was', 'they were')} last in use ({since.code}, {since.at}); {why}.",
             f"Decide what becomes of {listed(lots) if lots else 'what was put on them'} and of what came of"
-            f" {many(lots, 'it', 'them')}, and write that down as a corrective action about {record.code}.",
+            f" {many(lots, 'it', 'them')}, and write that down as a corrective action about"
+            f" no-clean-break:{record.code}.",
             records.basis(BETWEEN_CROPS),
             record.span,
-            (record.code,),
         )
 
 
@@ -164,7 +177,6 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
                     f"Sanitise {code} before its next use, and see that it is done after each day's work.",
                     records.basis(EACH_DAY),
                     use.record.span,
-                    (use.record.code,),
                 )
 
 
@@ -195,5 +207,4 @@ def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f"Wash and sanitise {many(codes, 'it', 'them')} before {many(codes, 'it goes', 'they go')} out again.",
             records.basis(AFTER_RETURN),
             record.span,
-            (record.code,),
         )

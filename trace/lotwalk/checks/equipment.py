@@ -96,7 +96,6 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f" {many(codes, 'it was', 'they were')} found.",
             _OWN,
             record.span,
-            (record.code,),
         )
     for seq, codes in early.items():
         record = entries[seq]
@@ -108,7 +107,6 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f"Check the {many(codes, 'code', 'codes')} and the time of {record.code}.",
             _OWN,
             record.span,
-            (record.code,),
         )
 
 

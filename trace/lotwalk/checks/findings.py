@@ -65,7 +65,8 @@ class _Actions:
     """Corrective actions by what they name, folded: finding ids, entries, codes."""
 
     def __init__(self, records: Records) -> None:
-        self._named: dict[str, list[tuple[Record, bool]]] = {}
+        self._records = records
+        self._named: dict[str, list[tuple[Record, str]]] = {}
         for name in records.kinds.telling("mended"):
             fields = [field for field in records.kinds[name].fields.values() if "finding" in field.things]
             for record in records.of_kinds([name]):
@@ -74,6 +75,10 @@ class _Actions:
                     listed = record.values.get(field.name)
                     for code in [listed] if isinstance(listed, str) else listed if isinstance(listed, list) else ():
                         self._named.setdefault(fold(str(code)), []).append((record, closed))
+
+    def _first_day(self, since: int | None) -> str:
+        """What was closed before it happened is a slip of the pen."""
+        return "" if since is None else self._records.date(since)
 
     def standing(self, finding: Finding) -> Standing:
         since = finding.span[0] if finding.span else None
@@ -86,11 +91,12 @@ class _Actions:
                 if since is None or record.end >= since
             ]
         actions = tuple(dict.fromkeys(record.code for record, _ in naming))
-        closing = next((record.code for record, closed in naming if closed), "")
+        closing = next((record.code for record, closed in naming if closed and closed >= self._first_day(since)), "")
         return Standing(finding, actions, closing)
 
 
-def _closed(record: Record, records: Records) -> bool:
-    """Whether the action was done and verified. A day yet to come is an intention."""
+def _closed(record: Record, records: Records) -> str:
+    """The day on which the action was done and verified, or nothing. A day yet to come is an intention."""
     closed = record.values.get("closed")
-    return isinstance(closed, str) and closed <= records.date(max(record.recorded_at, record.end))
+    done = isinstance(closed, str) and closed <= records.date(max(record.recorded_at, record.end))
+    return str(closed) if done else ""

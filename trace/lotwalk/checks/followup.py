@@ -81,8 +81,8 @@ def _to_mend(records: Records) -> Iterator[Finding]:
             ("to-mend", name),
             "critical" if ill else "major",
             (name, *([record.code] if name != record.code else [])),
-            f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} asks for a corrective action that is"
-            f" closed{f': {said}' if said else ''}{'' if said.endswith('.') else '.'}",
+            f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} has no closed corrective"
+            f" action yet{f': {said}' if said else ''}{'' if said.endswith('.') else '.'}",
             f"Find the cause, mend it, and record that as a corrective action about {name}, with the day of closing.",
             _MENDED,
             record.span,

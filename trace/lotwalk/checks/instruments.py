@@ -68,8 +68,9 @@ def _off(records: Records, code: str, read: list[Record], checks: list[Told]) ->
             ("instrument-off", code, told.record.code),
             "major",
             (code, told.record.code, *(one.code for one in after)),
-            f"{code} was off on {told.record.at} ({told.record.code}: {told.record.values.get('reading')}, limit"
-            f" {told.record.values.get('limit') or 'not written'}); {names} relied on it"
+            f"{code} failed its check of {told.record.at} ({told.record.code}): it read"
+            f" {told.record.values.get('reading')} against {told.record.values.get('reference')}, and"
+            f" {told.record.values.get('limit') or 'nothing'} is allowed; {names} relied on it"
             f" afterwards{f', and {number} by it{since} may be wrong too' if doubtful else ''}.",
             f"Take {code} out of use or mend it, read again what it had read, and record that as a corrective action"
             f" about {told.record.code}.",

@@ -114,10 +114,10 @@ def _kept_away(records: Records, worked: dict[str, list[Record]]) -> Iterator[Fi
                     f"{record.code} ({record.at}) is by {person}, who was to be kept away from {away[-1].at} on"
                     f" ({away[-1].code}).",
                     "Find out who did it: amend the entry if it was somebody else, else hold what was handled and ask"
-                    " the local health authority.",
+                    " the local health authority, and record that as a corrective action about"
+                    f" kept-away:{person}:{record.code}.",
                     _FITNESS,
                     record.span,
-                    (record.code,),
                 )
 
 

@@ -130,10 +130,9 @@ def _drawn_meanwhile(records: Records, source: str, failure: _Failure, draw: Dra
         f"{what}{f': {source}' if draw.assumed else ''}, after the sample that failed ({test.code} of {test.at},"
         f" {test.values.get('e_coli')}) {until}.{lots}",
         f"{do} what becomes of {listed(draw.lots) if draw.lots else 'what it wetted'}, and record that as a corrective"
-        f" action about {record.code}.",
+        f" action about water-drawn:{source}:{record.code}.",
         records.basis(VOLUME),
         record.span,
-        (record.code,),
     )
 
 
@@ -152,10 +151,9 @@ def _untreated(records: Records, source: ThingRow, drawn: Sequence[Draw]) -> Ite
                 f"The {records.kind(record).title.lower()} {record.code} of {record.at} drew untreated {source.type}"
                 f" water from {source.code} for {' and '.join(uses)}, which no test makes fit for that.",
                 "Use other water, decide what becomes of what it wetted, and record that as a corrective action about"
-                f" {record.code}.",
+                f" water-untreated:{source.code}:{record.code}.",
                 records.basis(NEVER),
                 record.span,
-                (record.code,),
             )
 
 

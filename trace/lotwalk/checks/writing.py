@@ -61,7 +61,6 @@ def _late(records: Records) -> Iterator[Finding]:
                 "Write things down when they are done; keep the slip or the paper that this was typed from.",
                 records.basis(LATE),
                 record.span,
-                (record.code,),
             )
 
 
@@ -84,7 +83,6 @@ def _without_an_hour(records: Records) -> Iterator[Finding]:
                 f"If the hour is on a slip, amend {record.code}; write the hour from now on.",
                 records.basis(TIMED),
                 record.span,
-                (record.code,),
             )
 
 
@@ -109,7 +107,6 @@ def _too_early(records: Records) -> Iterator[Finding]:
                 f"Find which of the two times is wrong, {record.code} or {first.code}, and amend it.",
                 _ORDER,
                 record.span,
-                (record.code,),
             )
 
 
@@ -134,7 +131,6 @@ def _twice(records: Records) -> Iterator[Finding]:
                 f"If it happened once, void {names[-1]} and say why.",
                 _DOUBLE,
                 record.span,
-                tuple(names),
             )
 
 
@@ -155,5 +151,4 @@ def _without_a_medium(records: Records) -> Iterator[Finding]:
                     f"Amend {record.code} with the media and trays, if a slip or the racks still tell.",
                     _NAMED,
                     record.span,
-                    (record.code,),
                 )

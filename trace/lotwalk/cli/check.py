@@ -18,7 +18,7 @@ _ON = "As on this day instead of today, such as 2026-03-02."
 @click.command()
 @click.option("--from", "first", metavar="DATE", help="Nothing before this day, such as 2026-03-01.")
 @click.option("--until", "last", metavar="DATE", help="Nothing after this day.")
-@click.option("--only", metavar="WORD", multiple=True, help="Only critical, major or minor, or one check by its name.")
+@click.option("--only", metavar="WORD", multiple=True, help="Critical, major or minor, or a check or finding by name.")
 @click.option("--all", "every", is_flag=True, help="Every finding in full, and those that a corrective action closed.")
 @click.option("--on", "day", metavar="DATE", help=_ON)
 @format_option

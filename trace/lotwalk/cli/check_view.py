@@ -17,6 +17,11 @@ CAUTION = (
     " The local regulator, the product label and licensed advice decide."
 )
 
+CLOSING = (
+    "To close one, record what was done as a corrective action about its name, with the day of closing: lotwalk record"
+    " corrective-action --about NAME --cause ... --action ... --closed DATE. What was closed stays: --all shows it."
+)
+
 _FEW = {"critical": 1_000, "major": 12, "minor": 3}
 """So many findings of one check are told in full, by their gravity; more are folded into one line."""
 _MOST = 10
@@ -30,14 +35,13 @@ class CheckView:
     def __init__(
         self, found: Sequence[Standing], only: Sequence[str], every: bool, kept: int = 0, kept_by: str = ""
     ) -> None:
-        names = {one.finding.check for one in found}
+        known = {word for one in found for word in _words_for(one)} | set(SEVERITIES)
         for word in only:
-            if word not in SEVERITIES and word not in names:
-                expected = (
-                    f"{', '.join(SEVERITIES)}, or one of {', '.join(sorted(names)) or 'no check that found anything'}"
-                )
+            if word not in known:
+                checks = sorted({one.finding.check for one in found})
+                expected = f"{', '.join(SEVERITIES)}, a finding's name, or one of {', '.join(checks) or 'no check yet'}"
                 raise NotUnderstood(f"--only {word} names no check that found anything", expected)
-        chosen = [one for one in found if not only or one.finding.severity in only or one.finding.check in only]
+        chosen = [one for one in found if not only or _words_for(one) & set(only)]
         self.open = [one for one in chosen if one.open]
         self.closed = [one for one in chosen if not one.open]
         self.every = every
@@ -75,6 +79,8 @@ class CheckView:
             for one in self.closed:
                 say(f"{one.finding.id}, closed by {one.closed_by}: {one.finding.text}")
         click.echo()
+        if self.open:
+            say(CLOSING)
         if self.kept:
             say(
                 f"{count(self.kept, 'entry', 'entries')} older than the rules ask ({self.kept_by}); nothing is deleted."
@@ -103,6 +109,11 @@ class CheckView:
                 _print(one)
         for name in sorted(folded):
             _print_folded(name, alike[name])
+
+
+def _words_for(one: Standing) -> set[str]:
+    """The words by which a finding may be asked for."""
+    return {one.finding.id, one.finding.check, one.finding.severity}
 
 
 def _print(one: Standing) -> None:

@@ -97,3 +97,21 @@ def _tell(book: Book, kind: Kind, written: dict[str, Written], receipts: list[Re
     by = f", by {written_words(written['by'])}" if "by" in written else ""
     click.echo(shown(f"{receipts[0].name}: {kind.title}, {written_words(written['at'])}{by}"))
     tell_verdicts(book, receipts)
+    if any("finding" in field.things for field in kind.fields.values()):
+        _tell_closing(book, kind, receipts[0])
+
+
+def _tell_closing(book: Book, kind: Kind, receipt: Receipt) -> None:
+    """Say which findings the entry closes. Only for a kind that may name some: it takes a look at the whole book."""
+    from lotwalk.checks.closing import closing_words
+    from lotwalk.checks.findings import find
+    from lotwalk.checks.subjects import CHECKS
+    from lotwalk.cli.output import shown
+
+    with book.ledger.reading() as connection:
+        records = book.records(connection)
+        entry = next(one for one in records.of_kinds([kind.name]) if one.code == receipt.name)
+        fields = [entry.values.get(field.name) for field in kind.fields.values() if "finding" in field.things]
+        named = [str(code) for codes in fields if isinstance(codes, list) for code in codes]
+        for sentence in closing_words(records, find(records, CHECKS), receipt.name, named):
+            click.echo(shown(f"  {sentence}"))
