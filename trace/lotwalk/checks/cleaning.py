@@ -67,16 +67,13 @@ def _do(contacts: Contacts, left: Sequence[str], record: Record, told: Sequence[
     """The one thing to do: about the items while they can still be cleaned first, else about what was put on them."""
     used = [code for code in left if contacts.of[code].soiled_after(record)]
     waiting = [code for code in left if code not in used]
+    decide = f"decide what becomes of what {listed(used or left)} {many(used or left, 'was', 'were')} used for since"
     if waiting:
-        also = (
-            f", and decide what becomes of what {listed(used)} {many(used, 'was', 'were')} used for since"
-            if used
-            else ""
-        )
-        return f"{_act(told)}, before {listed(waiting)} {many(waiting, 'is', 'are')} used{also}."
+        are = many(waiting, "is", "are")
+        return f"{_act(told)}, before {listed(waiting)} {are} used{f', and {decide}' if used else ''}."
     return (
-        f"Decide what becomes of what {many(left, 'it was', 'they were')} used for since, and record that as a corrective"
-        f" action about not-clean:{record.code}; clean {many(left, 'it', 'them')} if that was not done since."
+        f"{decide[:1].upper()}{decide[1:]}, and record that as a corrective action about not-clean:{record.code};"
+        f" clean {many(left, 'it', 'them')} if that was not done since."
     )
 
 

@@ -171,7 +171,7 @@ class RecallView:
             self._print_affected(every=every)
         self._print_balance()
         self.words.holds(self.holds, self.codes_asked(), every=every)
-        self.words.calls(self.calls, [one.code for one in self.found.asked if one.seq])
+        self.words.calls(self.calls, [one.code for one in self.found.asked if one.number])
         for line in silence_words(self.found.silent):
             say(line)
         say(CAUTION)
@@ -185,8 +185,8 @@ class RecallView:
             told = f", for {code_list(stands_for)}" if stands_for else ""
             told += f" with {code_list(self.of_crop[one.code])}" if one.lots else ""
             say(f"Asked: {one.code} ({kind}{about}{of_type}){told}")
-            if not one.starts:
-                say("  It names no delivery or lot, and its customer got nothing that it could be about.")
+            for sentence in one.words():
+                say(f"  {sentence}")
         say()
 
     def _print_doubts(self) -> None:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection, text
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read import find_thing, things_of, void_among
 from lotwalk.ledger.record import parse
 from lotwalk.recall.buyer import Buyer, bought, got, holding
 from lotwalk.store.tables import in_roles
@@ -24,18 +24,33 @@ DELIVERY = "delivery"
 class Asked:
     """One thing asked about: its code and kind, and the things (database keys) that the walk starts from.
 
-    For a complaint also its first second, the number of its entry's version, its type and its customer. A buyer who
-    lost the label stands under the customer's code; `lots` (keys) are then what they got of the crop they named.
+    For a complaint also its first and last second, the number under which it was first recorded, its type and its
+    customer. A buyer who lost the label stands under the customer's code; `lots` (keys) are then what they got of the
+    crop they named. `void` are the codes among them that no entry in force makes any more: nothing lies behind them.
     """
 
     code: str
     kind: str
     starts: tuple[int, ...]
     at: int | None = None
-    seq: int | None = None
+    until: int | None = None
+    number: int | None = None
     type: str | None = None
     customer: str | None = None
     lots: tuple[int, ...] = ()
+    void: tuple[str, ...] = ()
+
+    def words(self) -> list[str]:
+        """Return, in sentences, why less may lie behind this than was meant."""
+        told = []
+        if not self.starts:
+            told.append(
+                "It names no delivery or lot, and its customer got nothing that it could be about, by the product and"
+                " the days in it. Amend it, or ask by --customer, --from and --until."
+            )
+        for code in self.void:
+            told.append(f"{code} is void, so nothing lies behind it. Ask about what was recorded in its place.")
+        return told
 
 
 def ask(connection: Connection, codes: Sequence[str]) -> list[Asked]:
@@ -59,14 +74,14 @@ def _ask(connection: Connection, code: str) -> Asked:
             f"{thing.code} is a {thing.kind}", "a complaint, a delivery or a lot; `trace` walks from anything else"
         )
     if thing.kind != COMPLAINT:
-        return Asked(thing.code, thing.kind, (thing.id,))
+        return Asked(thing.code, thing.kind, (thing.id,), void=_void(connection, [thing.id]))
     return _complaint(connection, thing.id, thing.code)
 
 
 def _complaint(connection: Connection, key: int, code: str) -> Asked:
     row = connection.execute(
         text(
-            "SELECT e.seq, e.record, e.at_from FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
+            "SELECT e.first, e.record, e.at_from, e.at_to FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
             f" WHERE u.thing = :id AND {in_roles('u', 6)} AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
         ),
         {"id": key},
@@ -89,10 +104,17 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
         kind=COMPLAINT,
         starts=tuple(starts),
         at=row[2],
-        seq=row[0],
+        until=row[3],
+        number=row[0],
         type=str(fields["type"]) if "type" in fields else None,
         customer=customer,
+        void=_void(connection, starts),
     )
+
+
+def _void(connection: Connection, things: Sequence[int]) -> tuple[str, ...]:
+    """The codes of those of the things that entries once made, and none in force does."""
+    return tuple(one.code for one in things_of(connection, sorted(void_among(connection, things))))
 
 
 def _got(connection: Connection, customer: str, complaint: Version) -> list[int]:
@@ -104,4 +126,4 @@ def _got(connection: Connection, customer: str, complaint: Version) -> list[int]
     assert thing is not None, "a stored use names a stored thing"
     found = got(connection, thing.id, low, high)
     product = find_thing(connection, str(fields["product"])) if "product" in fields else None
-    return [one.delivery for one in (holding(connection, found, product.id) if product else found)]
+    return [one.delivery for one in (holding(connection, found, product) if product else found)]

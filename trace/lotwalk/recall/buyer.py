@@ -61,13 +61,18 @@ def got(connection: Connection, customer: int, start: int = -EVER, end: int = EV
     return sorted((Got(*row) for row in rows), key=lambda one: (one.start, one.code))
 
 
-def holding(connection: Connection, deliveries: Iterable[Got], product: int) -> list[Got]:
-    """Return those of the deliveries that took a lot whose making names the product (database key)."""
+def holding(connection: Connection, deliveries: Iterable[Got], product: ThingRow) -> list[Got]:
+    """Return those of the deliveries that took a lot whose making names the product, or names none.
+
+    What the book leaves out could be anything, so that the sloppiest book does not get the smallest recall.
+    """
     sql = (
         "SELECT DISTINCT k.node FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
-        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN use p ON p.node = m.node AND p.thing = "
-        f"{int(product)} JOIN entry e ON e.seq = (m.node >> 1)"
+        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN entry e ON e.seq = (m.node >> 1)"
         " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+        f" AND (EXISTS (SELECT 1 FROM use p WHERE p.node = m.node AND p.thing = {int(product.id)})"
+        " OR NOT EXISTS (SELECT 1 FROM use p JOIN thing t ON t.id = p.thing WHERE p.node = m.node"
+        f" AND t.kind = '{product.kind}'))"
     )
     listed = list(deliveries)
     nodes = {row[0] for row in select_listed(connection, sql, [one.node for one in listed], "bigint")}

@@ -44,18 +44,23 @@ def causes_of(
 
 
 def late_breaks(connection: Connection, asked: Iterable[Asked], believe: Collection[int]) -> dict[int, str]:
-    """Clean breaks of a time before the earliest complaint, but recorded or amended after it, by version and name."""
-    complaints = [(one.at, one.seq) for one in asked if one.kind == COMPLAINT and one.at is not None and one.seq]
-    if not complaints:
+    """Clean breaks that may be of a time before the earliest complaint, but were recorded or amended after one.
+
+    By version and name. A complaint counts from its first version on: a corrected word makes no evidence older. The
+    earliest time and the earliest recording are taken apart, so that a second complaint, typed late, believes no more.
+    """
+    complaints = [one for one in asked if one.kind == COMPLAINT]
+    ends = [one.until for one in complaints if one.until is not None]
+    numbers = [one.number for one in complaints if one.number is not None]
+    if not ends or not numbers:
         return {}
-    at, seq = min(complaints)
     rows = connection.execute(
         text(
             "SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON u.node IN (2 * e.seq, 2 * e.seq + 1)"
-            " AND u.role IN (7, 8) WHERE e.seq > :seq AND e.judged = 1 AND e.at_to < :at"
+            " AND u.role IN (7, 8) WHERE e.seq > :seq AND e.judged = 1 AND e.at_from <= :end"
             " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
         ),
-        {"seq": seq, "at": at},
+        {"seq": min(numbers), "end": min(ends)},
     )
     return {row[0]: f"E{row[1]}" for row in rows if row[1] not in believe}
 
@@ -65,7 +70,7 @@ def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[
 
     They are named by the number of the first version. The scope may have been wider before.
     """
-    complaints = [one.seq for one in asked if one.kind == COMPLAINT and one.seq]
+    complaints = [one.number for one in asked if one.kind == COMPLAINT and one.number is not None]
     if not complaints:
         return []
     rows = connection.execute(

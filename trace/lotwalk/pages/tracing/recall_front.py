@@ -67,8 +67,8 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
             for name, field in fields.items():
                 if name in version.fields and version.fields[name] != one.code:
                     flow.words(f"{field.title}: {written_words(version.fields[name], field)}", indent=10)
-        if not one.starts:
-            flow.words("It names no delivery or lot, and its customer got nothing that it could be about.", indent=10)
+        for sentence in one.words():
+            flow.words(sentence, indent=10)
     told = doubt_words(case.found, case.narrower, case.distrusted)
     if case.believed:
         told.append(f"Believed although recorded late, as asked: {', '.join(case.believed)}.")
