@@ -69,6 +69,14 @@ def test_a_finding_keeps_its_name_when_the_entry_is_amended(farm):
     assert set(farm.standing()) == before
 
 
+def test_a_finding_of_an_entry_that_was_amended_since_is_open_again(farm):
+    (name,) = farm.load(SOWN, typed="2026-03-03 08:00")
+    farm.load(action(f"no-hour:{name}", "2026-03-03"), typed="2026-03-03 10:00")
+    assert not farm.standing()[f"no-hour:{name}"].open
+    farm.book.amend(int(name[1:]), {"equipment": "M-1, M-2"}, because="two mats", by=["TO"])
+    assert farm.standing()[f"no-hour:{name}"].open
+
+
 def test_a_period_shows_what_concerns_it(farm):
     (name,) = farm.load(SOWN, typed="2026-03-03 08:00")
 

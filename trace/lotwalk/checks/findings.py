@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from lotwalk.checks.records import Record, Records
 from lotwalk.finding import SEVERITIES, Due, Finding
@@ -91,8 +92,18 @@ class _Actions:
                 if since is None or record.end >= since
             ]
         actions = tuple(dict.fromkeys(record.code for record, _ in naming))
-        closing = next((record.code for record, closed in naming if closed and closed >= self._first_day(since)), "")
-        return Standing(finding, actions, closing)
+        changed = max((self._amended.get(code, 0) for code in finding.about), default=0)
+        first = self._first_day(since)
+        closing = (record.code for record, closed in naming if closed and closed >= first and record.seq > changed)
+        return Standing(finding, actions, next(closing, ""))
+
+    @cached_property
+    def _amended(self) -> dict[str, int]:
+        """The entries that people amended, by name, with the number of the version in force.
+
+        What was closed before that was another finding.
+        """
+        return {one.code: one.seq for one in self._records.all if one.version.amended_by}
 
 
 def _closed(record: Record, records: Records) -> str:
