@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from shlex import quote
 from typing import Any
 
 from lotwalk.balance.model import written
-from lotwalk.cli.output import print_table, say
+from lotwalk.cli.output import print_table, say, say_command
 from lotwalk.cli.words import code_list, count
+from lotwalk.judge.words import ranges
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.recall.calls import TOLD, Call
@@ -92,9 +94,9 @@ class CallsView:
                 say(f"{count(len(found.lots) - len(shown), 'more lot')}: --all shows them.")
             free = [one.code for one in found.lots if one.held is None]
             if free and (command := self._command(HELD)):
-                some = ",".join(free[:4]) + (",..." if len(free) > 4 else "")
-                command = f'{command} {some} --reason "recall from {asked[0]}"'
-                say(f"Put what is not on hold apart, mark it, and record it: {command}")
+                reason = quote(f"recall from {asked[0]}")
+                say("Put what is not on hold apart, mark it, and record it:")
+                say_command(f"{command} {quote(','.join(ranges(free)))} --reason {reason}")
         if found.old:
             say(
                 f"Of {count(len(found.old), 'older lot')} some is not accounted for either, though none should be left:"
@@ -126,8 +128,8 @@ class CallsView:
         say(f"What to say, once it is decided to recall: {_SAY.format(farm=self.farm)}")
         say("Their lots and days stand in the table of deliveries above; --format csv gives them as a list to call by.")
         if asked and (command := self._command(TOLD)):
-            told = f"{command} {found[0].customer} --complaint {','.join(asked)}"
-            say(f"Record every call, also one that nobody answers: {told}")
+            say("Record every call, also one that nobody answers:")
+            say_command(f"{command} {quote(found[0].customer)} --complaint {quote(','.join(asked))}")
         say()
 
     def _amount(self, one: Hold) -> str:

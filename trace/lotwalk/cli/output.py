@@ -55,6 +55,11 @@ def say(text: str = "", *, indent: int = 0) -> None:
     _print(Padding(Text(shown(text)), (0, 0, 0, indent)) if indent else Text(shown(text)))
 
 
+def say_command(text: str) -> None:
+    """Print a command on a line of its own that nothing wraps, so that it can be copied whole."""
+    click.echo(f"  {shown(text)}")
+
+
 def print_table(columns: Sequence[str], rows: Iterable[Sequence[object]], *, title: str = "", whole: int = 0) -> None:
     """Print a table of at most 100 columns' width, cells wrapped by words.
 

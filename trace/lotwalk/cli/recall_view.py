@@ -18,6 +18,7 @@ from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read import things_of
 from lotwalk.ledger.verify import end_fits
+from lotwalk.recall.bags import BARE, bags
 from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
@@ -63,6 +64,7 @@ class RecallView:
         self.distrusted = distrusted
         self.words = CallsView(kinds, units, farm)
         self.calls = calls(connection, kinds, self.scope)
+        self.bags = bags(connection, self.scope.lots)
         self.log_fits = end_fits(connection)
         self.names = {one.customer: one.name for one in self.calls}
         self.ring = 5
@@ -95,6 +97,10 @@ class RecallView:
             "log_fits": self.log_fits,
             "holds": holds_json(self.holds),
             "calls": calls_json(self.calls),
+            "packages": [
+                {"lot": lot, "best_before": bag.best_before or None, "printed": bag.printed or None}
+                for lot, bag in sorted(self.bags.items())
+            ],
             "distrusted": list(self.distrusted),
             "late": list(found.late),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
@@ -130,15 +136,23 @@ class RecallView:
         return list(dict.fromkeys(code for some in codes for code in some))
 
     def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
-        """Return a row for each affected lot in a delivery, with the customer to call."""
-        columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "amount", "unit")
+        """Return a row for each affected lot in a delivery, with the customer to call and what stands on the bag."""
+        columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "best_before", "printed")
         rows: list[Sequence[object]] = []
         who_is = {call.customer: (call.name, call.contact, call.phone) for call in self.calls}
         for one in self.scope.deliveries:
             for item in one.items:
                 about = (one.code, one.at, one.customer, *who_is.get(one.customer or "", ("", "", "")))
-                rows.append((*about, item.lot, item.amount, item.unit))
-        return columns, rows
+                bag = self.bags.get(item.lot, BARE)
+                rows.append((*about, item.lot, bag.best_before, bag.printed, *self._measured(item)))
+        return (*columns, "amount", "unit"), rows
+
+    def _measured(self, item: Item) -> tuple[str, str]:
+        """An amount in the farm's measures, as a person weighs it, and its unit."""
+        if item.amount is None or item.unit is None:
+            return "", ""
+        amount, _, unit = self.units.show(Decimal(item.amount), item.unit).partition(" ")
+        return amount, unit or item.unit
 
     def table(self, *, every: bool = False, brief: bool = False) -> None:
         """Print what was asked, what was not believed, the candidates, and whom it concerns.
@@ -228,9 +242,10 @@ class RecallView:
         return f"{code} {name}".strip() if name.casefold() != code.casefold() else name
 
     def _amount(self, item: Item) -> str:
-        if item.amount is None or item.unit is None:
-            return item.lot
-        return f"{item.lot} {self.units.show(Decimal(item.amount), item.unit)}"
+        told = item.lot
+        if item.amount is not None and item.unit is not None:
+            told = f"{item.lot} {self.units.show(Decimal(item.amount), item.unit)}"
+        return self.bags.get(item.lot, BARE).beside(told)
 
 
 def _affected(found: Recall, zone: ZoneInfo) -> dict[str, Any]:

@@ -12,14 +12,19 @@ _UNITS = {"mg/L": "ppm", "percent": "%"}
 
 def listed(codes: Sequence[str]) -> str:
     """Return codes as people list them: neighbours as a range, `M-001..M-003 and M-007`."""
+    parts = ranges(codes)
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def ranges(codes: Sequence[str]) -> list[str]:
+    """Return codes with three neighbours and more as a range, as they may be typed: `M-001..M-003`, `M-007`."""
     runs: list[list[str]] = []
     for code in codes:
         if runs and _follows(runs[-1][-1], code):
             runs[-1].append(code)
         else:
             runs.append([code])
-    parts = [part for run in runs for part in ([f"{run[0]}..{run[-1]}"] if len(run) > 2 else run)]
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return [part for run in runs for part in ([f"{run[0]}..{run[-1]}"] if len(run) > 2 else run)]
 
 
 def many(codes: Sequence[object], one: str, more: str) -> str:

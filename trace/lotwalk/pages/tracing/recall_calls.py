@@ -1,14 +1,15 @@
 """Whom to call in a recall, in which order, what they hold, and what to say."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
+from lotwalk.recall.bags import BARE, Bag, bag_list, bags
 from lotwalk.recall.calls import Call
 from lotwalk.recall.model import Delivered
-from lotwalk.recall.words import code_list, count
+from lotwalk.recall.words import count
 
 _TICKS = "\n".join(
     (
@@ -52,15 +53,16 @@ def add_calls(flow: Flow, desk: Desk, case: Case) -> None:
     of: dict[str | None, list[Delivered]] = defaultdict(list)
     for one in case.scope.deliveries:
         of[one.customer].append(one)
+    on = bags(desk.connection, _delivered(case))
     rows = [
-        (str(number), _who(desk, one), f"{_in_all(desk, one)}\n{_held(desk, of[one.customer])}", _TICKS)
+        (str(number), _who(desk, one), f"{_in_all(desk, one)}\n{_held(desk, of[one.customer], on)}", _TICKS)
         for number, one in enumerate(case.calls, 1)
     ]
     columns = (Column("", 3, bold=True), Column("Customer", 22), Column("What they got", 46), Column("Answer", 20))
     flow.grid(columns, rows)
     if of[None]:
         flow.words("Deliveries to nobody in the book:", bold=True)
-        flow.words(_held(desk, of[None]))
+        flow.words(_held(desk, of[None], on))
 
 
 def _who(desk: Desk, call: Call) -> str:
@@ -83,8 +85,16 @@ def _in_all(desk: Desk, call: Call) -> str:
     return f"Ring {call.ring}: {amounts or 'an amount not written down'} of {count(len(call.lots), 'lot')}, in all"
 
 
-def _held(desk: Desk, deliveries: Sequence[Delivered]) -> str:
-    return "\n".join(f"{one.at}  {one.code}: {'; '.join(map(desk.item, one.items))}" for one in deliveries)
+def _held(desk: Desk, deliveries: Sequence[Delivered], on: Mapping[str, Bag]) -> str:
+    """Each delivery with its lots, their amounts and what stands on the packages."""
+    return "\n".join(
+        f"{one.at}  {one.code}: {'; '.join(on.get(item.lot, BARE).beside(desk.item(item)) for item in one.items)}"
+        for one in deliveries
+    )
+
+
+def _delivered(case: Case) -> list[str]:
+    return list(dict.fromkeys(item.lot for one in case.scope.deliveries for item in one.items))
 
 
 def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
@@ -111,14 +121,15 @@ def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
 
 
 def _products(desk: Desk, case: Case) -> list[str]:
-    """A line for each product among what was delivered: what it is called, and the codes of its lots."""
-    lots = list(dict.fromkeys(item.lot for one in case.scope.deliveries for item in one.items))
+    """A line for each product among what was delivered: what it is called, and its lots with what stands on them."""
+    lots = _delivered(case)
+    on = bags(desk.connection, lots)
     names = desk.names(lots)
     sizes = {code: str(version.fields.get("pack_size", "")) for code, version in desk.makers(lots).items()}
     products: dict[tuple[str, str], list[str]] = {}
     for lot in lots:
         products.setdefault((names.get(lot, ""), sizes.get(lot, "")), []).append(lot)
     return [
-        f"{name or 'Product: ..............'}{f', packs of {size}' if size else ''}: lots {code_list(sorted(codes))}"
+        f"{name or 'Product: ..............'}{f', packs of {size}' if size else ''}: lots {bag_list(sorted(codes), on)}"
         for (name, size), codes in sorted(products.items())
     ]

@@ -6,6 +6,7 @@ from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
+from lotwalk.recall.bags import bag_list, bags
 from lotwalk.recall.holds import Hold
 from lotwalk.recall.words import RINGS, code_list, count, delivered_totals, total_words
 
@@ -130,12 +131,13 @@ def add_lots(flow: Flow, desk: Desk, case: Case) -> None:
 
 
 def by_kind(desk: Desk, lots: Sequence[LotBalance]) -> list[str]:
-    """Return a sentence for each kind of lot: how many, and their codes."""
+    """Return a sentence for each kind of lot: how many, and their codes, with what stands on the packages."""
+    on = bags(desk.connection, [one.code for one in lots])
     found: dict[str, list[str]] = {}
     for one in lots:
         found.setdefault(one.kind, []).append(one.code)
     return [
-        f"{count(len(codes), kind.title.lower(), kind.plural.lower())}: {code_list(sorted(codes))}"
+        f"{count(len(codes), kind.title.lower(), kind.plural.lower())}: {bag_list(sorted(codes), on)}"
         for name, codes in sorted(found.items())
         if (kind := desk.kinds.things[name])
     ]

@@ -1,0 +1,62 @@
+"""What stands on the package of a packed lot, for those who hold the package and know no code of this book."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read import makers
+from lotwalk.recall.words import code_list
+from lotwalk.values.codes import fold
+
+_BEST_BEFORE, _PRINTED = "best_before", "printed"
+"""The fields in which the entry that made a lot says it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """The best-before date and the printed code as they were written down; empty where they were not."""
+
+    best_before: str = ""
+    printed: str = ""
+
+    @property
+    def words(self) -> str:
+        """Both in words; nothing where neither is known."""
+        told = (
+            f"best before {self.best_before}" if self.best_before else "",
+            f"printed {self.printed}" if self.printed else "",
+        )
+        return ", ".join(filter(None, told))
+
+    def beside(self, lot: str) -> str:
+        """Return a lot, or what is said of it, with what stands on its package."""
+        return f"{lot} ({self.words})" if self.words else lot
+
+
+BARE = Bag()
+"""A package of which nobody wrote down what stands on it."""
+
+
+def bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
+    """Return what stands on the packages of lots, by their codes; only of those of which it is written down."""
+    sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
+    keys = {row[0]: row[1] for row in select_listed(connection, sql, [fold(code) for code in codes])}
+    found = {
+        keys[key]: Bag(str(version.fields.get(_BEST_BEFORE, "")), str(version.fields.get(_PRINTED, "")))
+        for key, version in makers(connection, list(keys)).items()
+    }
+    return {code: bag for code, bag in found.items() if bag.words}
+
+
+def bag_list(codes: Sequence[str], found: Mapping[str, Bag]) -> str:
+    """Return lots in their order, those that follow each other with the same on their packages together."""
+    runs: list[tuple[Bag, list[str]]] = []
+    for code in codes:
+        bag = found.get(code, BARE)
+        if runs and runs[-1][0] == bag:
+            runs[-1][1].append(code)
+        else:
+            runs.append((bag, [code]))
+    return "; ".join(bag.beside(code_list(run)) for bag, run in runs)
