@@ -58,7 +58,7 @@ def test_a_strength_on_a_label_is_enough(lotwalk):
     # 100 mg/L x 10 L / 52.5 mg/mL.
     assert "For 100 ppm put 19 mL into the tub, and water to 10 L in all." in told.out
     assert "60 mL syringe     19 mL" in told.out
-    assert "nobody said what it counts (--basis): 52.5 g/L" in told.out
+    assert "5.25 % was read as 52.5 g in a litre; the label may mean it otherwise (below)." in told.out
 
 
 def test_the_cautions_stand_under_every_answer(lotwalk):
@@ -224,3 +224,63 @@ def test_the_lowest_temperature_is_told_as_the_food_code_prints_it_in_the_farms_
         ("metric", "24 °C at pH 8 or lower or 38 °C at pH 10"),
     ):
         assert told in " ".join(lotwalk("dilute", "6% bleach 60ppm 10L", "--measures", measures).out.split())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ("6% vinegar", "This book knows no sanitising strength for vinegar: the label decides"),
+        ("70% isopropyl alcohol", "This book knows no sanitising strength for isopropyl alcohol: the label decides"),
+        ("10 % bleach and ammonia 100ppm 5gal", "DANGER: never mix what `bleach and ammonia` names. Poisonous gas"),
+        ("6% sodium hypochlorite, citric acid 100ppm 5gal", "DANGER: never mix"),
+        ("6% vinegar with bleach 100ppm 5gal", "DANGER: never mix"),
+        ("5% peroxyacetic acid and bleach 100ppm 5gal", "DANGER: never mix"),
+        ("6% bleach 100 5 gal", "100 what?; expected a number with its unit, such as 100 ppm"),
+        ("6% bleach 5 100ppm", "5 what?"),
+    ],
+)
+def test_what_is_dangerous_or_unknown_is_refused_and_says_why(lotwalk, arguments, told):
+    refused = lotwalk("dilute", *arguments.split())
+    assert (refused.status, refused.out) == (2, "")
+    assert told in refused.err
+
+
+@pytest.mark.parametrize("active", ["hypochlorous acid", "chlorine dioxide, citric acid activated"])
+def test_an_acid_in_the_name_of_one_product_is_no_danger(lotwalk, active):
+    assert "DANGER" not in lotwalk("dilute", "5%", *active.split(), "100ppm", "5gal").err
+
+
+def test_a_mix_of_what_no_rule_knows_is_reckoned_and_is_bad_news(lotwalk):
+    told = lotwalk("dilute", *["6%", "vinegar", "100ppm", "10L"])
+    assert told.status == 1
+    assert "This book knows no sanitising strength for vinegar" in told.out
+    labelled = lotwalk("dilute", *["6%", "vinegar", "100ppm", "10L", "--label-min", "100ppm"])
+    assert (labelled.status, "knows no sanitising strength" in labelled.out) == (0, False)
+
+
+def test_peroxyacetic_acid_is_told_to_be_an_acid_never_to_meet_chlorine(lotwalk):
+    told = " ".join(lotwalk("dilute", *["5%", "peroxyacetic", "acid", "80ppm", "10L"]).out.split())
+    assert "Never mix peroxyacetic acid with chlorine, bleach and hypochlorite. It is itself an acid" in told
+
+
+def test_a_mix_weaker_than_any_rule_knows_is_bad_news(lotwalk):
+    # US Food Code 4-501.114(A) begins at 25 mg/L. 5 mL x 60 mg/mL in 20 L is 15 mg/L; 10 mL is 30 mg/L.
+    weak = lotwalk("dilute", *["6%", "bleach", "20L", "--put-in", "5mL"])
+    assert weak.status == 1
+    assert "15 ppm is weaker than any that the rule set knows: it begins at 25 ppm" in " ".join(weak.out.split())
+    assert lotwalk("dilute", *["6%", "bleach", "20L", "--put-in", "10mL"]).status == 0
+
+
+def test_no_way_to_measure_goes_under_the_step_of_the_rule_set_that_was_asked_for(lotwalk):
+    # US Food Code 4-501.114(A) asks for 13 degC from 100 mg/L on, and for 24 degC below.
+    for target in (50, 100):
+        for volume in ("5gal", "7L", "3gal", "11L"):
+            told = lotwalk("dilute", "10%", "bleach", f"{target}ppm", volume, "--format", "json").json
+            assert all(one["ppm"] >= target for one in told["measure"])
+
+
+def test_a_powder_is_told_in_grams_first_on_every_farm(lotwalk):
+    # 100 mg/L x 100 L / 650 mg/g = 15.4 g; 28.35 g is an ounce.
+    asked = ["65%", "calcium", "hypochlorite", "100ppm", "100L", "--powder", "--measures"]
+    assert "put 15.4 g (0.543 oz) into the tub" in lotwalk("dilute", *asked, "us").out
+    assert "put 15.4 g into the tub" in lotwalk("dilute", *asked, "metric").out

@@ -47,7 +47,7 @@ def dilute(context: click.Context, /, words: tuple[str, ...], form: str, unit: s
 
     It refuses a strength above the label's, or above the rule set's highest without a rinse, and a product whose
     label gives no use on surfaces that food touches. A strength mixed to is no reading: dip a strip. The exit status is
-    1 when what comes out is too weak or too strong, or the product is out of date.
+    1 when what comes out is too weak or too strong, the product is out of date, or nothing says that it sanitises.
     """
     from lotwalk.cli.output import print_csv, print_json
 

@@ -12,8 +12,9 @@ from lotwalk.book import DEFAULT_RULES, Book
 from lotwalk.cli.desk import Desk
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge.advice import Asked
+from lotwalk.judge.known import check_name
 from lotwalk.judge.limits import read_number
-from lotwalk.judge.on_record import OnRecord, is_chlorine, unrinsed
+from lotwalk.judge.on_record import OnRecord, is_chlorine, steps_of, unrinsed
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.stock import read_stock
@@ -131,7 +132,8 @@ def product_of(farm: Farm, said: Words, options: Options) -> OnRecord:
             raise NotUnderstood(what, f"the active ingredient too, such as {written} bleach")
         doubt = "What the label allows on surfaces that food touches is not known here: read it first."
         highest, source = unrinsed(farm.rules, said.active)
-        limits = Limits(unrinsed=highest, source=source, rinse=options.rinse)
+        check_name(farm.rules, said.active)
+        limits = Limits(unrinsed=highest, source=source, rinse=options.rinse, steps=steps_of(farm.rules, said.active))
         product = OnRecord("", "", said.active, None, limits, doubt=doubt)
     strength = said.strength or options.strength
     known = product.stock

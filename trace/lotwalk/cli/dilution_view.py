@@ -52,6 +52,8 @@ class DilutionView:
             say(f"- {sentence}")
         say()
         print_pairs((one.subject, one.says) for one in map(caution, CAUTIONS))
+        if advice.never_with:
+            say(advice.never_with)
         say(f"Rule set: {self.rules}. {DECIDES}")
 
     def _product(self) -> str:
@@ -110,15 +112,17 @@ class DilutionView:
     def _assumption(self) -> str:
         stock = self.advice.product.stock
         assert stock is not None and stock.basis is not None
+        held = f"{_figures(stock.holds)} g"
+        if stock.assumed:
+            below = " (below)" if self.advice.otherwise else ""
+            return f"{stock.written} was read as {held} in a litre; the label may mean it otherwise{below}."
         told = f"{stock.written} was taken {'as it stands, ' if stock.basis.name == 'label' else 'as '}"
         told += stock.basis.says.removeprefix("as it stands, ")
         if stock.meant:
             told += (
                 f"; the label counts {stock.meant.says}, which needs the specific gravity to be reckoned (--gravity)"
             )
-        elif stock.assumed:
-            told += "; nobody said what it counts (--basis)"
-        return f"{told}: {_figures(stock.holds)} g/L."
+        return f"{told}: {held}/L."
 
     def _result(self, plan: Plan) -> str:
         return self._ppm(plan.ppm) if plan.mode in _ANSWERED else self._amount(plan.product)
@@ -129,7 +133,14 @@ class DilutionView:
     def _show(self, value: Decimal, unit: str, wanted: str | None = None) -> str:
         if unit == "count":
             return f"{_figures(value)} {'tablet' if value == 1 else 'tablets'}"
-        return self.units.show_in(value, unit, wanted) if wanted else self.units.show(value, unit)
+        if wanted:
+            return self.units.show_in(value, unit, wanted)
+        own = self.units.show(value, unit)
+        if unit != "g":
+            return own
+        # A scale for a powder reads in grams, whatever else the farm weighs in.
+        grams = Units.load("metric").show(value, unit)
+        return grams if grams == own else f"{grams} ({own})"
 
     def _ppm(self, value: Decimal | None) -> str:
         return "" if value is None else self.units.show(value, "mg/L")
@@ -170,7 +181,11 @@ class DilutionView:
             "other_bases": [_basis(one, other) for one, other in advice.otherwise],
             "bad": list(advice.bad),
             "notes": list(advice.notes),
-            "cautions": [caution(name).says for name in CAUTIONS] + [DECIDES],
+            "cautions": [
+                *(caution(name).says for name in CAUTIONS),
+                *filter(None, [advice.never_with]),
+                DECIDES,
+            ],
         }
 
     def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:

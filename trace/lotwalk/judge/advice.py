@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.judge.known import never_with, too_weak, unknown
 from lotwalk.judge.on_record import OnRecord, is_chlorine
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing import plan as plans
@@ -36,6 +37,7 @@ class Advice:
 
     `working` is the part (0 to 1) of free chlorine that is hypochlorous acid, where pH and temperature were given.
     `otherwise` is the product by the other bases of its percent, each with the plan that would follow, if one would.
+    `never_with` says what this product is never mixed with.
     """
 
     product: OnRecord
@@ -45,6 +47,7 @@ class Advice:
     notes: tuple[str, ...]
     working: float | None = None
     otherwise: tuple[tuple[Otherwise, Plan | None], ...] = ()
+    never_with: str = ""
 
 
 def advise(
@@ -56,6 +59,9 @@ def advise(
     a strength above what the label, or the rule set without a rinse, allows, and where something needed is not known.
     """
     chlorine = is_chlorine(rules, product.active)
+    nothing = unknown(rules, product)
+    if nothing and not ((asked.volume or product.volume) and (asked.target or product.target or asked.product)):
+        raise NotUnderstood(nothing, "what its label says, as --label-min and --label-max, or as --dose")
     plan = _plan(product, asked, tools)
     fraction = None
     if chlorine and asked.ph is not None and asked.temperature is not None:
@@ -64,10 +70,11 @@ def advise(
         product,
         asked,
         plan,
-        tuple(_bad(product, asked, plan, units, today)),
+        tuple(_bad(product, asked, plan, rules, units, today)),
         tuple(_notes(product, asked, plan, rules, units)),
         fraction,
         tuple(_otherwise(product, asked, chlorine=chlorine)),
+        never_with(rules.active(product.active)),
     )
 
 
@@ -118,8 +125,10 @@ def _example(product: OnRecord) -> str:
     return f"{known.written}, as the label has it" if known else "100 ppm"
 
 
-def _bad(product: OnRecord, asked: Asked, plan: Plan, units: Units, today: str) -> Iterator[str]:
+def _bad(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Units, today: str) -> Iterator[str]:
     limits = product.limits
+    if nothing := unknown(rules, product):
+        yield f"{nothing}."
     if today and product.expires and today > product.expires:
         yield (
             f"{product.code} was out of date since {product.expires}: what is dipped in it does not count as clean. "
@@ -131,6 +140,12 @@ def _bad(product: OnRecord, asked: Asked, plan: Plan, units: Units, today: str) 
     over = excess(plan.ppm, told, limits)
     if over and plan.mode in ("mixed", "dose"):
         yield f"{over[0]}. {_water(plan, limits.aim(asked.target or product.target), units)}"
+    known = too_weak(rules, product)
+    if known and plan.ppm < limits.steps[0]:
+        yield (
+            f"{told} is weaker than any that the rule set knows: it begins at {known[0]} ({known[1]}). What is dipped "
+            "in it counts as clean only where the label asks for no more."
+        )
     if limits.least and plan.ppm < limits.lowest:
         lowest = limits.least.written
         yield f"{told} is below the label's lowest, {lowest}: what is dipped in it does not count as clean."
@@ -159,7 +174,7 @@ def _notes(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: U
             f"Above {limits.unrinsed.written} ({limits.source}) a rinse with drinking water must follow, and the label "
             "must allow that strength with one."
         )
-    if rules.active(product.active) is None and not limits.most:
+    if rules.active(product.active) is None and not limits.most and not unknown(rules, product):
         yield "No highest strength is known for this product: the label's counts."
     if chlorine and plan.ppm:
         yield from _conditions(rules, product.active, plan.ppm, units)

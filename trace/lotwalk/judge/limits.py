@@ -73,6 +73,7 @@ ACTIVE_LIMITS: Mapping[str, tuple[str, ...]] = {
     "contact": _TIME,
     "max": ("amount", "concentration"),
     "caution_below_ph": ("number",),
+    "never_with": ("words",),
 }
 """The limits of one active ingredient."""
 

@@ -71,6 +71,13 @@ def _sanitiser(case: Case, code: str) -> tuple[Entry | None, Product]:
     return case.evidence.maker(code), product
 
 
+def steps_of(rules: RuleSet, active: str) -> tuple[Decimal, ...]:
+    """Return the strengths (ppm) at which a rule set's table for an active ingredient begins anew, lowest first."""
+    known = rules.active(active)
+    rows = known.table.rows if known and known.table else ()
+    return tuple(sorted({row.at_least for row in rows if row.at_least}))
+
+
 def _known(case: Case, made: Entry | None, product: Product, row: Row, doubt: str, *, rinse: bool = False) -> OnRecord:
     expires, opened = (product.receipt.values.get(key) for key in ("expires", "opened"))
     dose, water = amount(row.get("dose")), amount(row.get("dose_water"))
@@ -153,6 +160,7 @@ def _limits(rules: RuleSet, product: Product, row: Row, *, rinse: bool) -> Limit
         source=source,
         rinse=rinse or asked,
         asked=asked,
+        steps=steps_of(rules, product.active),
     )
 
 

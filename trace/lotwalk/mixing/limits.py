@@ -16,7 +16,8 @@ _ABOVE, _BELOW = Decimal("1.25"), Decimal("0.75")
 class Limits:
     """What a label and a rule set allow.
 
-    `least` and `most` are the label's. `unrinsed` is the rule set's highest strength without a rinse, published in
+    `least` and `most` are the label's. `steps` are the strengths (ppm) from which on a rule set asks for less of the
+    mix, the lowest first. `unrinsed` is the rule set's highest strength without a rinse, published in
     `source`. `rinse`: somebody said, or the label asks, that drinking water follows; `asked`: the label asks for it.
     """
 
@@ -26,6 +27,11 @@ class Limits:
     source: str = ""
     rinse: bool = False
     asked: bool = False
+    steps: tuple[Decimal, ...] = ()
+
+    def floor(self, target: Decimal) -> Decimal:
+        """Return the ppm below which a mix for a target must not come out: the label's lowest, or the step reached."""
+        return max((end for end in (self.lowest, *self.steps) if end <= target), default=Decimal(0))
 
     @property
     def lowest(self) -> Decimal:

@@ -119,7 +119,7 @@ def mend(
 
 def _ends(limits: Limits, target: Decimal, product: Callable[[Decimal], Decimal]) -> tuple[Decimal, Decimal]:
     """Return the amounts of product between which the mix keeps to the limits, as far as the target itself does."""
-    least = product(limits.lowest) if limits.lowest <= target else Decimal(0)
+    least = product(limits.floor(target))
     top = limits.highest
     return least, product(top) if top.is_finite() and top >= target else Decimal("Infinity")
 

@@ -10,6 +10,8 @@ from lotwalk.values.units import Amount, Units
 STRENGTH = ("percent", "concentration")
 _STARTS_AMOUNT = re.compile(r"[0-9.½⅓⅔¼¾⅛]")
 _BARE_NUMBER = re.compile(r"[0-9./½⅓⅔¼¾⅛]+")
+_WHOLE = re.compile(r"[0-9.]+")
+_FRACTION = re.compile(r"[0-9]+\s*[/⁄]|[½⅓⅔¼¾⅛]")
 _COMMA = re.compile(r",(?=\s|$)")
 _PER = re.compile(r"\s+(?:per|to|in|for)\s+|\s*/\s*(?=[0-9]|[a-zA-Z])", re.IGNORECASE)
 
@@ -75,9 +77,14 @@ def _strength(tokens: list[str], units: Units) -> tuple[Amount | None, list[str]
 
 
 def _amounts(tokens: Sequence[str]) -> list[str]:
-    """Return the amounts among the words: each begins with a number and ends before the next one."""
+    """Return the amounts among the words: each begins with a number and ends before the next one.
+
+    Raises NotUnderstood for a number with another after it that is no fraction: it lacks its unit.
+    """
     out: list[list[str]] = []
-    for token in tokens:
+    for before, token in zip(["", *tokens], tokens, strict=False):
+        if _WHOLE.fullmatch(before) and _STARTS_AMOUNT.match(token) and not _FRACTION.match(token):
+            raise NotUnderstood(f"{before} what?", f"a number with its unit, such as {before} ppm")
         starts = bool(_STARTS_AMOUNT.match(token)) and not (out and all(_BARE_NUMBER.fullmatch(one) for one in out[-1]))
         if starts or not out:
             out.append([])
