@@ -57,7 +57,7 @@ def test_a_strength_on_a_label_is_enough(lotwalk):
     assert told.status == 0
     # 100 mg/L x 10 L / 52.5 mg/mL.
     assert "For 100 ppm put 19 mL into the tub, and water to 10 L in all." in told.out
-    assert "60 mL syringe     19 mL" in told.out
+    assert "60 mL syringe     20 mL" in told.out  # 19 mL would be 99.8 ppm, below the step of the rule set.
     assert "5.25 % was read as 52.5 g in a litre; the label may mean it otherwise (below)." in told.out
 
 
@@ -235,6 +235,7 @@ def test_the_lowest_temperature_is_told_as_the_food_code_prints_it_in_the_farms_
         ("6% sodium hypochlorite, citric acid 100ppm 5gal", "DANGER: never mix"),
         ("6% vinegar with bleach 100ppm 5gal", "DANGER: never mix"),
         ("5% peroxyacetic acid and bleach 100ppm 5gal", "DANGER: never mix"),
+        ("5% bleach and PAA 100ppm 5gal", "DANGER: never mix"),
         ("6% bleach 100 5 gal", "100 what?; expected a number with its unit, such as 100 ppm"),
         ("6% bleach 5 100ppm", "5 what?"),
     ],

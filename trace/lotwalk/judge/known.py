@@ -20,7 +20,7 @@ def check_name(rules: RuleSet, name: str) -> None:
             found.append((words, active))
     for _, active in found:
         limit = active.limits.get(_NEVER)
-        others = " , ".join([rest, *(other for other, one in found if one is not active)])
+        others = " , ".join([rest, *(f"{other} , {one.name}" for other, one in found if one is not active)])
         if limit and isinstance(limit.value, tuple) and names_one_of(others, [str(word) for word in limit.value]):
             what = f"DANGER: never mix what `{name}` names. {limit.note}".rstrip(". ")
             raise NotUnderstood(
