@@ -67,10 +67,13 @@ def dues(records: Records) -> Iterator[Due]:
     """Yield the next test, inspection and assessment of each source in use."""
     drawn, tests = records.share(draws), records.told_of("tested")
     for source in sources(records):
+        maker = records.maker(source.code)
+        # What is meant for use is tested before the first draw.
+        meant = bool(drawn.get(source.code) or (maker and maker.values.get("used_for")))
+        if meant and _to_test(records, source):
+            yield _test_due(records, source, tests.get(source.code, []))
         if not drawn.get(source.code):
             continue
-        if _to_test(records, source):
-            yield _test_due(records, source, tests.get(source.code, []))
         for look in _ROUNDS:
             if _concerns(records, source, look):
                 rounds = _rounds(records, source, look)

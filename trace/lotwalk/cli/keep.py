@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -33,7 +34,7 @@ def start(context: click.Context, /, **given: str | None) -> None:
     for option in given:
         if given[option] is None and asking:
             click.echo(f"\n{fields[option].description}", err=True)
-            given[option] = click.prompt(fields[option].title, default=defaults.get(option), err=True)
+            given[option] = _answer(option, fields[option].title, defaults.get(option))
     settings: dict[str, Any] = {
         option: value if value is not None else defaults.get(option) for option, value in given.items()
     }
@@ -47,6 +48,24 @@ def start(context: click.Context, /, **given: str | None) -> None:
         f"{name_of(book.ledger.engine)}: a new record book for {settings['name']}, rule set {settings['rules']}."
     )
     click.echo("Next: record the people, places, water and equipment; `lotwalk kinds` lists the kinds of record.")
+
+
+def _answer(option: str, title: str, default: str | None) -> str:
+    """Ask for a setting, and again while it is one that could not be gone by, so that no answer is lost for it."""
+    from lotwalk.errors import LotwalkError
+    from lotwalk.judge.rules import RuleSet
+    from lotwalk.values.times import zone
+    from lotwalk.values.units import Units
+
+    understood: dict[str, Callable[[str], object]] = {"timezone": zone, "rules": RuleSet.load, "measures": Units.load}
+    while True:
+        answer = str(click.prompt(title, default=default, err=True))
+        try:
+            understood.get(option, str)(answer)
+        except LotwalkError as error:
+            click.echo(str(error), err=True)
+        else:
+            return answer
 
 
 @click.command()
