@@ -164,7 +164,7 @@ def test_what_is_shown_of_a_very_wide_scope_is_short(farm, capsys):
 
     recalled = shown("recall", "C-1")
     assert any(line.startswith("KN-1 has no cleaning that counts between") for line in recalled)
-    assert any(line.startswith("WELL-1 has no passing test between") for line in recalled)
+    assert any(line.startswith("WELL-1 has no passing water test between") for line in recalled)
     assert len(recalled) < 250 < len(shown("recall", "C-1", "--all"))
     assert len(shown("trace", "WELL-1", "--forward")) < 50
     assert len(shown("trace", "WELL-1", "--forward", "--all")) > 400

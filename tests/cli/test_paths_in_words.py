@@ -53,7 +53,16 @@ def test_what_stood_on_an_item_and_that_nothing_cleaned_it(told):
     assert "1. 2026-03-01 09:00, sowing (E12), by TO: S-1 was used, and M-1 was in contact with it." in words
     assert "M-1 was not sanitised in between: the book has no cleaning of it after step 1." in words
     assert "T-1 stood on M-1 from 2026-03-03 09:00 (E18) until then." in words
-    assert "M-1 was in contact with what became H-1." in words
+    assert "H-1 was cut from M-1." in words
+    assert "S-1 is counted" not in words, "a lot has no cleanings between which it is counted"
+    words = told("D-2", "--cause", "M-2")
+    assert "M-2 is counted from the beginning of the book to today." in words
+
+
+def test_what_was_asked_to_be_explained_comes_first(told):
+    words = told("D-1", "--cause", "S-2", "--why", "D-2", "--distrust", "all")
+    assert words.startswith("Asked: D-1 (delivery) D-2: if it was S-2, this is how it could have come from there: 1. ")
+    assert words.index("D-2: if it was S-2") < words.index("how it could have come to D-1")
     assert "H-1 went out as D-1, to CAFE." in words
 
 

@@ -20,6 +20,23 @@ def test_of_several_things_that_words_are_said_of_all_are_listed(lotwalk, ledger
         assert code in done.err
 
 
+def test_several_codes_and_ranges_are_asked_as_elsewhere(lotwalk, ledger):
+    asked = lotwalk("recall", "D-1,D-2", "--format", "json").json["asked"]
+    assert asked == ["D-1", "D-2"] == lotwalk("recall", "D-1..D-2", "--format", "json").json["asked"]
+    done = lotwalk("recall", "D-1,D-77")
+    assert done.status == 2
+    assert "D-77 is not in the book" in done.err
+
+
+def test_a_supplier_s_lot_that_came_twice_stands_for_all_of_it(lotwalk, ledger):
+    again = ("--crop", "radish", "--supplier", "SEEDCO", "--supplier-lot", "0302", "--amount", "1 kg", "--by", "TO")
+    assert lotwalk("record", "seed-receipt", "--lot", "S-9", *again, "--at", "2026-03-14").status == 0
+    done = lotwalk("recall", "0302", "--format", "json")
+    assert done.json["asked"] == ["SEEDCO:0302"]
+    assert {"S-1", "S-9", "T-1"} <= set(done.json["affected"]["lots"])
+    assert "It is read as SEEDCO:0302, the supplier's lot that came as " in done.err
+
+
 def test_a_buyer_who_lost_the_label_stands_for_what_they_got(lotwalk, ledger):
     options = ("--customer", "Lark", "--from", "2026-03-09", "--until", "2026-03-10", "--crop", "radish")
     answer = lotwalk("recall", *options, "--format", "json").json

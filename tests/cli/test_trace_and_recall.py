@@ -207,13 +207,24 @@ def test_a_break_recorded_after_the_complaint_is_not_believed_unless_asked_for(l
     assert next(one for one in answer["candidates"] if one["code"] == "KN-1")["spell"] == OPEN
     told = " ".join(lotwalk("recall", "Q-1").out.split())
     assert (
-        "Not believed: E25. It tells of cleaning before the complaint, but was recorded or amended only after" in told
+        "A slip about cleaning or a water test before the complaint was written down or changed only after it (E25),"
+        " so it is not counted. With --believe E25 " in told
     )
     believing = lotwalk("recall", "Q-1", "--believe", "e25", "--format", "json").json
     assert believing["late"] == []
     spell = next(one for one in believing["candidates"] if one["code"] == "KN-1")["spell"]
     assert spell == {"from": None, "until": "2026-03-10T09:20:59-04:00"}
     assert answer["affected_if_believed"] == believing["affected"]
+
+
+def test_what_is_believed_needlessly_or_is_not_there_is_told(lotwalk, ledger):
+    done = lotwalk("recall", "Q-1", "--believe", "E9999")
+    assert (done.status, done.out) == (2, "")
+    assert "there is no entry E9999" in done.err
+    told = " ".join(lotwalk("recall", "Q-1", "--believe", "e12").out.split())
+    assert "--believe E12 changes nothing: it was not doubted." in told
+    assert lotwalk("recall", "Q-1", "--believe", "e12", "--format", "json").json["needless"] == ["E12"]
+    assert "changes nothing" not in lotwalk("recall", "Q-1").out
 
 
 @pytest.mark.parametrize("kind", ["foreign body", "chemical or taste", "allergen"])

@@ -24,7 +24,7 @@ def test_a_later_weak_reading_fails_the_loads_since_the_last_good_one():
     assert book.verdict(proven).passed == ("M-002",)
     verdict = book.verdict(late)
     assert verdict.failed == ("M-003",)
-    assert f"E{weak.name} is weak" in breaks(verdict)[0]
+    assert f"the reading of 2026-03-02 18:00, 60 ppm (E{weak.name}), is below 100 ppm" in breaks(verdict)[0]
     assert weak.name in verdict.evidence
 
 

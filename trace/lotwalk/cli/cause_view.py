@@ -34,13 +34,18 @@ class CauseView:
     def spells(self, code: str, rows: Sequence[Candidate]) -> None:
         """Print between which clean breaks a cause is looked at."""
         told = []
+        what = "cleaning" if not rows or rows[0].thing.cls == "item" else "water test"
         for row in sorted(rows, key=lambda row: (row.spell.start if row.spell else None) or -EVER):
             if row.spell:
                 low, high = row.spell.start, row.spell.end
-                since = "the beginning of the book" if low is None else f"its clean break of {minute(low, self.zone)}"
-                told.append(f"from {since} to {'today' if high is None else f'the one of {minute(high, self.zone)}'}")
+                since = f"its last {what} that passed ({minute(low, self.zone)})" if low is not None else ""
+                until = f"the next ({minute(high, self.zone)})" if high is not None and since else ""
+                until = until or (
+                    "today" if high is None else f"its first {what} that passed ({minute(high, self.zone)})"
+                )
+                told.append(f"from {since or 'the beginning of the book'} to {until}")
         if told:
-            say(f"{code} is looked at {'; and '.join(told)}.")
+            say(f"{code} is counted {'; and '.join(told)}.")
             say()
 
     def path(self, title: str, steps: Sequence[Step]) -> None:

@@ -54,16 +54,20 @@ class Detail:
         evidence = tuple(dict.fromkeys(sides))
         return cls(thing.code, tuple(rows), evidence, why, back, onward, edges, hints)
 
+    def explain(self, kinds: Kinds, zone: ZoneInfo) -> None:
+        """Print how the code to be explained came to be reached; nothing where there is none besides what was asked."""
+        if self.onward:
+            title = f"{self.why}: if it was {self.cause}, this is how it could have come from there:"
+            CauseView(kinds, zone).path(title, self.onward)
+
     def table(self, kinds: Kinds, zone: ZoneInfo) -> None:
-        """Print it."""
+        """Print the rest: the cause, how it could have come to what was asked, and where its scope stops."""
         view = CauseView(kinds, zone)
         view.spells(self.cause, self.rows)
         view.evidence(self.cause, self.evidence)
         for code, steps in self.back.items():
             last = f" ({steps[-1].went})" if steps and steps[-1].went != code else ""
             view.path(f"If it was {self.cause}, this is how it could have come to {code}{last}:", steps)
-        if self.onward:
-            view.path(f"And this is how it could have come from {self.cause} to {self.why}:", self.onward)
         if self.edges or self.hints:
             view.edges(self.edges)
             view.hints(self.hints)

@@ -146,7 +146,7 @@ def reckon(
 
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
-    from lotwalk.cli.sought import sought
+    from lotwalk.cli.sought import all_sought
     from lotwalk.recall.asked import ask, ask_buyer
     from lotwalk.recall.recall import recall as walk_back
     from lotwalk.values.units import Units
@@ -155,16 +155,16 @@ def reckon(
     with nullcontext(at) if at else book.ledger.reading() as connection:
         settings = book.ledger.settings(connection)
         kinds = book.ledger.kinds
-        asked = ask(connection, [sought(connection, code, kinds).code for code in codes])
+        asked = ask(connection, [one.code for words in codes for one in all_sought(connection, words, kinds)])
         if buyer:
             asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
         doubted = doubt(connection, distrust)
-        believed = _entries(believe)
+        believed = _believed(connection, believe)
         life = _shelf_life(connection, settings)
         found = walk_back(connection, asked, kinds, doubt=doubted, believe=believed, through=through, shelf_life=life)
         narrower = None
         if found.late:
-            all_late = believed | _entries(found.late)
+            all_late = believed | _believed(connection, found.late)
             narrower = walk_back(
                 connection, asked, kinds, doubt=doubted, believe=all_late, through=through, shelf_life=life
             )
@@ -201,8 +201,10 @@ def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:
     return scope
 
 
-def _entries(words: tuple[str, ...]) -> set[int]:
+def _believed(connection: Connection, words: tuple[str, ...]) -> set[int]:
+    """The numbers of these entries. Raises NotUnderstood for what is none."""
     from lotwalk.errors import NotUnderstood
+    from lotwalk.ledger.read import versions
     from lotwalk.values.codes import entry_number
 
     numbers = set()
@@ -210,6 +212,8 @@ def _entries(words: tuple[str, ...]) -> set[int]:
         number = entry_number(word)
         if number is None:
             raise NotUnderstood(f"--believe {word}", "an entry, such as E12")
+        if not versions(connection, number):
+            raise NotUnderstood(f"there is no entry {word}", "an entry such as E12")
         numbers.add(number)
     return numbers
 

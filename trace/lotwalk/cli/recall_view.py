@@ -103,6 +103,7 @@ class RecallView:
             ],
             "distrusted": list(self.distrusted),
             "late": list(found.late),
+            "needless": list(found.needless),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
             "not_washed_off": list(found.not_washed_off),
             "silent": found.silent,
@@ -160,6 +161,8 @@ class RecallView:
         `every` shows all candidates; `brief` leaves out the lists of lots and deliveries.
         """
         self._print_asked()
+        if self.detail:
+            self.detail.explain(self.kinds, self.zone)
         self._print_doubts()
         if self.detail:
             self.detail.table(self.kinds, self.zone)
@@ -178,7 +181,10 @@ class RecallView:
         for one in self.wide:
             say(one.words(self.zone))
         if self.wide:
-            say("--cause with one of these codes shows what would narrow the scope.")
+            say(
+                "--cause with one of these codes looks at it closely: where its scope stops, and whether one paper or"
+                " hour would narrow it."
+            )
         if brief:
             say()
         else:

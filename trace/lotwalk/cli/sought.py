@@ -1,6 +1,6 @@
 """What a walk starts from, as a caller reads it out: a code, or what a package or a paper says."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import click
 from sqlalchemy import Connection
@@ -10,9 +10,13 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read import find_thing, read_out
+from lotwalk.values.codes import expand
 from lotwalk.values.gs1 import scanned_lot
 
 _MOST = 8
+
+_Match = tuple[str, Version, str]
+"""A code, the entry that made it, and the field that says the words."""
 
 
 def sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
@@ -34,6 +38,11 @@ def sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
     matches = [(code, version, field) for version, field in exactly or found for code in _made(version)]
     if not matches:
         raise NotUnderstood(f"{words} is not in the book", "a code, or what a package or a paper says")
+    if len({code for code, _, _ in matches}) > 1 and (shared := _shared(connection, matches, kinds)):
+        came = ", ".join(dict.fromkeys(code for code, _, _ in matches))
+        what = kinds.things[shared.kind].title.lower()
+        click.echo(shown(f"{words} is no code. It is read as {shared.code}, the {what} that came as {came}."), err=True)
+        return shared
     if len({code for code, _, _ in matches}) > 1:
         told = "; ".join(f"{code} ({_told(version, field, kinds)})" for code, version, field in matches[:_MOST])
         more = f"; and {len(matches) - _MOST} more" if len(matches) > _MOST else ""
@@ -43,6 +52,32 @@ def sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
     assert only is not None, "a stored use names a stored thing"
     click.echo(shown(f"{words} is no code. It is read as {code}: {_told(version, field, kinds)}."), err=True)
     return only
+
+
+def all_sought(connection: Connection, words: str, kinds: Kinds) -> list[ThingRow]:
+    """Return the things of a list or a range of codes, such as `Q-1,Q-2` or `P-1..P-9`; else the one of these words.
+
+    Raises NotUnderstood as `sought` does, and for a code of such a list that is not in the book.
+    """
+    if find_thing(connection, words) is None:
+        try:
+            codes = expand(words)
+        except NotUnderstood:
+            codes = []
+        if len(codes) > 1 and any(find_thing(connection, code) for code in codes):
+            return [sought(connection, code, kinds) for code in codes]
+    return [sought(connection, words, kinds)]
+
+
+def _shared(connection: Connection, matches: Sequence[_Match], kinds: Kinds) -> ThingRow | None:
+    """The one thing for which several entries stand together, such as a supplier's lot that came twice."""
+    codes: set[str | None] = set()
+    for _, version, field in matches:
+        shared = kinds[version.kind].shared
+        named = shared is not None and field == shared.by[-1]
+        codes.add(next((str(use["code"]) for use in version.uses if named and use["field"] == field), None))
+    (only, *others) = codes
+    return find_thing(connection, only) if only and not others else None
 
 
 def _made(version: Version) -> list[str]:

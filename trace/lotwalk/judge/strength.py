@@ -100,7 +100,7 @@ def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -
     weak = [entry for entry in [*before, *around, *after] if not _good(case, entry, values[entry.name], least)]
     if weak:
         case.rests_on(*weak)
-        text = f"No reading of this load, and the reading in E{weak[0].name} is weak or made with strips out of date"
+        text = f"No reading of this load, and {_weakness(weak[0], values[weak[0].name], least)}"
         case.fails(text, Act(Step.FRESH, f"{FRESH}, read it", True), codes)
         return None
     if not before or not after:
@@ -111,6 +111,14 @@ def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -
         return None
     case.rests_on(before[0], after[0])
     return min((values[before[0].name], values[after[0].name]), key=lambda reading: reading[0].value)
+
+
+def _weakness(entry: Entry, reading: Reading, least: Amount) -> str:
+    """Return what is wrong with a reading by which a load was to be judged."""
+    told = f"the reading of {entry.at}, {reading[0].written} (E{entry.name}),"
+    if enough(reading, least):
+        return f"{told} was made with strips out of date"
+    return f"{told} is below {least.written}"
 
 
 def _precedes(case: Case, reading: Entry, solution: str) -> bool:

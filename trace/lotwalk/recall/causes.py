@@ -43,7 +43,7 @@ def causes_of(
     return causes
 
 
-def late_breaks(connection: Connection, asked: Iterable[Asked], believe: Collection[int]) -> dict[int, str]:
+def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str]:
     """Clean breaks that may be of a time before the earliest complaint, but were recorded or amended after one.
 
     By version and name. A complaint counts from its first version on: a corrected word makes no evidence older. The
@@ -62,7 +62,7 @@ def late_breaks(connection: Connection, asked: Iterable[Asked], believe: Collect
         ),
         {"seq": min(numbers), "end": min(ends)},
     )
-    return {row[0]: f"E{row[1]}" for row in rows if row[1] not in believe}
+    return {row[0]: f"E{row[1]}" for row in rows}
 
 
 def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:

@@ -30,8 +30,12 @@ def mark(found: Sequence[Evidence]) -> str:
 
 def _word(one: Evidence) -> str:
     side = {BEFORE: "before it ", AFTER: "after it "}.get(one.side or "", "")
-    result = {PASSED: "passed", FAILED: "FAILED", NOT_NAMED: "no result in"}.get(one.result, "read for yourself")
-    return f"{side}{result}"
+    return f"{side}{'no result in' if one.result == NOT_NAMED else outcome(one)}"
+
+
+def outcome(one: Evidence) -> str:
+    """Return what an examination came to, in a word or two."""
+    return {PASSED: "passed", FAILED: "FAILED", NOT_NAMED: "without a result"}.get(one.result, "read for yourself")
 
 
 def full(one: Evidence, title: str) -> str:

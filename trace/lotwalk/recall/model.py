@@ -92,8 +92,9 @@ class Recall:
     `lots`, `deliveries` and `customers` are the widest scope, or what of it lies in the ring asked for; `rings` gives
     each affected thing's ring by its code, `totals` the running totals. `further` is how many other deliveries there
     were in `span` (first and last second). `late` are the entries (`E12`) whose clean breaks were not believed since
-    they were recorded late, and `changed` those that people amended after the earliest complaint, each with whether it
-    is void now. `silent` counts entries in scope that named no water or tool where they could have.
+    they were recorded late, `needless` those that were to be believed and that nobody doubted, and `changed` those that
+    people amended after the earliest complaint, each with whether it is void now. `silent` counts entries in scope that
+    named no water or tool where they could have.
     """
 
     asked: tuple[Asked, ...]
@@ -107,6 +108,7 @@ class Recall:
     doubt: Doubt
     span: tuple[int, int]
     late: tuple[str, ...]
+    needless: tuple[str, ...]
     changed: tuple[tuple[str, bool], ...]
     not_washed_off: tuple[str, ...]
     silent: dict[str, int]

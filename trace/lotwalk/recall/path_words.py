@@ -13,6 +13,9 @@ from lotwalk.recall.words import at_words, code_list
 _IN = {1: "took", 2: "drew", 3: "handled", 4: "touched", 7: "touched", 12: "named", 13: "named"}
 """The roles in which a path comes to an entry; what a disbelieved cleaning cleared was only touched."""
 
+_HARVESTED = "harvested"
+"""What a kind of record tells of what was cut where it stood."""
+
 _OUT = {3: "handled", 4: "touched", 5: "tended", 6: "made", 7: "cleared", 8: "cleared"}
 """The roles in which a path leaves one."""
 
@@ -89,6 +92,8 @@ class PathWords:
 
     def _use(self, step: Step) -> str:
         roles = (_IN.get(step.came_role, "named"), _OUT.get(step.went_role, "touched"))
+        if roles == ("touched", "made") and step.stood and step.version.kind in self.kinds.telling(_HARVESTED):
+            return f"{step.went} was cut from {step.came}"
         told = _SENTENCES.get(roles, "{0} and {1} were in it together").format(step.came, step.went)
         to = [str(use["code"]) for use in step.version.uses if use["role"] == "to"]
         if roles == ("took", "made") and to:

@@ -37,7 +37,9 @@ def recall(
     `believe` are entry numbers whose late evidence is believed. The time in which other deliveries are counted is
     widened by the shelf life of the products asked about; where none is on record, by `shelf_life` (seconds).
     """
-    late = late_breaks(connection, asked, believe)
+    doubtful = late_breaks(connection, asked)
+    believed = {f"E{number}" for number in believe}
+    late = {seq: name for seq, name in doubtful.items() if name not in believed}
     never = tuple(one.code for one in asked if one.type in kinds.things[one.kind].not_washed_off)
     doubt = doubt or Doubt()
     doubt = Doubt(doubt.entries | late.keys(), doubt.items or bool(never), doubt.all)
@@ -63,11 +65,16 @@ def recall(
         doubt=doubt,
         span=span,
         changed=tuple((f"E{number}", void) for number, void in changed_after(connection, asked)),
-        late=tuple(sorted(late.values(), key=lambda name: int(name[1:]))),
+        late=_by_number(late.values()),
+        needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
         entries=len({node >> 1 for node in frontier.levels}),
     )
+
+
+def _by_number(names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(names, key=lambda name: int(name[1:])))
 
 
 def _rings(frontier: Frontier, affected: set[int], causes: dict[Cause, Behind], asked: set[int]) -> dict[int, int]:

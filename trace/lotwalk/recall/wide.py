@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection, TextClause, text
 
-from lotwalk.recall.model import Candidate, Recall
+from lotwalk.recall.evidence_words import outcome
+from lotwalk.recall.model import WITHIN, Candidate, Recall
 from lotwalk.recall.words import count, minute
 from lotwalk.walk.model import EVER
 
@@ -16,6 +17,9 @@ _MANY = 10
 """Uses. What was used less often between two clean breaks widens no scope by itself."""
 _SHARE = 4
 """One part in so many of the scope's deliveries: below that, another cause makes it wide. Common sense, no source."""
+
+_MOST = 4
+"""So many examinations are named in a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +43,16 @@ class Wide:
         reached = f"{self.deliveries:,} of the {self.of:,} deliveries ({percent} %) could have been reached through it"
         missing, used = "cleaning that counts", "used"
         if self.candidate.thing.cls == "water-source":
-            missing, used = "passing test", "drawn from"
-        return f"{code} has no {missing} between {between}: it was {used} {count(self.uses, 'time')}, and {reached}."
+            missing, used = "passing water test", "drawn from"
+        told = f"{code} has no {missing} between {between}: it was {used} {count(self.uses, 'time')}, and {reached}."
+        return f"{told}{self._in_hand()}"
+
+    def _in_hand(self) -> str:
+        """What examined it in that time all the same: samples and papers clear nothing, and must not go unsaid."""
+        inside = [one for one in self.candidate.evidence if one.side == WITHIN]
+        named = [f"{one.kind.replace('-', ' ')} {one.entry} {outcome(one)}" for one in inside[:_MOST]]
+        more = f" and {len(inside) - _MOST} more" if len(inside) > _MOST else ""
+        return f" In hand from that time: {', '.join(named)}{more}." if named else ""
 
     @staticmethod
     def _day(second: int, zone: ZoneInfo) -> str:

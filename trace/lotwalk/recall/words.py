@@ -167,12 +167,17 @@ def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str
     if found.late and narrower:
         same = size_words(narrower) == size_words(found)
         scope = f"the widest scope is {'the same' if same else size_words(narrower)}"
-        when = "It tells of cleaning before the complaint, but was"
-        if len(found.late) > 1:
-            when = "They tell of cleaning before the complaint, but were"
+        slip, was, it_is = ("A slip", "was", "it is") if len(found.late) == 1 else ("Slips", "were", "they are")
         believed = " ".join(f"--believe {name}" for name in found.late)
         told.append(
-            f"Not believed: {', '.join(found.late)}. {when} recorded or amended only after it. With {believed} {scope}."
+            f"{slip} about cleaning or a water test before the complaint {was} written down or changed only after it"
+            f" ({', '.join(found.late)}), so {it_is} not counted. With {believed} {scope}."
+        )
+    if found.needless:
+        names = " --believe ".join(found.needless)
+        told.append(
+            f"--believe {names} changes nothing: it was not doubted. Only what cleared something before a complaint and"
+            " was written down or changed after it is not counted by itself."
         )
     if found.changed:
         names = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)

@@ -70,8 +70,9 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
         for sentence in one.words():
             flow.words(sentence, indent=10)
     told = doubt_words(case.found, case.narrower, case.distrusted)
-    if case.believed:
-        told.append(f"Believed although recorded late, as asked: {', '.join(case.believed)}.")
+    believed = [name for name in case.believed if name.upper() not in case.found.needless]
+    if believed:
+        told.append(f"Believed although recorded late, as asked: {', '.join(believed)}.")
     if case.through:
         told.append(f"Walked through {' and '.join(case.through)} too, as asked.")
     told += silence_words(case.found.silent)
