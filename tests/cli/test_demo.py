@@ -83,3 +83,17 @@ def test_it_writes_over_an_earlier_demo_only_when_asked_and_over_nothing_else(de
     assert lotwalk("demo", "--into", "words.txt", "--fresh").status == 2
     assert (tmp_path / "words.txt").read_text() == "mine"
     assert lotwalk("verify").status == 0
+
+
+def test_every_command_that_it_names_for_looking_further_works(demo, lotwalk, monkeypatch):
+    folder, told = demo
+    monkeypatch.chdir(folder)
+    named = [
+        line.split()[1:] for line in told[told.index("Look further") :].splitlines() if line.startswith("  lotwalk ")
+    ]
+    assert len(named) >= 5
+    for arguments in named:
+        ran = lotwalk(*arguments)
+        # Findings, and what is overdue, are bad news.
+        assert ran.status == (1 if arguments[2] in ("check", "due") else 0), ran.err
+        assert ran.out

@@ -15,6 +15,16 @@ if TYPE_CHECKING:
 DEFAULT = "lotwalk-demo.db"
 REPORT = "sanitising"
 """The log that is printed beside the demo's ledger."""
+FURTHER = (
+    "show M-045",
+    "trace S-FEN-1 --forward",
+    "recall Q-1 Q-2 --cause S-FEN-1",
+    "report recall Q-1 Q-2",
+    "check --on 2026-03-02",
+    "due --on 2026-03-02",
+    "report pack --from 2026-01-01 --until 2026-02-28",
+)
+"""What to ask of the demo's ledger next."""
 
 
 @click.command()
@@ -90,8 +100,9 @@ def _print_log(book: Book, where: str) -> None:
 
     path = Path(where).with_name(f"{Path(where).stem}-{REPORT}.pdf")
     click.echo(f"\n{told(path, print_report(book, REPORT, path))}")
-    click.echo(f"\nLook further:  lotwalk --ledger {where} show M-045")
-    click.echo(f"               lotwalk --ledger {where} trace S-FEN-1 --forward")
+    click.echo("\nLook further, as on the day after the farm's last one:")
+    for command in FURTHER:
+        click.echo(f"  lotwalk --ledger {where} {command}")
 
 
 def _recall(book: Book, where: str, complaints: tuple[str, ...]) -> None:
