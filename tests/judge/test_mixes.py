@@ -151,6 +151,18 @@ def test_a_mix_is_held_against_any_food_use_of_its_label_else_the_nearest(readin
     assert all(one.startswith(words) for one in found)
 
 
+def test_a_mix_that_is_right_for_no_use_is_brought_back_to_the_one_that_it_was_made_for():
+    book = strong_book(label="LBL-1", label_min=None, label_max=None, label_contact=None)
+    book.add("label", "2026-01-01", {"product": "Bleach", "active": "bleach", "uses": TWO_USES},
+             uses=[("names", "code", "LBL-1")])  # fmt: skip
+    book.solution(volume=litres("10 L"), target=least("120 ppm"), **LIFE)
+    (found,) = told(book, book.reading("2026-03-02 10:00", "800 ppm"))
+    assert found.startswith(
+        "Reading 800 ppm of SOL-1 is above the label's highest, 200 ppm: take 8.5 L out of the 10 L"
+    )
+    assert "to reach 120 ppm" in found
+
+
 def test_a_target_for_the_other_use_of_the_label_is_no_mistake():
     book = strong_book(label="LBL-1", label_min=None, label_max=None, label_contact=None)
     book.add("label", "2026-01-01", {"product": "Bleach", "active": "bleach", "uses": TWO_USES},

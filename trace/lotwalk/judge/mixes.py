@@ -62,9 +62,12 @@ def _check_strength(case: Case, solution: str, product: Product) -> None:
 def _meant(case: Case, solution: str, uses: list[OnRecord], strength: tuple[Decimal, Decimal]) -> OnRecord:
     """Return the use of the label that a strength (ppm, both ends) is right for, else the one that it is nearest to.
 
-    Where that is not the use for ordinary items, what it is right for is said.
+    Where it is right for none, one that the mix was made for goes before the others. Where it is right for another use
+    than that for ordinary items, that is said.
     """
-    known = min(uses, key=lambda use: _miss(use.limits, strength))
+    made_for = [use for use in uses if use.target and not _miss(use.limits, (ppm(use.target), ppm(use.target)))]
+    right = [use for use in uses if not _miss(use.limits, strength)]
+    known = min(right or made_for or uses, key=lambda use: _miss(use.limits, strength))
     if known is not uses[0] and not _miss(known.limits, strength):
         asked = ", and rinse them with drinking water" if known.limits.asked else ""
         text = (
