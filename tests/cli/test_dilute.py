@@ -285,3 +285,11 @@ def test_a_powder_is_told_in_grams_first_on_every_farm(lotwalk):
     asked = ["65%", "calcium", "hypochlorite", "100ppm", "100L", "--powder", "--measures"]
     assert "put 15.4 g (0.543 oz) into the tub" in lotwalk("dilute", *asked, "us").out
     assert "put 15.4 g into the tub" in lotwalk("dilute", *asked, "metric").out
+
+
+def test_water_is_told_with_three_figures_in_the_measure_of_the_tub(lotwalk):
+    # 5 gal x (450 / 120 - 1) = 13.75 gal, or 18.93 L x 2.75 = 52.05 L; 5 gal x (1 - 120 / 450) = 3.667 gal.
+    told = " ".join(lotwalk("dilute", *["6%", "bleach", "120ppm", "5gal", "--have", "450ppm"]).out.split())
+    assert "add 13.8 gal of water, which makes 18.8 gal; or, where the tub is full, take 3.67 gal out" in told
+    litres = lotwalk("dilute", *["6%", "bleach", "120ppm", "18.927L", "--have", "450ppm"], "--measures", "metric").out
+    assert "add 52 L of water" in litres

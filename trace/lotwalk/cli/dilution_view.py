@@ -69,7 +69,7 @@ class DilutionView:
         plan, target = self.advice.plan, self.advice.asked.target or self.advice.product.target
         given = self.advice.asked.volume or self.advice.product.volume
         same = given is not None and given.value == plan.volume
-        volume = given.written if given and same else self._show(plan.volume, "mL")
+        volume = given.written if given and same else self._like(plan.volume, given)
         amount = self._amount(plan.product)
         aim = target.written if target else ""
         if plan.mode == "mix":
@@ -84,12 +84,18 @@ class DilutionView:
         if plan.mode == "strengthen":
             return f"For {aim} add {amount}, stir, wait, and read again."
         if plan.mode == "weaken":
-            water, instead = (self._show(part, "mL", self.unit) for part in (plan.water, plan.instead))
+            water, instead = (self._like(part, given) for part in (plan.water, plan.instead))
             return (
                 f"For {aim} add {water} of water, which makes {volume}; or, where the tub is full, take {instead} out "
                 "and make it up with water. Stir, wait, and read again."
             )
         return f"It reads {aim} already: nothing to add."
+
+    def _like(self, value: Decimal, tub: Amount | None) -> str:
+        """Return so many mL in the unit asked for, else in that in which the tub was given, with three figures."""
+        if tub is None or self.unit:
+            return self._show(value, "mL", self.unit)
+        return self.units.show_like(value, tub)
 
     def _print_bases(self) -> None:
         stock = self.advice.product.stock

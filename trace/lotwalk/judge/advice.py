@@ -137,9 +137,9 @@ def _bad(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Uni
     if plan.ppm is None:
         return
     told = f"{units.show(plan.ppm, 'mg/L')}"
-    over = excess(plan.ppm, told, limits)
-    if over and plan.mode in ("mixed", "dose"):
-        yield f"{over[0]}. {_water(plan, limits.aim(asked.target or product.target), units)}"
+    over, tub = excess(plan.ppm, told, limits), asked.volume or product.volume
+    if over and tub and plan.mode in ("mixed", "dose"):
+        yield f"{over[0]}. {_water(plan, tub, limits.aim(asked.target or product.target), units)}"
     known = too_weak(rules, product)
     if known and plan.ppm < limits.steps[0]:
         yield (
@@ -155,11 +155,11 @@ def _bad(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Uni
             yield f"Add {units.show(more.product, more.unit)} more for {units.show(aim, 'mg/L')}, and read it."
 
 
-def _water(plan: Plan, aim: Decimal, units: Units) -> str:
+def _water(plan: Plan, tub: Amount, aim: Decimal, units: Units) -> str:
     weaker = plans.mend(None, plan.ppm or Decimal(0), aim, plan.volume, (), Limits())
-    act = f"Add {units.show(weaker.water, 'mL')} of water"
+    act = f"Add {units.show_like(weaker.water, tub)} of water"
     if weaker.water > plan.volume / 2:
-        act = f"Take {units.show(weaker.instead, 'mL')} out and make it up with water, or make a fresh mix"
+        act = f"Take {units.show_like(weaker.instead, tub)} out and make it up with water, or make a fresh mix"
     return f"{act}, to bring it down to {units.show(aim, 'mg/L')}, and read it."
 
 
