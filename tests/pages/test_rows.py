@@ -134,6 +134,18 @@ def test_a_verdict_that_changed_shows_both_and_what_changed_it(farm):
     assert pdf.summary.amended == 0
 
 
+def test_a_load_without_a_reading_of_its_own_shows_those_that_it_counts_by(farm):
+    earlier = farm.record("solution-check", at="2026-03-02 08:30", solution="SOL-1", reading="100 ppm")
+    farm.dip(at="2026-03-02 09:10", items="M-001", reading=None)
+    later = farm.dip(at="2026-03-02 09:20", items="M-002", reading="120 ppm")
+    farm.record("solution-check", at="2026-03-02 10:00", solution="SOL-1", reading="110 ppm")
+    pdf = farm.print()
+    told = " ".join(pdf.text.split())
+    assert f"between E{earlier} (100 ppm) and E{later} (120 ppm)" in told
+    assert told.count("between E") == 1, "a load with a reading of its own shows that alone"
+    assert "(100 ppm)" not in pdf.struck(), "nobody wrote it there, so nobody struck it out"
+
+
 def test_an_entry_recorded_late_is_marked_with_how_late(farm):
     number = farm.at("2026-03-04 09:11").dip(at="2026-03-02 09:10")
     pdf = farm.print()

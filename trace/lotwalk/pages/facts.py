@@ -1,6 +1,6 @@
 """What a verdict rests on, and in which role an entry uses a thing, in the words of a report."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -32,6 +32,10 @@ _ROLES: Mapping[str, str] = {
 _OPPOSITES = {"washed": "unclean"}
 """Facts that the judges know, each with the one that takes it back."""
 
+MEASURED = "measured"
+_READING = "reading"
+"""The field in which what was measured stands."""
+
 _IN_FORCE = "SELECT e.record FROM entry e WHERE e.first = :number ORDER BY e.seq DESC LIMIT 1"
 
 
@@ -53,17 +57,38 @@ class Facts:
     def told(self, version: Version, fact: str) -> tuple[str, ...]:
         """Return, as `yes, E12`, the entries that tell a fact of what is judged and on which the verdict rests.
 
-        A thing of which one of them tells the opposite too is left out.
+        A thing of which one of them tells the opposite too is left out. Of `measured` it is what was measured of
+        something that the entry used, where it holds no reading of its own: the nearest before it and after it.
         """
         verdict: Any = version.verdict
         if not verdict:
             return ()
+        if fact == MEASURED:
+            return self._measured(version, [str(name) for name in verdict["evidence"]])
         judged = {fold(code) for code in (*verdict["passed"], *verdict["failed"])}
         evidence = [str(name) for name in verdict["evidence"]]
         for name in evidence:
             judged -= self._tells(name, _OPPOSITES.get(fact, ""))
         names = [name for name in evidence if self._tells(name, fact) & judged]
         return (f"yes, {listed(names)}",) if names else ()
+
+    def _measured(self, version: Version, evidence: Sequence[str]) -> tuple[str, ...]:
+        if _READING in version.fields:
+            return ()
+        used = {fold(str(use["code"])) for use in version.uses if use["role"] == "took"}
+        found = [
+            told
+            for name in evidence
+            if name != version.name and self._tells(name, MEASURED) & used and (told := self._entry(name))
+            if _READING in told.fields
+        ]
+        ordered = sorted(found, key=lambda one: (one.start, one.first))
+        before = [one for one in ordered if one.start <= version.start][-1:]
+        after = [one for one in ordered if one.start > version.start][:1]
+        near = [f"{one.name} ({one.fields[_READING]})" for one in (*before, *after)]
+        if before and after:
+            return (f"between {near[0]} and {near[1]}",)
+        return tuple(f"{'before' if before else 'after'} it {one}" for one in near)
 
     def _tells(self, name: str, fact: str) -> frozenset[str]:
         """Return the things (folded codes) of which an entry tells a fact."""
@@ -72,9 +97,7 @@ class Facts:
         return self._known[name, fact]
 
     def _read(self, name: str, fact: str) -> frozenset[str]:
-        number = entry_number(name)
-        record = self.connection.execute(text(_IN_FORCE), {"number": number}).scalar() if number else None
-        version = parse(record) if record else None
+        version = self._entry(name)
         if version is None or version.void or version.kind not in self.kinds.telling(fact):
             return frozenset()
         mentions = content_of(version, self.kinds).mentions
@@ -84,3 +107,9 @@ class Facts:
             if fact in facts(mention.field, mention.scope, None)
             for code in mention.codes
         )
+
+    def _entry(self, name: str) -> Version | None:
+        """The newest version of an entry."""
+        number = entry_number(name)
+        record = self.connection.execute(text(_IN_FORCE), {"number": number}).scalar() if number else None
+        return parse(record) if record else None

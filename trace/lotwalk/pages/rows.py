@@ -10,7 +10,7 @@ from lotwalk.ledger.model import Settings, Version
 from lotwalk.pages.entries import Period
 from lotwalk.pages.limits import outside
 from lotwalk.pages.model import Column, Definition, Piece, Row, Section
-from lotwalk.pages.section_file import REST, VERDICT
+from lotwalk.pages.section_file import REST, TOLD, VERDICT
 from lotwalk.pages.values import Values, no_time
 from lotwalk.pages.verdicts import breaks, out_of_limits, result, sentences
 from lotwalk.values.times import show_when
@@ -62,7 +62,7 @@ class Rows:
         if len(history) > 1:
             kept = {piece.text for piece in now}
             earlier = [old for old in history[:-1] if old is not content]
-            before = [piece.text for old in earlier for piece in self._pieces(column, old, about)]
+            before = [piece.text for old in earlier for piece in self._pieces(column, old, about, now=False)]
             gone = [Piece(text, "struck") for text in dict.fromkeys(before) if text not in kept]
             if void:
                 now = tuple(Piece(piece.text, "struck") for piece in now)
@@ -70,10 +70,13 @@ class Rows:
             now = (*gone, *now)
         return (*now, *self._marks(column, history[0], content)) if "at" in column.values else now
 
-    def _pieces(self, column: Column, version: Version, about: str) -> tuple[Piece, ...]:
+    def _pieces(self, column: Column, version: Version, about: str, *, now: bool = True) -> tuple[Piece, ...]:
+        """The values of a version; of one that is not in force `now`, without those that other entries tell."""
         pieces: list[Piece] = []
         too_far = self._outside(column, version)
         for name in column.values:
+            if name.startswith(f"{TOLD}.") and not now:
+                continue
             if name == VERDICT:
                 pieces += result(version, self.definition.passed, self.definition.failed, MARK, about)
                 continue
