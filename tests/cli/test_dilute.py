@@ -231,7 +231,10 @@ def test_the_lowest_temperature_is_told_as_the_food_code_prints_it_in_the_farms_
     [
         ("6% vinegar", "This book knows no sanitising strength for vinegar: the label decides"),
         ("70% isopropyl alcohol", "This book knows no sanitising strength for isopropyl alcohol: the label decides"),
-        ("10 % bleach and ammonia 100ppm 5gal", "DANGER: never mix what `bleach and ammonia` names. Poisonous gas"),
+        (
+            "10 % bleach and ammonia 100ppm 5gal",
+            "DANGER: never mix what `bleach and ammonia` names. An acid sets chlorine gas free",
+        ),
         ("6% sodium hypochlorite, citric acid 100ppm 5gal", "DANGER: never mix"),
         ("6% vinegar with bleach 100ppm 5gal", "DANGER: never mix"),
         ("5% peroxyacetic acid and bleach 100ppm 5gal", "DANGER: never mix"),

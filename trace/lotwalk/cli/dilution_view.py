@@ -51,9 +51,8 @@ class DilutionView:
         for sentence in advice.notes:
             say(f"- {sentence}")
         say()
-        print_pairs((one.subject, one.says) for one in map(caution, CAUTIONS))
-        if advice.never_with:
-            say(advice.never_with)
+        pairs = [(one.subject, one.says) for one in map(caution, CAUTIONS)]
+        print_pairs([*pairs, ("", advice.never_with)] if advice.never_with else pairs)
         say(f"Rule set: {self.rules}. {DECIDES}")
 
     def _product(self) -> str:
