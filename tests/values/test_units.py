@@ -280,3 +280,22 @@ def test_a_table_that_shows_an_unknown_unit_is_refused():
     data["systems"]["us"]["names"] = {"stone": ["st"]}
     with pytest.raises(KindError, match="no unit `stone`"):
         build_table(data, "us")
+
+
+@pytest.mark.parametrize(
+    ("written", "name"),
+    [("55 F", "degF"), ("50-60 °F", "degF"), ("55½F", "degF"), ("13 degC", "degC"), ("50 F to 60 F", "degF")],
+)
+def test_the_unit_in_which_a_temperature_was_written_is_known(written, name):
+    units = Units.load("us")
+    for end in units.read_range(written, ("temperature",)):
+        assert units.unit_of(end) == name
+
+
+def test_an_amount_is_told_in_the_unit_of_another_with_three_figures():
+    units = Units.load("us")
+    tub = units.read("5 gal", ("volume",))
+    # NIST SP 811: a US gallon is 3785.41 mL; 13.76 gal is 52,100 mL.
+    assert units.show_like(Decimal(52100), tub) == "13.8 gal"
+    assert units.show_like(Decimal(500), tub) == "500 mL"
+    assert Units.load("metric").show_like(Decimal(52100), Units.load("metric").read("19 L", ("volume",))) == "52.1 L"
