@@ -1,10 +1,13 @@
 """What is in hand of a candidate cause marks it and never takes it off the list."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from lotwalk.book import Book
 from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall
+from lotwalk.recall.wide import Wide
 from lotwalk.sheets.reader import read_sheet
 
 FARM = """
@@ -72,6 +75,17 @@ def told(candidate):
 )  # fmt: skip
 def test_what_examined_a_candidate_stands_with_it(candidates, code, evidence):
     assert told(candidates[code]) == evidence
+
+
+def test_a_source_without_a_passing_water_test_is_told_with_what_is_in_hand(candidates):
+    well, day = candidates["WELL"], 86_400
+    failed = next(one.entry for one in well.evidence if one.side == "within")
+    told = Wide(well, 12, 20_000 * day, 20_010 * day, 9, 10).words(ZoneInfo("UTC"))
+    assert told.startswith(
+        "WELL has no passing water test between 2024-10-04 and 2024-10-14: it was drawn from 12 times"
+    )
+    # The test at which the time begins passed, and stands in no contradiction: only what lies inside is named.
+    assert told.endswith(f"In hand from that time: water test {failed} FAILED.")
 
 
 def test_a_grower_s_own_kind_is_evidence_where_its_file_says_so(tmp_path):
