@@ -58,7 +58,7 @@ def test_every_command_of_the_tour_answers_as_it_is_printed(tmp_path):
 
 def test_the_two_commands_stand_where_ci_looks_for_them():
     lines = README.splitlines()
-    for name, end in (("demo", ".venv/bin/lotwalk demo"), ("tests", ".venv/bin/python -m pytest")):
+    for name, end in (("demo", ".venv/bin/lotwalk demo"), ("tests", ".venv/bin/python -m pytest -n auto")):
         marked = list(dropwhile(lambda line, name=name: line != f"<!-- {name} -->", lines))
         assert marked[1] == "```console"
         assert marked[2].startswith("$ python3.11 -m venv .venv && ")

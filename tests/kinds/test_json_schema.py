@@ -67,6 +67,8 @@ def good(field) -> st.SearchStrategy:
         return st.sampled_from(["1", "1.25"])
     if field.name in ("gtin", "company_prefix"):
         return st.just("01234567")
+    if field.name == "link_address":
+        return st.just("https://id.example.com/greens")
     if field.read == "words" and field.choices:
         return st.sampled_from([", ".join(field.choices), list(field.choices), field.choices[0]])
     if field.choices and field.read == "text":

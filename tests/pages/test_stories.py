@@ -96,10 +96,9 @@ def test_an_items_page_tells_each_crop_with_the_cleaning_before_it_and_who_got_i
         breaks = [one for one in records if ITEM in _codes(one, "cleared") and one["to"] < crop["from"]]
         latest = max(breaks, key=lambda one: one["to"])
         assert f"{crop['at']} {latest['at']}, {latest['name']}" in text
+        ahead = _ahead(records, crop["fields"]["batch"])
         customers = {
-            one["fields"]["customer"]
-            for one in records
-            if one["kind"] == "delivery" and _ahead(records, crop["fields"]["batch"]) & _codes(one, "made")
+            one["fields"]["customer"] for one in records if one["kind"] == "delivery" and ahead & _codes(one, "made")
         }
         assert all(code in text for code in customers)
 
