@@ -296,3 +296,16 @@ def test_water_is_told_with_three_figures_in_the_measure_of_the_tub(lotwalk):
     assert "add 13.8 gal of water, which makes 18.8 gal; or, where the tub is full, take 3.67 gal out" in told
     litres = lotwalk("dilute", *["6%", "bleach", "120ppm", "18.927L", "--have", "450ppm"], "--measures", "metric").out
     assert "add 52 L of water" in litres
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--label-min", "200 ppm", "--label-max", "100 ppm"), "200 ppm, is above its highest, 100 ppm"),
+        (("--temperature", "150 C", "--ph", "7"), "no mix has 150 C"),
+    ],
+)
+def test_what_cannot_be_is_refused(lotwalk, options, told):
+    ran = lotwalk("dilute", *BLEACH, *options)
+    assert ran.status == 2
+    assert told in ran.err

@@ -16,7 +16,7 @@ from lotwalk.judge.known import check_name
 from lotwalk.judge.limits import read_number
 from lotwalk.judge.on_record import OnRecord, is_chlorine, steps_of, unrinsed
 from lotwalk.judge.rules import RuleSet
-from lotwalk.mixing.limits import Limits
+from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.stock import read_stock
 from lotwalk.mixing.words import STRENGTH, Words, read_dose
 from lotwalk.values.units import Amount, Units
@@ -90,7 +90,7 @@ class Options:
         found = cls(
             have=amount("have", STRENGTH),
             put_in=amount("put_in", _PRODUCT),
-            temperature=amount("temperature", ("temperature",)),
+            temperature=_water(amount("temperature", ("temperature",))),
             strength=amount("strength", STRENGTH),
             label_min=amount("label_min", STRENGTH),
             label_max=amount("label_max", STRENGTH),
@@ -146,8 +146,19 @@ def product_of(farm: Farm, said: Words, options: Options) -> OnRecord:
             powder=options.powder,
         )
     least, most = product.limits.least or options.label_min, product.limits.most or options.label_max
+    if least and most and ppm(least) > ppm(most):
+        raise NotUnderstood(
+            f"the label's lowest strength, {least.written}, is above its highest, {most.written}",
+            "the lower one as --label-min and the higher one as --label-max",
+        )
     limits = replace(product.limits, least=least, most=most)
     return replace(product, stock=known, limits=limits, dose=product.dose or options.dose)
+
+
+def _water(temperature: Amount | None) -> Amount | None:
+    if temperature and not 0 <= temperature.value <= 100:
+        raise NotUnderstood(f"no mix has {temperature.written}", "a temperature of water, from 0 to 100 degC")
+    return temperature
 
 
 def _ph(text: str) -> Decimal:
