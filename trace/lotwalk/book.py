@@ -5,16 +5,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, text
 
-from lotwalk.checks.records import Records
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
-from lotwalk.forms.filled import Filled, read_file
 from lotwalk.judge import Judge
 from lotwalk.judge.case import asking
-from lotwalk.judge.on_record import OnRecord, on_record
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
@@ -28,6 +25,11 @@ from lotwalk.store import engine as store
 from lotwalk.values.text import line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
+
+if TYPE_CHECKING:
+    from lotwalk.checks.records import Records
+    from lotwalk.forms.filled import Filled
+    from lotwalk.judge.on_record import OnRecord
 
 DEFAULT_RULES = "general"
 SETTINGS_KIND = "farm"
@@ -142,7 +144,7 @@ class Book:
 
     def load(
         self,
-        sheet: Path | Sheet | Filled,
+        sheet: "Path | Sheet | Filled",
         *,
         typed_by: str = "",
         again: bool = False,
@@ -154,6 +156,8 @@ class Book:
         `folder` is where the files that entries name stand: beside the sheet, if nothing is said. Raises Refused with
         every problem, each with file and line, or with the form's row and field.
         """
+        from lotwalk.forms.filled import Filled, read_file
+
         read = read_file(sheet, self.ledger.kinds) if isinstance(sheet, Path) else sheet
         folder = sheet.parent if isinstance(sheet, Path) and folder is None else folder
         if isinstance(read, Filled):
@@ -202,19 +206,24 @@ class Book:
 
     def on_record(
         self, code: str, rules: RuleSet, use: str = "", *, porous: bool = False, rinse: bool = False
-    ) -> OnRecord:
+    ) -> "OnRecord":
         """Return what the book knows of a sanitiser that is to be mixed: a supplies lot, its label or a solution.
 
         Raises NotUnderstood where it must not be mixed so; see `judge.on_record`.
         """
+        from lotwalk.judge.on_record import on_record
+
         now = int(self.ledger.clock())
         with self.ledger.reading() as connection:
             kinds = self.ledger.kinds
             evidence = BookEvidence(connection, kinds, Names(connection, kinds), now)
             return on_record(asking(evidence, rules, now), code, use, porous=porous, rinse=rinse)
 
-    def records(self, connection: Connection, now: int | None = None) -> Records:
+    def records(self, connection: Connection, now: int | None = None) -> "Records":
         """Return the book as the checks read it, at a time in epoch seconds (None: now)."""
+        # Read only when the book is looked over, so that an entry at the sink does not wait for it.
+        from lotwalk.checks.records import Records
+
         settings = self.ledger.settings(connection)
         rules = rules_in_force(connection, settings)
         when = int(self.ledger.clock()) if now is None else now

@@ -12,6 +12,8 @@ from lotwalk.values.codes import fold
 
 _BEST_BEFORE, _PRINTED = "best_before", "printed"
 """The fields in which the entry that made a lot says it."""
+_AT_ONCE = 500
+"""So many lots are looked up at once: the scope of a large farm has tens of thousands, each with an entry to read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,13 @@ BARE = Bag()
 
 def bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
     """Return what stands on the packages of lots, by their codes; only of those of which it is written down."""
+    found: dict[str, Bag] = {}
+    for first in range(0, len(codes), _AT_ONCE):
+        found.update(_bags(connection, codes[first : first + _AT_ONCE]))
+    return found
+
+
+def _bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
     sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
     keys = {row[0]: row[1] for row in select_listed(connection, sql, [fold(code) for code in codes])}
     found = {
