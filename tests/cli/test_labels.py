@@ -4,6 +4,9 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from lotwalk.cli.labels import labels
+from lotwalk.pages.label_content import SYMBOLS
+
 LINK = "https://id.gs1.org/01/00614141777778/10/P-1?15=260317"
 
 
@@ -90,3 +93,8 @@ def test_a_page_to_try_a_sheet_draws_the_edges(lotwalk, ledger):
     ink = [pypdfium2.PdfDocument(name)[0].render(scale=2).to_pil().convert("L") for name in ("plain.pdf", "tried.pdf")]
     dark = [sum(image.histogram()[:250]) for image in ink]
     assert dark[1] > dark[0]
+
+
+def test_the_command_offers_every_way_to_fill_the_square():
+    (option,) = [one for one in labels.params if one.name == "symbol" or "--code" in one.opts]
+    assert tuple(option.type.choices) == SYMBOLS

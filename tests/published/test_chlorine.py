@@ -8,14 +8,11 @@ from hypothesis import strategies as st
 
 from lotwalk.judge.rules import RuleSet
 from lotwalk.science.chlorine import (
-    available_weight_percent,
     band,
     fraction_of_acid,
     hypochlorous_fraction,
     hypochlorous_pka,
     lowest_temperature,
-    ppm_after_dilution,
-    trade_percent,
 )
 from lotwalk.values.units import Units
 
@@ -119,17 +116,3 @@ def test_the_part_that_is_hypochlorous_acid_is_alike_by_both_published_fits(cels
     kelvin = celsius + 273.15
     other = 1.18e-4 * kelvin**2 - 7.86e-2 * kelvin + 20.5
     assert hypochlorous_fraction(ph, celsius) == pytest.approx(fraction_of_acid(ph, other), abs=0.015)
-
-
-@pytest.mark.parametrize(("percent", "ppm"), [(5.0, 500), (5.25, 525), (6.15, 615)])
-def test_one_part_of_bleach_in_a_hundred(percent, ppm):
-    # WHO: 5 % at 1:100 is 500 ppm. US guidance: 5.25-6.15 % at 1:100 is 525-615 ppm.
-    assert ppm_after_dilution(percent, 100) == pytest.approx(ppm)
-
-
-def test_trade_and_weight_percent_of_bleach():
-    # Handbook of Chlorination, 1972, as a manufacturer cites it: 6 % NaOCl at specific gravity 1.1 is 6.3 trade
-    # percent and 5.7 weight percent available chlorine.
-    trade = trade_percent(6, 1.1)
-    assert trade == pytest.approx(6.3, abs=0.05)
-    assert available_weight_percent(trade, 1.1) == pytest.approx(5.7, abs=0.05)

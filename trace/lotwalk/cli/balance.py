@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.output import format_option
+from lotwalk.cli.output import format_option, print_view
 
 
 @click.command()
@@ -24,7 +24,6 @@ def balance(context: click.Context, codes: tuple[str, ...], onward: bool, form: 
     from lotwalk.balance.reckoning import balance as reckon
     from lotwalk.book import rules_in_force
     from lotwalk.cli.balance_view import BalanceView
-    from lotwalk.cli.output import print_csv, print_json
     from lotwalk.values.codes import expand
     from lotwalk.values.units import Units
 
@@ -36,11 +35,6 @@ def balance(context: click.Context, codes: tuple[str, ...], onward: bool, form: 
         found = reckon(connection, [code for word in codes for code in expand(word)], kinds)
         further = {lot.code: went_on(connection, lot.code, kinds) for lot in found.lots} if onward else {}
     view = BalanceView(found, further, limits, Units.load(settings.measures), kinds)
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+    print_view(view, form)
     if not view.balanced:
         context.exit(1)

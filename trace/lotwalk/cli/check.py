@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.output import format_option
+from lotwalk.cli.output import format_option, print_view
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -41,7 +41,6 @@ def check(
     from lotwalk.checks.subjects import CHECKS
     from lotwalk.checks.writing import kept_longer
     from lotwalk.cli.check_view import CheckView
-    from lotwalk.cli.output import print_csv, print_json
     from lotwalk.values.times import read_when
 
     book = desk_of(context).book()
@@ -52,12 +51,7 @@ def check(
         end = read_when(last, zone).end if last else None
         found = list(within(find(records, CHECKS), start, end, records.now))
         view = CheckView(found, only, every, kept_longer(records), records.basis("records.kept"))
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+    print_view(view, form)
     if view.open:
         context.exit(1)
 
@@ -75,18 +69,12 @@ def due(context: click.Context, days: int, day: str | None, form: str) -> None:
     from lotwalk.checks.findings import due as look_ahead
     from lotwalk.checks.subjects import LOOKS
     from lotwalk.cli.check_view import DueView
-    from lotwalk.cli.output import print_csv, print_json
 
     book = desk_of(context).book()
     with book.ledger.reading() as connection:
         records = book.records(connection, _end_of(day, book.ledger.settings(connection).zone))
         view = DueView(look_ahead(records, LOOKS, days), records.today, days)
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+    print_view(view, form)
     if view.overdue:
         context.exit(1)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from lotwalk.cli.desk import Desk, desk_of
-from lotwalk.cli.output import format_option
+from lotwalk.cli.output import format_option, print_view
 
 if TYPE_CHECKING:
     from lotwalk.cli.dilution_view import DilutionView
@@ -49,15 +49,9 @@ def dilute(context: click.Context, /, words: tuple[str, ...], form: str, unit: s
     label gives no use on surfaces that food touches. A strength mixed to is no reading: dip a strip. The exit status is
     1 when what comes out is too weak or too strong, the product is out of date, or nothing says that it sanitises.
     """
-    from lotwalk.cli.output import print_csv, print_json
 
     view = _answer(desk_of(context), words, given, unit)
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+    print_view(view, form)
     if view.advice.bad:
         context.exit(1)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
@@ -167,6 +167,29 @@ def _draws_lines() -> bool:
     except (UnicodeEncodeError, LookupError):
         return False
     return True
+
+
+class View(Protocol):
+    """An answer that can be told in three ways."""
+
+    def json(self) -> dict[str, Any]:
+        """Return it as JSON."""
+
+    def csv(self) -> tuple[Sequence[str], Iterable[Sequence[object]]]:
+        """Return it as columns and rows."""
+
+    def table(self) -> None:
+        """Print it for people."""
+
+
+def print_view(view: View, form: str) -> None:
+    """Print an answer in the form that `--format` asks for."""
+    if form == "json":
+        print_json(view.json())
+    elif form == "csv":
+        print_csv(*view.csv())
+    else:
+        view.table()
 
 
 def print_json(value: object) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.output import format_option
+from lotwalk.cli.output import format_option, print_view
 
 if TYPE_CHECKING:
     from lotwalk.judge.rules import RuleSet
@@ -27,16 +27,10 @@ def show(context: click.Context, name: str | None, form: str) -> None:
 
     Without a NAME (general, us, eu or a file) the ledger's own rule set.
     """
-    from lotwalk.cli.output import print_csv, print_json
     from lotwalk.cli.rules_view import RulesView
 
     view = RulesView(_named(context, name))
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+    print_view(view, form)
 
 
 @rules.command()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.output import format_option
+from lotwalk.cli.output import format_option, print_view
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,7 +42,7 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             found = versions(connection, number)
             if not found:
                 raise NotUnderstood(f"there is no entry {asked}", "an entry that is in the book, such as E1")
-            _print(EntryView(found, kinds, settings.zone), form)
+            print_view(EntryView(found, kinds, settings.zone), form)
             return
         thing = find_thing(connection, asked)
         scanned = scanned_lot(asked) if thing is None else None
@@ -61,20 +61,9 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
         if thing is not None:
             # Of water the tests together say more than each alone.
             tested = levels(book.records(connection), thing.code) if thing.cls == "water-source" else ()
-            _print(ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None)), form)
+            print_view(ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None)), form)
         else:
-            _print(_Matches(asked, matches, kinds), form)
-
-
-def _print(view: Any, form: str) -> None:
-    from lotwalk.cli.output import print_csv, print_json
-
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table()
+            print_view(_Matches(asked, matches, kinds), form)
 
 
 class _Matches:

@@ -1,6 +1,6 @@
 """The strengths between which a mix must stay, and the refusal of one above them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
@@ -64,10 +64,6 @@ class Limits:
         # Two figures are enough to read on a strip, where they do not leave the limits.
         rounded = plain_decimal(round(inside, 1 - inside.adjusted())) if inside else inside
         return rounded if low <= rounded <= high else inside
-
-    def without_least(self) -> "Limits":
-        """Return the same without a lowest strength."""
-        return replace(self, least=None)
 
 
 def ppm(amount: Amount) -> Decimal:

@@ -61,7 +61,6 @@ class Frame:
         self._fonts = fonts
         self._facts = facts
         self.width = size[0] - 2 * MARGIN
-        self.page_height = size[1]
         self.cut = False
         self._words: list[_Words] = []
         self._boxes: list[tuple[float, float]] = []

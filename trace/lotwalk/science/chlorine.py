@@ -69,28 +69,3 @@ def hypochlorous_fraction(ph: float, celsius: float) -> float:
 def fraction_of_acid(ph: float, pka: float) -> float:
     """Return the part (0 to 1) of a weak acid that is not dissociated: 1 / (1 + 10^(pH - pKa))."""
     return 1 / (1 + 10 ** (ph - pka))
-
-
-def available_weight_percent(trade_percent: float, specific_gravity: float) -> float:
-    """Return the available chlorine of a bleach in percent by weight, from its trade percent.
-
-    Trade percent is available chlorine in g/L divided by 10 (*Handbook of Chlorination*, 1972).
-    """
-    return trade_percent / specific_gravity
-
-
-def trade_percent(hypochlorite_weight_percent: float, specific_gravity: float) -> float:
-    """Return the trade percent of a bleach whose label gives sodium hypochlorite in percent by weight.
-
-    Weight percent NaOCl = available chlorine in g/L x 1.05 / (10 x specific gravity) (*Handbook of
-    Chlorination*, 1972).
-    """
-    return hypochlorite_weight_percent * specific_gravity / 1.05
-
-
-def ppm_after_dilution(percent: float, parts: float) -> float:
-    """Return the strength in ppm of a product of so many percent, one part in `parts` of the mix.
-
-    The label's percent is taken as it stands, one percent being 10,000 ppm, as public guidance on bleach does.
-    """
-    return percent * 10_000 / parts
