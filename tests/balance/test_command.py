@@ -9,7 +9,8 @@ from tests.balance.farm import load
 from tests.balance.test_sheets import GROWN, PACKED
 
 from lotwalk.cli.main import main
-from lotwalk.ledger.read import find_thing, makers
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
 
 SOLD = """
     - {kind: packing, at: 2026-03-10, lot: P-2, from: [P-1 600 g, H-2 400 g], amount: 1 kg, packaging: BOXES}
@@ -139,7 +140,7 @@ def test_lots_made_of_each_other_by_a_slip_come_to_an_end(lotwalk, farm):
     with farm.ledger.reading() as connection:
         thing = find_thing(connection, "P-1")
         maker = makers(connection, [thing.id])[thing.id]
-    farm.amend(maker.first, {"from": "P-2 1 kg"}, because="a slip", by=["TO"])
+    farm.amend(maker.number, {"from": "P-2 1 kg"}, because="a slip", by=["TO"])
     _, out, _ = lotwalk("balance", "H-2", "--onward", "--format", "json")
     further = json.loads(out)["lots"][0]["onward"]
     assert {one["code"]: one["share"] for one in further} == {"P-1": "1", "P-2": "1"}

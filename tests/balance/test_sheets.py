@@ -7,7 +7,8 @@ from tests.balance.farm import load, told, weighed
 
 from lotwalk.balance.onward import onward
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.read import find_thing, makers
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
 
 PACKED = """
     - {kind: harvest, at: 2026-03-09, lot: H-1, from: T-1, amount: 1 kg}
@@ -250,7 +251,7 @@ def test_a_lot_whose_maker_is_void_has_no_amount(book):
     with book.ledger.reading() as connection:
         thing = find_thing(connection, "P-1")
         maker = makers(connection, [thing.id])[thing.id]
-    book.void(maker.first, because="never packed", by=["TO"])
+    book.void(maker.number, because="never packed", by=["TO"])
     assert told(book, "P-1") == "g: made ?, delivered 700, void"
     assert told(book, "H-1") == "g: made 1000, missing 1000"
 

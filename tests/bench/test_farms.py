@@ -62,8 +62,8 @@ def _said(path):
     """What the records say, without who heard it when and on what evidence it was judged."""
     for (text,) in sqlite3.connect(path).execute("SELECT record FROM entry ORDER BY seq"):
         record = parse(text)
-        passed = record.verdict and (record.verdict["passed"], record.verdict["failed"])
-        uses = sorted(tuple(sorted(use.items())) for use in record.uses)
+        passed = record.verdict and (record.verdict.passed, record.verdict.failed)
+        uses = sorted(record.uses, key=str)
         yield record.name, record.kind, record.at, record.by, record.fields, uses, record.silent, passed
 
 

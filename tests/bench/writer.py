@@ -13,10 +13,13 @@ from pathlib import Path
 from tests.bench.deeds import Deed, Used
 
 from lotwalk.book import Book
-from lotwalk.ledger.record import PLAIN, alike_text
+from lotwalk.judge import NUMBER
+from lotwalk.ledger.record import FORM, PLAIN, alike_text
+from lotwalk.ledger.verdict import Verdict
 from lotwalk.store import tables
 from lotwalk.values.codes import fold
 from lotwalk.values.merkle import Peaks, leaf_hash
+from lotwalk.values.roles import Role
 
 _RECORDED_AFTER = 1_800
 _MINUTE = 60
@@ -96,6 +99,7 @@ class Rows:
 
     def _entry(self, seq: int, deed: Deed, uses: list[Used]) -> tuple[object, ...]:
         record = {
+            "form": FORM,
             "seq": seq,
             "kind": deed.kind,
             "at": deed.written_at,
@@ -114,20 +118,19 @@ class Rows:
             "salt": sha256(str(seq).encode()).hexdigest()[:32],
         }
         if deed.passed is not None:
-            record["verdict"] = {"passed": list(deed.passed), "failed": [], "reasons": [], "evidence": []}
+            record["verdict"] = Verdict(deed.passed, (), (), (), judge=NUMBER).json()
         text = PLAIN.encode(record)
         digest = leaf_hash(text.encode())
         self._peaks = self._peaks.append(digest)
         times = (deed.at, deed.at + _MINUTE - 1, deed.at + _RECORDED_AFTER)
-        told = (int(deed.passed is not None), " ".join(deed.silent), alike_text(record), text)
+        told = (NUMBER if deed.passed is not None else 0, " ".join(deed.silent), alike_text(record), text)
         log = (digest, self._peaks.root(), self._peaks.to_bytes())
         return seq, seq, None, 0, deed.kind, *times, None, 0, *told, *log
 
     def _use(self, seq: int, deed: Deed, use: Used) -> tuple[object, ...]:
         key = self._keys[use.code]
-        water = use.role == "cleared" and deed.kind == "water-test"
-        role = tables.CLEARED_WATER if water else tables.ROLES[use.role]
-        return 2 * seq, role, key, deed.at, deed.at + _MINUTE - 1, 0, 0, use.amount, use.unit, 0
+        role = Role.named(use.role).of("water-source" if deed.kind == "water-test" else "item")
+        return 2 * seq, int(role), key, deed.at, deed.at + _MINUTE - 1, 0, 0, use.amount, use.unit, 0
 
 
 def _use_json(use: Used) -> dict[str, str]:

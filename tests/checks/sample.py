@@ -10,7 +10,7 @@ from lotwalk.book import Book, rules_in_force
 from lotwalk.checks.findings import Standing, find
 from lotwalk.checks.records import Records
 from lotwalk.finding import Due
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
 from lotwalk.values.times import read_when, zone
 from lotwalk.values.units import Units
 

@@ -8,7 +8,7 @@ from tests.exchange.conftest import FARM, small
 from lotwalk.exchange.answer import answer, ask
 from lotwalk.exchange.csv_files import event_table, kind_tables
 from lotwalk.exchange.scope import Question
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
 
 
 def _kind(book, *names):

@@ -13,7 +13,8 @@ from tests.exchange.conftest import FARM, small
 from lotwalk.exchange.answer import ask
 from lotwalk.exchange.epcis import document
 from lotwalk.exchange.scope import Question
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
+from lotwalk.values.roles import Role
 
 SCHEMA = Path(__file__).parents[3] / "shared" / "epcis" / "EPCIS-JSON-Schema.json"
 """GS1's own, whose licence allows no copy of it in the project: it stands beside the checkout, where there is one."""
@@ -88,7 +89,7 @@ def test_the_amounts_delivered_are_the_ledgers(book, whole):
                 for one in _events(whole, "shipping")
                 if one["farm:entry"] == version.name and "errorDeclaration" not in one
             ]
-            expected = sorted(float(str(use["amount"])) for use in version.uses if use["role"] == "took")
+            expected = sorted(float(use.amount) for use in version.uses if use.role is Role.TOOK)
             assert sorted(one["quantity"] for one in event["quantityList"]) == expected
 
 

@@ -8,7 +8,8 @@ from tests.exchange.conftest import FARM, opened, small
 from lotwalk.book import Book
 from lotwalk.errors import NotUnderstood
 from lotwalk.exchange.scope import Question
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
+from lotwalk.values.roles import Role
 
 # The key data elements of 21 CFR 1 subpart S: 1.1325(a), (b), 1.1330, 1.1340, 1.1345 (restated), 1.1350 (from memory).
 ELEMENTS = {
@@ -44,7 +45,7 @@ def _in_force(book, kind):
 
 
 def _taken(version, *kinds_of_code):
-    return [use for use in version.uses if use["role"] == "took" and str(use["code"]).startswith(kinds_of_code)]
+    return [use for use in version.uses if use.role is Role.TOOK and use.code.startswith(kinds_of_code)]
 
 
 @pytest.mark.parametrize("event", ELEMENTS)
@@ -61,10 +62,10 @@ def test_each_entry_of_the_sample_farm_stands_in_its_sheet(whole, book):
 
 def test_a_row_for_each_lot_delivered_with_the_amount_of_the_ledger(whole, book):
     expected = sorted(
-        (version.name, str(use["code"]), float(str(use["amount"])))
+        (version.name, use.code, float(use.amount))
         for version in _in_force(book, "delivery")
         for use in version.uses
-        if use["role"] == "took"
+        if use.role is Role.TOOK
     )
     rows = whole.rows("Shipping")
     assert sorted((row["Entry"], row["Traceability lot code"], row["Quantity"]) for row in rows) == expected
@@ -73,7 +74,7 @@ def test_a_row_for_each_lot_delivered_with_the_amount_of_the_ledger(whole, book)
 
 def test_a_row_for_each_lot_packed_with_the_amounts_of_the_ledger(whole, book):
     expected = sorted(
-        (version.name, str(use["code"]), float(str(use["amount"])))
+        (version.name, use.code, float(use.amount))
         for version in _in_force(book, "packing")
         for use in _taken(version, "H-", "T-")
     )

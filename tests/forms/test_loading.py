@@ -5,7 +5,7 @@ from tests.forms.filling import filled, printed
 from tests.ledger.farm import load, start
 
 from lotwalk.errors import Refused
-from lotwalk.ledger.read import versions
+from lotwalk.ledger.read.versions import versions
 from lotwalk.ledger.verify import verify
 
 SHEET = """
@@ -47,7 +47,7 @@ def test_it_is_stored_as_the_sheet_would_be_and_hashed(book, form):
     one, other = stored(book, by_form), stored(book, by_sheet)
     assert (one.kind, one.fields, one.at, one.by) == (other.kind, other.fields, other.at, other.by)
     assert (one.start, one.end, one.place) == (other.start, other.end, other.place)
-    uses = [[{key: use[key] for key in ("role", "code", "field")} for use in each.uses] for each in (one, other)]
+    uses = [[(use.role, use.code, use.field) for use in each.uses] for each in (one, other)]
     assert uses[0] == uses[1]
     assert one.line == 3
     with book.ledger.reading() as connection:

@@ -3,8 +3,11 @@
 from zoneinfo import ZoneInfo
 
 from lotwalk.judge import Judge, RuleSet
-from lotwalk.ledger.evidence_model import Entry, Thing, Use
+from lotwalk.ledger.entry import Content, Entry, NewText
+from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.use import Use
 from lotwalk.values.codes import expand
+from lotwalk.values.roles import MAKES, Role
 from lotwalk.values.times import read_when
 from lotwalk.values.units import Units
 
@@ -47,10 +50,13 @@ class Book:
         time = read_when(at, UTC)
         self.written += 1
         number = self.written
-        found = tuple(Use(role, code, field) for role, field, codes in uses for code in expand(codes))
-        entry = Entry(
-            number, number, kind, time.start, time.end, at, group, line, number, ("TO",), dict(values or {}), found
+        found = tuple(
+            Use(Role.named(role) if role else None, code, field)
+            for role, field, codes in uses
+            for code in expand(codes)
         )
+        text = NewText(Content(at, ("TO",), dict(values or {}), found, ()))
+        entry = Entry(number, number, kind, time.start, time.end, group, line, number, text)
         self.entries.append(entry)
         self.told += [(fact, code, entry) for fact, codes in tells for code in codes.split(", ")]
         return entry
@@ -63,7 +69,7 @@ class Book:
     # What a judge may ask.
 
     def maker(self, code):
-        making = [e for e in self.entries if any(u.role in ("made", "names") and u.code == code for u in e.uses)]
+        making = [e for e in self.entries if any(u.role in MAKES and u.code == code for u in e.uses)]
         return making[-1] if making else None
 
     def thing(self, code):
@@ -74,12 +80,12 @@ class Book:
         return sorted(found, key=lambda entry: (entry.start, entry.end, entry.line))
 
     def uses_of(self, code):
-        contact = ("touched", "cleared", "")
+        contact = (Role.TOUCHED, Role.CLEARED, None)
         found = [e for e in self.entries if any(u.role in contact and u.code == code for u in e.uses)]
         return sorted(found, key=lambda entry: (entry.start, entry.end, entry.line))
 
-    def by_name(self, name):
-        return next((entry for entry in self.entries if entry.name == name), None)
+    def by_number(self, number):
+        return next((entry for entry in self.entries if entry.number == number), None)
 
     # What the tests of one subject share.
 
@@ -122,7 +128,7 @@ class Book:
         return self.add("sanitising", at, kept, uses=uses, tells=tells, line=line, group=group)
 
     def verdict(self, entry, name="sanitising", field="items"):
-        codes = [use.code for use in entry.uses if use.path == field]
+        codes = [use.code for use in entry.uses if use.field == field]
         return Judge(self.rules).judge(name, entry, codes, self)
 
     def water(self, code="WELL", **values):

@@ -112,10 +112,10 @@ def test_an_item_that_was_washed_and_not_clean_is_not_told_to_be_unwashed():
     verdict = book.verdict(book.dip("M-001, M-002", **GOOD))
     assert breaks(verdict) == [
         "M-002 was not washed since its last use: wash it, then dip M-002 again.",
-        f"M-001 was noted as not clean after washing (E{note.name}): "
+        f"M-001 was noted as not clean after washing ({note.name}): "
         "wash it again and write seen_clean: yes, then dip M-001 again.",
     ]
-    assert note.name in verdict.evidence
+    assert note.number in verdict.evidence
     # Used again since, it is an item that nobody washed.
     book.use("M-001", "2026-03-02 17:20")
     assert "M-001 and M-002 were not washed since" in breaks(book.verdict(book.dip("M-001, M-002", **GOOD)))[0]

@@ -10,7 +10,7 @@ def test_a_load_between_two_good_readings_of_its_solution_passes():
     last = book.reading("2026-03-02 18:00", "110 ppm")
     verdict = book.verdict(dip)
     assert verdict.passed == ("M-001",)
-    assert {first.name, last.name} <= set(verdict.evidence)
+    assert {first.number, last.number} <= set(verdict.evidence)
 
 
 def test_a_later_weak_reading_fails_the_loads_since_the_last_good_one():
@@ -24,8 +24,8 @@ def test_a_later_weak_reading_fails_the_loads_since_the_last_good_one():
     assert book.verdict(proven).passed == ("M-002",)
     verdict = book.verdict(late)
     assert verdict.failed == ("M-003",)
-    assert f"the reading of 2026-03-02 18:00, 60 ppm (E{weak.name}), is below 100 ppm" in breaks(verdict)[0]
-    assert weak.name in verdict.evidence
+    assert f"the reading of 2026-03-02 18:00, 60 ppm ({weak.name}), is below 100 ppm" in breaks(verdict)[0]
+    assert weak.number in verdict.evidence
 
 
 def test_a_reading_of_another_solution_proves_nothing():

@@ -22,7 +22,7 @@ def test_washed_items_in_a_strong_solution_for_long_enough_pass():
 def test_a_verdict_rests_on_the_label_the_solution_and_the_washing():
     book = clean_book()
     verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm")))
-    kinds = {book.by_name(name).kind for name in verdict.evidence}
+    kinds = {book.by_number(number).kind for number in verdict.evidence}
     assert kinds == {"equipment", "supplies-receipt", "solution", "washing"}
 
 

@@ -75,11 +75,11 @@ def test_after_a_failure_a_good_test_passes_only_with_a_closed_corrective_action
     failure, retest = book.test("2026-03-02", "5 MPN/100 mL"), book.test("2026-03-05", "<1 MPN/100 mL")
     verdict = book.water_verdict(retest)
     assert verdict.failed == ("WELL",)
-    assert f"record what was mended as a corrective action about E{failure.name}" in breaks(verdict)[0]
-    action = book.mended("2026-03-04", f"E{failure.name}")
+    assert f"record what was mended as a corrective action about {failure.name}" in breaks(verdict)[0]
+    action = book.mended("2026-03-04", f"{failure.name}")
     verdict = book.water_verdict(retest)
     assert verdict.passed == ("WELL",)
-    assert {failure.name, action.name} <= set(verdict.evidence)
+    assert {failure.number, action.number} <= set(verdict.evidence)
 
 
 def test_an_action_about_the_source_counts_unless_it_is_older_than_the_failure():
@@ -97,7 +97,7 @@ def test_further_good_tests_do_not_close_a_failure_by_themselves():
     failure = book.test("2026-03-02", "5 MPN/100 mL")
     for day in ("05", "06", "07"):
         assert book.water_verdict(book.test(f"2026-03-{day}", "<1 MPN/100 mL")).failed == ("WELL",)
-    book.mended("2026-03-04", f"E{failure.name}")
+    book.mended("2026-03-04", f"{failure.name}")
     later = book.test("2026-03-08", "<1 MPN/100 mL")
     assert book.water_verdict(later).passed == ("WELL",)
 
@@ -105,20 +105,20 @@ def test_further_good_tests_do_not_close_a_failure_by_themselves():
 def test_each_failure_needs_its_own_mending():
     book = well()
     first = book.test("2026-03-02", "5 MPN/100 mL")
-    book.mended("2026-03-03", f"E{first.name}")
+    book.mended("2026-03-03", f"{first.name}")
     second = book.test("2026-03-04", "2 MPN/100 mL")
     retest = book.test("2026-03-05", "<1 MPN/100 mL")
-    assert f"(E{second.name})" in breaks(book.water_verdict(retest))[0]
+    assert f"({second.name})" in breaks(book.water_verdict(retest))[0]
 
 
 def test_a_failure_that_was_mended_and_passed_is_closed_for_good():
     book = well()
     failure = book.test("2026-03-02", "5 MPN/100 mL")
-    action = book.mended("2026-03-04", f"E{failure.name}")
+    action = book.mended("2026-03-04", f"{failure.name}")
     book.test("2026-03-05", "<1 MPN/100 mL")
     year_later = book.water_verdict(book.test("2027-03-05", "<1 MPN/100 mL"))
     assert year_later.passed == ("WELL",)
-    assert action.name not in year_later.evidence
+    assert action.number not in year_later.evidence
 
 
 def test_an_earlier_failure_that_arrives_late_counts():
@@ -141,7 +141,7 @@ def test_of_samples_on_one_day_the_worst_counts(other):
     book = well()
     good = book.test("2026-03-05 12:00", "<1 MPN/100 mL")
     failure = book.test(other, "5 MPN/100 mL")
-    book.mended("2026-03-05 13:00", f"E{failure.name}")
+    book.mended("2026-03-05 13:00", f"{failure.name}")
     assert "the worst counts" in breaks(book.water_verdict(good))[0]
 
 

@@ -13,9 +13,10 @@ from sqlalchemy import select, text
 from lotwalk.book import Book
 from lotwalk.errors import Refused
 from lotwalk.ledger.model import Receipt, Version
-from lotwalk.ledger.read import versions
+from lotwalk.ledger.read.versions import versions
 from lotwalk.sheets.reader import read_sheet
-from lotwalk.store.tables import ROLE_NAMES, metadata
+from lotwalk.store.tables import metadata
+from lotwalk.values.roles import Role
 
 SETTINGS = {"name": "Tarn End", "location": "Tarn Lane", "timezone": "Europe/London", "measures": "metric"}
 
@@ -129,7 +130,7 @@ def uses(book: Book, name: str, part: int = 0) -> set[str]:
     with book.ledger.reading() as connection:
         rows = connection.execute(sql, {"node": 2 * current(book, name).seq + part}).all()
     return {
-        f"{ROLE_NAMES[role]} {code}"
+        f"{Role(role).word} {code}"
         + (f" {amount} {unit}" if amount is not None else "")
         + (" assumed" if assumed else "")
         for role, code, amount, unit, assumed in rows

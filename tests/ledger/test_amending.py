@@ -32,7 +32,7 @@ def test_the_original_stays_readable_and_the_newest_counts(book):
     assert second.fields["items"] == "M-01..M-02"
     assert "note" not in second.fields
     assert (second.because, second.amended_by, second.by) == ("M-03 was left out", ("AK",), ("TO",))
-    assert (second.amends, second.first, second.seq) == (first.seq, first.seq, first.seq + 1)
+    assert (second.amends, second.number, second.seq) == (first.seq, first.seq, first.seq + 1)
     assert uses(book, washing.name) == {"by TO", "touched M-01", "touched M-02"}
 
 

@@ -6,7 +6,10 @@ from tests.ledger.farm import records
 
 from lotwalk import demo
 from lotwalk.book import Book
-from lotwalk.ledger.read import entries, find_thing, makers, mentions, read_out, thing_codes, void_among
+from lotwalk.ledger.read.search import read_out
+from lotwalk.ledger.read.things import find_thing, thing_codes, void_among
+from lotwalk.ledger.read.uses import makers, mentions
+from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.verify import verify
 from lotwalk.recall import asked
 from lotwalk.recall.recall import recall
@@ -131,11 +134,11 @@ def test_an_amendment_changes_the_same_verdicts(farms):
     told = []
     for book in farms:
         with book.ledger.reading() as connection:
-            dip = next(version for version in entries(connection, "sanitising") if version.verdict["passed"])
+            dip = next(version for version in entries(connection, "sanitising") if version.verdict.passed)
             solution = find_thing(connection, dip.fields["solution"])
             made = makers(connection, [solution.id])[solution.id]
         changes = {"discard_at": "2025-12-01"}
-        receipts = book.amend(made.first, changes, because="left out", by=[dip.by[0]])
+        receipts = book.amend(made.number, changes, because="left out", by=[dip.by[0]])
         told.append(receipts)
     assert len(told[0]) > 1
     assert told[0] == told[1]

@@ -3,7 +3,7 @@
 import pytest
 from tests.ledger.farm import SOLUTION, current, everything, history, load, names, number, uses
 
-from lotwalk.ledger.evidence_model import Verdict
+from lotwalk.ledger.verdict import Verdict
 
 DAY = (
     SOLUTION
@@ -26,7 +26,7 @@ def dipped(book, day: str = DAY, dip: str = DIP):
 def verdicts(book, name: str) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """What passed and what failed, in each version of an entry that was judged."""
     return [
-        (tuple(version.verdict["passed"]), tuple(version.verdict["failed"]))
+        (version.verdict.passed, version.verdict.failed)
         for version in history(book, name)
         if version.verdict is not None
     ]
@@ -113,7 +113,7 @@ def test_a_late_washing_is_told_with_its_receipt_and_filed_with_it(book):
     assert again.name == dip.name
     assert again.verdict.passed == ("M-01", "M-02")
     first, second = history(book, dip.name)
-    assert first.verdict["failed"] == list(ALL)
+    assert first.verdict.failed == tuple(ALL)
     assert second.because == "judged again: what the verdict rests on has changed"
     assert (second.evidence, second.amended_by, second.amends) == ((washing.name,), (), first.seq)
     assert (second.recorded_at, second.seq) == (current(book, washing.name).recorded_at, number(washing) + 1)
@@ -282,18 +282,18 @@ def test_a_batch_finished_by_a_late_record_frees_its_media(lite, late, freed):
     dip = dipped(lite, SOWN + DAY)
     assert dip.verdict.passed == ("M-03",)
     load(lite, late.replace("{kind", "- {at: 2026-03-02 07:00, by: TO, kind", 1) + "\n")
-    assert tuple(current(lite, dip.name).verdict["passed"]) == freed
+    assert current(lite, dip.name).verdict.passed == freed
 
 
 def test_a_finish_that_is_taken_back_binds_the_media_again(book):
     finish, *_, dip = load(book, SOWN + "    - {kind: disposal, at: 2026-03-01, by: TO, items: T-1}\n" + DAY + DIP)[1:]
     assert dip.verdict.passed == ALL
     book.amend(number(finish), {"at": "2026-03-03"}, because="a day late", by=["TO"])
-    assert tuple(current(book, dip.name).verdict["passed"]) == ("M-03",)
+    assert current(book, dip.name).verdict.passed == ("M-03",)
     book.amend(number(finish), {"at": "2026-03-01"}, because="no, it was then", by=["TO"])
-    assert tuple(current(book, dip.name).verdict["passed"]) == ALL
+    assert current(book, dip.name).verdict.passed == ALL
     book.void(number(finish), because="never done", by=["TO"])
-    assert tuple(current(book, dip.name).verdict["passed"]) == ("M-03",)
+    assert current(book, dip.name).verdict.passed == ("M-03",)
 
 
 def test_a_verdict_changed_by_a_sheet_changes_once_for_all_of_it(book):
@@ -325,7 +325,7 @@ def test_a_dip_judged_again_keeps_its_line_on_the_sheet(book):
     assert dip.verdict.failed == ("M-01",)
     load(book, "- {kind: washing, at: 2026-03-02, by: TO, items: M-01, method: brushed}\n")
     before, after = history(book, dip.name)
-    assert after.verdict["passed"] == ["M-01"]
+    assert after.verdict.passed == ("M-01",)
     assert (after.sheet, after.line) == (before.sheet, before.line) == (before.sheet, 4)
     grouped = {(row[5] > 0, row[6]) for row in everything(book)["use"] if row[0] >> 1 == after.seq}
     assert grouped == {(True, 4)}
@@ -335,6 +335,7 @@ def test_no_judge_makes_an_entry_of_more_than_a_day_clear(lite):
     """Whatever a judge says of it."""
 
     class Kind:
+        number = 1
         largest_file = None
 
         def judge(self, name, entry, codes, evidence):

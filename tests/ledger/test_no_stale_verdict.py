@@ -11,7 +11,7 @@ from lotwalk.book import Book
 from lotwalk.errors import Refused
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.names import Names
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.verify import verify
 
 ITEMS = ("M-01", "M-02")
@@ -128,12 +128,12 @@ def outdated(book: Book) -> list[str]:
             now = judge.judge(
                 book.ledger.kinds[version.kind].verdict,
                 evidence.entry(version.seq),
-                [*said["passed"], *said["failed"]],
+                [*said.passed, *said.failed],
                 evidence,
             )
             breaks = {reason.text for reason in now.reasons if reason.kind == "break"}
-            told = {reason["text"] for reason in said["reasons"] if reason["kind"] == "break"}
-            if set(now.passed) != set(said["passed"]) or breaks != told:
+            told = {reason.text for reason in said.because("break")}
+            if set(now.passed) != set(said.passed) or breaks != told:
                 found.append(f"{version.name} {version.kind}: {said} but {now}")
     return found
 
@@ -176,6 +176,7 @@ def test_an_outdated_verdict_would_be_seen(lite):
     class Deaf:
         """A judge to whom nothing is ever wrong, and so files no version."""
 
+        number = 1
         largest_file = None
 
         def judge(self, name, entry, codes, evidence):

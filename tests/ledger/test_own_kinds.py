@@ -58,7 +58,7 @@ def test_an_own_kind_is_judged_and_judged_again_like_one_that_ships(reopened, ow
     dip = load(book, DAY)[-1]
     assert dip.verdict.passed == ("M-01",)
     load(book, LATE)
-    assert current(book, dip.name).verdict["passed"] == ["M-01", "M-02"]
+    assert current(book, dip.name).verdict.passed == ("M-01", "M-02")
 
 
 def test_an_entry_of_an_own_kind_carries_its_files_digest(reopened, own):
@@ -101,7 +101,7 @@ def test_a_ledger_goes_on_when_the_file_of_an_own_kind_is_lost(reopened, own):
     dip = load(reopened(own), DAY)[-1]
     book = reopened()
     load(book, LATE)
-    assert [version.verdict["passed"] for version in history(book, dip.name)] == [["M-01"]]
+    assert [version.verdict.passed for version in history(book, dip.name)] == [("M-01",)]
     with pytest.raises(NotUnderstood, match="there is no kind of record named 'our-dip'"):
         book.amend(number(dip), {"note": "x"}, because="a slip", by=["TO"])
     with book.ledger.reading() as connection:
@@ -144,7 +144,7 @@ def test_a_kind_may_give_a_thing_a_role_only_where_it_passes(reopened, own):
     for closed in ("2026-03-03", None, "2026-03-04"):
         action = {"kind": "corrective-action", "at": "2026-03-03", "by": "TO", "about": bad.name, "cause": "a crack"}
         book.record_all([{**action, "action": "mended", "closed": closed, "note": str(closed)}])
-    assert current(book, good.name).verdict["passed"] == ["WELL"]
+    assert current(book, good.name).verdict.passed == ("WELL",)
     assert uses(book, good.name) == {"by TO", "cleared WELL"}
 
 

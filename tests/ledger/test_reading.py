@@ -5,7 +5,10 @@ from datetime import UTC, datetime
 import pytest
 from tests.ledger.farm import load, number
 
-from lotwalk.ledger.read import entries, find_thing, mentions, read_out, thing_codes
+from lotwalk.ledger.read.search import read_out
+from lotwalk.ledger.read.things import find_thing, thing_codes
+from lotwalk.ledger.read.uses import mentions
+from lotwalk.ledger.read.versions import entries
 
 
 @pytest.mark.parametrize(
@@ -96,6 +99,6 @@ def test_where_a_thing_is_named_and_in_which_role(book):
     )
     with book.ledger.reading() as connection:
         found = mentions(connection, find_thing(connection, "t-1"))
-        assert [(one.version.name, one.role) for one in found] == [(sowing.name, "made"), (check.name, "handled")]
+        assert [(one.version.name, one.role.word) for one in found] == [(sowing.name, "made"), (check.name, "handled")]
         person = mentions(connection, find_thing(connection, "AK"))
-        assert {one.role for one in person} == {"names", "by"}
+        assert {one.role.word for one in person} == {"names", "by"}

@@ -14,7 +14,7 @@ from tests.ledger.whole import Truth, unguarded, whole
 
 from lotwalk.ledger.model import Head
 from lotwalk.ledger.verify import verify
-from lotwalk.store.tables import CLEARED_WATER, ROLES, metadata
+from lotwalk.store.tables import metadata
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import (
     Peaks,
@@ -25,6 +25,7 @@ from lotwalk.values.merkle import (
     verify_consistency,
     verify_inclusion,
 )
+from lotwalk.values.roles import Role
 
 TABLES = metadata.tables
 COLUMNS = sorted((table.name, column.name) for table in metadata.sorted_tables for column in table.columns)
@@ -64,7 +65,7 @@ def test_the_ledger_has_something_in_every_column_to_tamper_with(ledger):
     """A row in every table, a use in every role, mixed and assumed uses, entries void and not, on sheets and not."""
     _, truth = ledger
     assert all(truth.rows.values())
-    assert {row["role"] for row in truth.rows["use"]} == {*ROLES.values(), CLEARED_WATER}
+    assert {row["role"] for row in truth.rows["use"]} == {*Role}
     assert {row["node"] & 1 for row in truth.rows["use"]} == {0, 1}
     assert {row["assumed"] for row in truth.rows["use"]} == {0, 1}
     assert {row["void"] for row in truth.rows["entry"]} == {0, 1}
@@ -181,7 +182,7 @@ def test_any_use_that_is_added_is_found(ledger, data):
         st.fixed_dictionaries(
             {},
             optional={
-                "role": st.sampled_from(sorted({*ROLES.values(), CLEARED_WATER})),
+                "role": st.sampled_from(sorted(map(int, Role))),
                 "thing": st.sampled_from([row["id"] for row in truth.rows["thing"]]) | st.just(9_999),
                 "node": st.sampled_from([2 * seq + part for seq in truth.names for part in (0, 1)]),
             },

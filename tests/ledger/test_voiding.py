@@ -4,7 +4,9 @@ import pytest
 from tests.ledger.farm import current, history, load, number, refused, uses
 
 from lotwalk.errors import Refused
-from lotwalk.ledger.read import entries, find_thing, is_void, makers, mentions
+from lotwalk.ledger.read.things import find_thing, is_void
+from lotwalk.ledger.read.uses import makers, mentions
+from lotwalk.ledger.read.versions import entries
 from lotwalk.walk.model import Start
 from lotwalk.walk.walk import walk
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from tests.walk.brute import Brute
 from tests.walk.farm import ITEMS, WATERS, farms, started, write
 
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.recall import scope
 from lotwalk.recall.asked import ask
 from lotwalk.recall.recall import recall

@@ -7,7 +7,7 @@ from tests.tracing.conftest import NOW, Read, squeezed
 
 from lotwalk.book import Book
 from lotwalk.cli.recall import reckon
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.recall_report import write_recall

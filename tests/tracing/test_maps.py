@@ -7,7 +7,7 @@ import pytest
 from reportlab.pdfgen.canvas import Canvas
 from tests.tracing.conftest import Read
 
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.pages.maps.build import MOST_BOXES, MOST_LINES, Builder, Subject
 from lotwalk.pages.maps.draw import SMALLEST, Drawing
 from lotwalk.pages.maps.model import STOPPED

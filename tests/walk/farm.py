@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 
 from lotwalk.book import Book
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.evidence_model import Verdict
 from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.verdict import Verdict
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.store import engine as store
 
@@ -38,6 +38,7 @@ BASE = int(datetime(2026, 3, 2, tzinfo=UTC).timestamp())
 class StatedJudge:
     """Believes what an act says of itself."""
 
+    number = 1
     largest_file: int | None = None
 
     def judge(self, name: str, entry: Any, codes: Sequence[str], evidence: Any) -> Verdict:

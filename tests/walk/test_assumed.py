@@ -9,7 +9,7 @@ from tests.walk.brute import Brute
 from tests.walk.farm import CHECKS, Act, afresh, codes_of, farms, numbers_of
 
 from lotwalk.book import Book
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.walk.model import Start
 from lotwalk.walk.walk import walk
 

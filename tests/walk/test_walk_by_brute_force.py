@@ -6,7 +6,7 @@ from tests.walk.brute import Brute
 from tests.walk.farm import BASE, CHECKS, DAY, ITEMS, WATERS, afresh, codes_of, farms, numbers_of
 
 from lotwalk.book import Book
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.walk.model import Doubt, Start, Walk
 from lotwalk.walk.walk import walk
 

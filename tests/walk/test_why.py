@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from tests.walk.brute import Brute, Node
 from tests.walk.farm import CHECKS, afresh, codes_of, farms, numbers_of
 
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import RINGS, Doubt, Start, step
 from lotwalk.walk.walk import walk

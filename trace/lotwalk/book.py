@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge import Judge
@@ -20,6 +20,7 @@ from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.ledger.names import Names
+from lotwalk.ledger.read.files import content
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.values.text import line_of
@@ -51,12 +52,10 @@ class _Judges:
 
 def rules_in_force(connection: Connection, settings: Settings) -> RuleSet:
     """Return the rule set that the ledger holds and judges by."""
-    found = connection.execute(
-        text("SELECT content FROM attachment WHERE digest = :digest"), {"digest": settings.rules_digest}
-    ).scalar()
+    found = content(connection, settings.rules_digest)
     if found is None:
         raise LedgerError(f"the rule set {settings.rules} is missing from the ledger; run `lotwalk verify`")
-    return RuleSet.read(bytes(found).decode(), [settings.rules])
+    return RuleSet.read(found.decode(), [settings.rules])
 
 
 @dataclass(slots=True)

@@ -9,7 +9,9 @@ from lotwalk.data import folder
 from lotwalk.errors import Problem, Refused
 from lotwalk.ledger.ledger import Progress
 from lotwalk.ledger.model import Receipt
-from lotwalk.ledger.read import entries, find_thing, makers
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
+from lotwalk.ledger.read.versions import entries
 from lotwalk.sheets.events import parse
 from lotwalk.sheets.reader import Sheet, read_sheet_file
 from lotwalk.values.text import Written
@@ -102,11 +104,11 @@ def _number(book: Book, described: Written) -> int:
         if "made" in described:
             thing = find_thing(connection, str(described["made"]))
             assert thing is not None, f"{_CORRECTIONS}: {described['made']} is not in the book"
-            return makers(connection, [thing.id])[thing.id].first
+            return makers(connection, [thing.id])[thing.id].number
         when = read_when(str(described["at"]), book.ledger.settings(connection).zone)
         found = list(entries(connection, str(described["kind"]), start=when.start, end=when.end))
     assert len(found) == 1, f"{_CORRECTIONS}: {len(found)} entries are {described}"
-    return found[0].first
+    return found[0].number
 
 
 def _mapping(name: str) -> Mapping[str, Written]:

@@ -11,12 +11,13 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.limits import ACCOUNTED, DEVIATIONS, SHELF_LIFE, Limits
 from lotwalk.balance.model import LotBalance, Sums, less, total
-from lotwalk.balance.movements import all_lots, deliverable, last_named
+from lotwalk.balance.movements import deliverable, last_named
 from lotwalk.balance.reckoning import balance
 from lotwalk.balance.slips import pack_sizes, returns
 from lotwalk.balance.yields import Implausible, implausible
 from lotwalk.finding import Finding
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.things import all_lots
 from lotwalk.values.units import Units
 
 _WHOLE = Decimal(100)

@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
+from lotwalk.values import order
+from lotwalk.values.roles import Role
 from lotwalk.values.unit_table import WIDE
 
 NOTHING = Decimal(0)
@@ -42,7 +44,7 @@ class Movement:
     entry: int
     seq: int
     kind: str
-    role: str
+    role: Role
     start: int
     end: int
     group: int
@@ -61,10 +63,9 @@ class Movement:
 
         So of one morning's delivery and a count dated that day the count is the later, and of two dates alone neither.
         """
-        overlap = self.start <= other.end and other.start <= self.end
-        if overlap and self.group and self.group == other.group:
-            return self.line > other.line
-        return self.end > other.end
+        if order.surely_before(self, other):
+            return False
+        return order.surely_before(other, self) or self.end > other.end
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,20 +18,10 @@ from lotwalk.balance.model import LotBalance, written
 from lotwalk.balance.movements import find_lots
 from lotwalk.balance.reckoning import balance
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read.things import counted_of
+from lotwalk.ledger.read.uses import Beside, beside
+from lotwalk.values.roles import Role
 from lotwalk.values.unit_table import ARITHMETIC
-
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (m.node >> 1))"
-_MADE_OF = (
-    "SELECT DISTINCT m.thing, t.code FROM {listed} JOIN use u ON u.thing = j.value AND u.role <= 4 AND u.role = 1"
-    " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing AND t.counted = 1"
-    f" WHERE u.node % 2 = 0 AND {_LIVE}"
-)
-_MADE_FROM = (
-    "SELECT DISTINCT t.code FROM {listed} JOIN use m ON m.thing = j.value AND m.role BETWEEN 3 AND 8 AND m.role = 6"
-    " JOIN use u ON u.node = m.node AND u.role = 1 JOIN thing t ON t.id = u.thing AND t.counted = 1"
-    f" WHERE m.node % 2 = 0 AND {_LIVE}"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +62,19 @@ def onward(connection: Connection, code: str, kinds: Kinds) -> tuple[Onward, ...
     found: dict[int, str] = {}
     fresh = {asked.id}
     while fresh:
-        rows = select_listed(connection, _MADE_OF, sorted(fresh), "bigint")
-        fresh = {key for key, _ in rows} - found.keys() - {asked.id}
-        found |= dict(rows)
-    inputs = [row[0] for row in select_listed(connection, _MADE_FROM, sorted(found), "bigint")] if found else []
-    lots = {lot.code: lot for lot in balance(connection, [asked.code, *found.values(), *inputs], kinds).lots}
+        made = _counted(connection, beside(connection, fresh, [Role.TOOK], [Role.MADE]))
+        fresh = made.keys() - found.keys() - {asked.id}
+        found |= made
+    inputs = _counted(connection, beside(connection, found, [Role.MADE], [Role.TOOK]))
+    lots = {lot.code: lot for lot in balance(connection, [asked.code, *found.values(), *inputs.values()], kinds).lots}
     shares = _shares(asked.code, [lots[name] for name in found.values()], _inputs(lots.values()))
     return tuple(_onward(lots[name], share) for name, share in sorted(shares.items()) if name != asked.code)
+
+
+def _counted(connection: Connection, uses: Sequence[Beside]) -> dict[int, str]:
+    """The lots with an amount of their own among the others, by key, each with its code."""
+    codes = {one.other: one.code for one in uses}
+    return {key: codes[key] for key in counted_of(connection, codes)}
 
 
 _Inputs = Mapping[int, Mapping[str, Fraction]]

@@ -23,8 +23,11 @@ from lotwalk.balance.model import (
     less,
     total,
 )
-from lotwalk.balance.movements import Lot, find_lots, movements, once_made
+from lotwalk.balance.movements import find_lots, movements
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.things import Lot
+from lotwalk.ledger.read.uses import once_made
+from lotwalk.values.roles import Role
 
 _USED = "used"
 _BEARS = "bears"
@@ -39,8 +42,8 @@ def balance(connection: Connection, codes: Iterable[str], kinds: Kinds) -> Balan
     """
     lots = find_lots(connection, codes)
     moved = movements(connection, kinds, lots)
-    unmade = [lot for lot in lots if not any(one.role == "made" for one in moved[lot.id])]
-    void = once_made(connection, unmade)
+    unmade = [lot for lot in lots if not any(one.role is Role.MADE for one in moved[lot.id])]
+    void = once_made(connection, [lot.id for lot in unmade])
     sowing = frozenset(kinds.telling(_BEARS))
     balances = tuple(reckon(lot, moved[lot.id], void=lot.id in void, sowing=sowing) for lot in lots)
     made_here = {seq for lot in balances for seq in lot.makers}
@@ -65,7 +68,7 @@ def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False, sowing: C
     unit = next((one.unit for one in _makers_first(moved) if one.unit), None)
     like = [one for one in moved if one.unit in (None, unit)]
     measured = [one for one in like if one.amount is not None]
-    made = [one.amount for one in measured if one.role == "made" and one.amount is not None]
+    made = [one.amount for one in measured if one.role is Role.MADE and one.amount is not None]
     brought = [one for one in measured if "returned" in one.facts]
     counts = [one for one in measured if "counted" in one.facts]
     sums_made = total(made) if made else None
@@ -89,21 +92,21 @@ def reckon(lot: Lot, moved: Sequence[Movement], *, void: bool = False, sowing: C
         takings=tuple(takings),
         unmeasured=() if left is not None else tuple(one.entry for one in takings if one.amount is None),
         unlike=tuple(one.name for one in moved if one not in like),
-        makers=tuple(one.seq for one in moved if one.role == "made"),
-        standing=any(one.role == "made" and one.kind in sowing for one in moved)
+        makers=tuple(one.seq for one in moved if one.role is Role.MADE),
+        standing=any(one.role is Role.MADE and one.kind in sowing for one in moved)
         and not any("finished" in one.facts for one in moved),
     )
 
 
 def _makers_first(moved: Sequence[Movement]) -> list[Movement]:
-    return sorted(moved, key=lambda one: one.role != "made")
+    return sorted(moved, key=lambda one: one.role is not Role.MADE)
 
 
 def _way(moved: Movement) -> str | None:
     """Which way some of the lot went by this entry; None where none of it left."""
     if "regrown" in moved.facts:
         return None
-    return next((way for way in _WENT if way in moved.facts), _USED if moved.role == "took" else None)
+    return next((way for way in _WENT if way in moved.facts), _USED if moved.role is Role.TOOK else None)
 
 
 def _left(

@@ -15,13 +15,14 @@ from lotwalk.finding import Finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import Names, select_listed
-from lotwalk.ledger.read import makers
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.names import Names
+from lotwalk.ledger.read.uses import makers
+from lotwalk.ledger.read.versions import of_kinds
 from lotwalk.ledger.standing import Standing
-from lotwalk.ledger.stored_entry import content_of
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.units import Amount, Units
 
 _ARITHMETIC = "the arithmetic of the lot's own entries"
@@ -31,7 +32,7 @@ def pack_sizes(connection: Connection, kinds: Kinds, units: Units) -> Iterator[F
     """Yield the entries whose packs of a lot are of another size than its maker gives now."""
     names = Names(connection, kinds)
     standing = Standing(connection, names, kinds)
-    for version in _versions(connection, kinds.telling("delivered")):
+    for version in of_kinds(connection, kinds.telling("delivered")):
         content = content_of(version, kinds)
         mentioned: dict[str, int] = defaultdict(int)
         for mention in content.mentions:
@@ -57,12 +58,12 @@ def returns(connection: Connection, kinds: Kinds, units: Units) -> Iterator[Find
     """Yield what came back of a delivery that did not hold it, or more of it than went out."""
     names = Names(connection, kinds)
     back: dict[tuple[str, str], list[tuple[Version, Decimal | None, str | None]]] = defaultdict(list)
-    for version in _versions(connection, kinds.telling("returned")):
+    for version in of_kinds(connection, kinds.telling("returned")):
         for lot in _returned(version, kinds, names):
             amount, unit = _amount_of(version, lot) or (None, None)
             for use in version.uses:
-                if fold(str(use["code"])) != fold(lot):
-                    back[lot, str(use["code"])].append((version, amount, unit))
+                if fold(use.code) != fold(lot):
+                    back[lot, use.code].append((version, amount, unit))
     codes = {code for _, code in back}
     names.fetch(codes)
     keys = {thing.id: thing.code for code in codes if (thing := names.find(code)) is not None}
@@ -77,7 +78,7 @@ def _against(
     delivery: Version, code: str, lot: str, came: Sequence[tuple[Version, Decimal | None, str | None]], units: Units
 ) -> Iterator[Finding]:
     entries = tuple(dict.fromkeys(version.name for version, _, _ in came))
-    if not any(use["role"] == "took" and fold(str(use["code"])) == fold(lot) for use in delivery.uses):
+    if not any(use.role is Role.TOOK and fold(use.code) == fold(lot) for use in delivery.uses):
         yield Finding(
             ("returned-not-sent", lot, code),
             "major",
@@ -113,16 +114,6 @@ def _other_size(version: Version, lot: str, told: str, pack: Amount, units: Unit
     )
 
 
-def _versions(connection: Connection, telling: Sequence[str]) -> Iterator[Version]:
-    """The entries in force of these kinds, by time."""
-    sql = (
-        "SELECT e.record FROM {listed} JOIN entry e ON e.kind = j.value AND e.void = 0"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.at_from, e.seq"
-    )
-    for (record,) in select_listed(connection, sql, list(telling)):
-        yield parse(record)
-
-
 def _packs(mention: Mention) -> tuple[int, Amount | None] | None:
     """How many packs of a lot that is there already an entry names, and the size that it gives them itself."""
     if mention.field.makes:
@@ -148,6 +139,6 @@ def _returned(version: Version, kinds: Kinds, names: Names) -> list[str]:
 def _amount_of(version: Version, lot: str) -> tuple[Decimal, str] | None:
     """How much of a lot an entry took or named, as the book understood it."""
     for use in version.uses:
-        if fold(str(use["code"])) == fold(lot) and use.get("amount") and use.get("unit"):
-            return Decimal(str(use["amount"])), str(use["unit"])
+        if fold(use.code) == fold(lot) and use.amount is not None and use.unit:
+            return use.amount, use.unit
     return None

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Records
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 ASSURED = "papers.cutting_assurance_every"
 TYPE = "cutting assurance"
@@ -47,7 +49,7 @@ def findings(records: Records) -> Iterator[Finding]:
             f" {TYPE} that covers {sent.customer}, and sell them nothing rooted before.",
             records.basis(ASSURED),
             sent.record.span,
-            (sent.code, sent.record.code),
+            (sent.code, sent.record.name),
         )
 
 
@@ -56,7 +58,7 @@ def dues(records: Records) -> Iterator[Due]:
     if ASSURED not in records.rules.limits:
         return
     held = _held(records)
-    latest: dict[str, Record] = {
+    latest: dict[str, Entry] = {
         sent.customer: sent.record for sent in _sent(records, rooted(records, records.share(Lots)))
     }
     every = records.seconds(ASSURED) or 0
@@ -77,7 +79,7 @@ def dues(records: Records) -> Iterator[Due]:
 class _Sent:
     """One delivery of rooted lots to a customer."""
 
-    record: Record
+    record: Entry
     code: str
     customer: str
     lots: tuple[str, ...]
@@ -89,7 +91,7 @@ def rooted(records: Records, lots: Lots) -> dict[str, list[str]]:
     for told in records.telling("rooted"):
         # What takes a standing batch makes rooted greens; of the batch itself something else may have been cut.
         made = lots.made_by(told.record)
-        found[told.record.code] += lots.onward(made or [told.code])
+        found[told.record.name] += lots.onward(made or [told.code])
     return found
 
 
@@ -106,31 +108,31 @@ def _sent(records: Records, roots: dict[str, list[str]]) -> Iterator[_Sent]:
     reached = {code for codes in roots.values() for code in codes}
     standing: dict[str, list[str]] = defaultdict(list)
     for told in records.telling("rooted"):
-        standing[told.record.code].append(told.code)
+        standing[told.record.name].append(told.code)
     seen: set[str] = set()
     for told in records.telling("delivered"):
         record = told.record
-        if record.code in seen:
+        if record.name in seen:
             continue
-        took = [str(use["code"]) for use in record.version.uses if use["role"] == "took" and use["code"] in reached]
-        lots = took or standing.get(record.code, [])
+        took = [use.code for use in record.version.uses if use.role is Role.TOOK and use.code in reached]
+        lots = took or standing.get(record.name, [])
         if lots:
-            seen.add(record.code)
-            made = [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
+            seen.add(record.name)
+            made = [use.code for use in record.version.uses if use.role is Role.MADE]
             for use in record.version.uses:
-                if use["role"] == "to":
-                    code = made[0] if made else record.code
-                    yield _Sent(record, code, str(use["code"]), tuple(dict.fromkeys(lots)))
+                if use.role is Role.TO:
+                    code = made[0] if made else record.name
+                    yield _Sent(record, code, use.code, tuple(dict.fromkeys(lots)))
 
 
 def _by_year(records: Records, roots: dict[str, list[str]]) -> Iterator[Finding]:
     """One finding for each year: that rules for sprouts may apply is a question to be asked, not a daily fault."""
-    years: dict[str, list[Record]] = defaultdict(list)
+    years: dict[str, list[Entry]] = defaultdict(list)
     for told in records.telling("rooted"):
         if told.record not in years[records.date(told.record.start)[:4]]:
             years[records.date(told.record.start)[:4]].append(told.record)
     for year, entries in sorted(years.items()):
-        codes: Sequence[str] = [code for entry in entries for code in roots[entry.code][:1]]
+        codes: Sequence[str] = [code for entry in entries for code in roots[entry.name][:1]]
         yield Finding(
             ("rooted", year),
             "minor",

@@ -4,7 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from lotwalk.checks.records import DAY, Record, Records
+from lotwalk.checks.records import DAY, Records
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,7 +14,7 @@ class Paper:
     """One paper, for one thing that it covers. `issued` and `expires` are dates (ISO); no last day is an empty text."""
 
     code: str
-    record: Record
+    record: Entry
     covers: str
     type: str
     issued: str
@@ -48,7 +50,7 @@ def papers(records: Records, *, every: int | None = None) -> Iterator[Paper]:
         )
 
 
-def _named(record: Record) -> str:
+def _named(record: Entry) -> str:
     """The code that the entry gave the paper, or the entry's own."""
-    named = (str(use["code"]) for use in record.version.uses if use["role"] in ("names", "made"))
-    return next(named, record.code)
+    named = (use.code for use in record.version.uses if use.role in (Role.NAMES, Role.MADE))
+    return next(named, record.name)

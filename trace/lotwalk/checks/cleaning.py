@@ -3,21 +3,23 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from lotwalk.checks.contacts import (
-    Contacts,
-    History,
-    failed,
-    judged,
-    lots_made,
-    reasons,
-)
-from lotwalk.checks.records import Record, Records
-from lotwalk.finding import Finding
+from lotwalk.checks.contacts import Contacts, History, judged, lots_made
+from lotwalk.checks.records import Records
+from lotwalk.finding import Finding, Severity
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.verdict import Reason, ReasonKind
+from lotwalk.values.roles import Role
 
 BETWEEN_CROPS = "sanitising.between_crops"
 EACH_DAY = "sanitising.each_day"
 AFTER_RETURN = "sanitising.after_return"
+
+_FURTHER: tuple[tuple[ReasonKind, Severity, str], ...] = (
+    ("residue", "major", "too-strong"),
+    ("note", "minor", "not-shown"),
+)
+"""What a verdict says besides that something failed: the sort of reason, how grave it is, and the check's name."""
 
 _JUDGED = "the product's label, else the rule set's numbers for its active ingredient"
 
@@ -34,36 +36,36 @@ def findings(records: Records) -> Iterator[Finding]:
 def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
     judging = [name for name in records.kinds.names if records.kinds[name].verdict]
     for record in records.of_kinds(judging):
-        items = [code for code in failed(record) if code in contacts.of]
+        items = [code for code in record.version.judged.failed if code in contacts.of]
         left = [code for code in items if not _mended(contacts.of[code], record)]
         if left:
-            told = [one for one in reasons(record, "break") if _concerns(one, left)]
+            told = [one for one in record.version.judged.because("break") if _concerns(one, left)]
             yield Finding(
-                ("not-clean", record.code),
+                ("not-clean", record.name),
                 "major",
-                (record.code, *left),
-                f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.code} ({record.at}):"
+                (record.name, *left),
+                f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.name} ({record.at}):"
                 f" {_sentences(told)}.",
                 _do(contacts, left, record, told),
                 _JUDGED,
                 record.span,
             )
-        for kind, severity, check in (("residue", "major", "too-strong"), ("note", "minor", "not-shown")):
-            told = [one for one in reasons(record, kind) if _of_items(one, contacts)]
+        for kind, severity, check in _FURTHER:
+            told = [one for one in record.version.judged.because(kind) if _of_items(one, contacts)]
             if told:
-                about = [code for one in told for code in _codes(one) or sorted(judged(record))]
+                about = [code for one in told for code in one.codes or sorted(judged(record))]
                 yield Finding(
-                    (check, record.code),
-                    "major" if severity == "major" else "minor",
-                    (record.code, *dict.fromkeys(about)),
-                    f"{record.code} ({record.at}): {_sentences(told)}.",
+                    (check, record.name),
+                    severity,
+                    (record.name, *dict.fromkeys(about)),
+                    f"{record.name} ({record.at}): {_sentences(told)}.",
                     f"{_act(told)}.",
                     _JUDGED,
                     record.span,
                 )
 
 
-def _do(contacts: Contacts, left: Sequence[str], record: Record, told: Sequence[object]) -> str:
+def _do(contacts: Contacts, left: Sequence[str], record: Entry, told: Sequence[Reason]) -> str:
     """The one thing to do: about the items while they can still be cleaned first, else about what was put on them."""
     used = [code for code in left if contacts.of[code].soiled_after(record)]
     waiting = [code for code in left if code not in used]
@@ -72,38 +74,32 @@ def _do(contacts: Contacts, left: Sequence[str], record: Record, told: Sequence[
         are = many(waiting, "is", "are")
         return f"{_act(told)}, before {listed(waiting)} {are} used{f', and {decide}' if used else ''}."
     return (
-        f"{decide[:1].upper()}{decide[1:]}, and record that as a corrective action about not-clean:{record.code};"
+        f"{decide[:1].upper()}{decide[1:]}, and record that as a corrective action about not-clean:{record.name};"
         f" clean {many(left, 'it', 'them')} if that was not done since."
     )
 
 
-def _mended(history: History, record: Record) -> bool:
+def _mended(history: History, record: Entry) -> bool:
     """Whether the item was cleaned after all before anything was put on it."""
     after = history.soiled_after(record)
     return history.cleaned_between(record, after.record if after else None) is not None
 
 
-def _concerns(reason: object, codes: Sequence[str]) -> bool:
-    named = _codes(reason)
-    return not named or bool(set(named) & set(codes))
+def _concerns(reason: Reason, codes: Sequence[str]) -> bool:
+    return not reason.codes or bool(set(reason.codes) & set(codes))
 
 
-def _of_items(reason: object, contacts: Contacts) -> bool:
-    return any(code in contacts.of for code in _codes(reason)) or not _codes(reason)
+def _of_items(reason: Reason, contacts: Contacts) -> bool:
+    return any(code in contacts.of for code in reason.codes) or not reason.codes
 
 
-def _codes(reason: object) -> list[str]:
-    codes = reason.get("codes") if isinstance(reason, dict) else None
-    return [str(code) for code in codes] if isinstance(codes, list) else []
+def _sentences(told: Sequence[Reason]) -> str:
+    return "; ".join(one.text for one in told) or "its checks did not pass"
 
 
-def _sentences(told: Sequence[object]) -> str:
-    return "; ".join(str(one["text"]) for one in told if isinstance(one, dict)) or "its checks did not pass"
-
-
-def _act(told: Sequence[object]) -> str:
+def _act(told: Sequence[Reason]) -> str:
     """The first thing to do, as a sentence without its full stop."""
-    acts = [str(one["do"]) for one in told if isinstance(one, dict) and one.get("do")]
+    acts = [one.do for one in told if one.do]
     act = acts[0] if acts else "clean them again"
     return act[:1].upper() + act[1:]
 
@@ -112,8 +108,8 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
     """What a crop was put on without a clean break since the one before."""
     kinds = records.rules.words(BETWEEN_CROPS)
     bearing = {(told.record.seq, told.code) for told in records.telling("bears")}
-    found: dict[int, list[tuple[str, Record]]] = defaultdict(list)
-    entries: dict[int, Record] = {}
+    found: dict[int, list[tuple[str, Entry]]] = defaultdict(list)
+    entries: dict[int, Entry] = {}
     for code, history in contacts.of_kinds(kinds):
         for use in history.soils:
             if (use.record.seq, code) in bearing and (before := next(history.before(use), None)):
@@ -125,29 +121,29 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
         since = max((before for _, before in items), key=lambda one: one.end)
         why = _why(contacts, items, record)
         yield Finding(
-            ("no-clean-break", record.code),
+            ("no-clean-break", record.name),
             "major",
-            (record.code, *lots, *codes),
-            f"{listed(lots) if lots else record.code} ({record.at}) went onto {listed(codes)} with no clean break since"
-            f" {many(codes, 'it was', 'they were')} last in use ({since.code}, {since.at}); {why}.",
+            (record.name, *lots, *codes),
+            f"{listed(lots) if lots else record.name} ({record.at}) went onto {listed(codes)} with no clean break since"
+            f" {many(codes, 'it was', 'they were')} last in use ({since.name}, {since.at}); {why}.",
             f"Decide what becomes of {listed(lots) if lots else 'what was put on them'} and of what came of"
             f" {many(lots, 'it', 'them')}, and write that down as a corrective action about"
-            f" no-clean-break:{record.code}.",
+            f" no-clean-break:{record.name}.",
             records.basis(BETWEEN_CROPS),
             record.span,
         )
 
 
-def _why(contacts: Contacts, items: Sequence[tuple[str, Record]], record: Record) -> str:
+def _why(contacts: Contacts, items: Sequence[tuple[str, Entry]], record: Entry) -> str:
     """Why there is none: a cleaning that failed, one whose time is not known well enough, or none at all."""
     told: dict[str, list[str]] = defaultdict(list)
     for code, last in items:
         tries = contacts.of[code].tries(last, record)
-        bad = [one for one in tries if code in failed(one)]
+        bad = [one for one in tries if code in one.version.judged.failed]
         if bad:
-            why = f"{bad[-1].code} ({bad[-1].at}) did not pass"
+            why = f"{bad[-1].name} ({bad[-1].at}) did not pass"
         elif tries:
-            why = f"{tries[-1].code} passed, but its time ({tries[-1].at}) does not show that it lies between"
+            why = f"{tries[-1].name} passed, but its time ({tries[-1].at}) does not show that it lies between"
         else:
             why = "no sanitising is recorded"
         told[why].append(code)
@@ -166,27 +162,27 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
             last = next((one for one in before if records.date(one.end) < records.date(use.record.start)), None)
             if last:
                 yield Finding(
-                    ("tool-not-clean", code, use.record.code),
+                    ("tool-not-clean", code, use.record.name),
                     "major",
-                    (code, use.record.code, *lots_made(use.record)),
-                    f"{code} was used in {use.record.code} ({use.record.at}) with no clean break since"
-                    f" {last.code} ({last.at}).",
+                    (code, use.record.name, *lots_made(use.record)),
+                    f"{code} was used in {use.record.name} ({use.record.at}) with no clean break since"
+                    f" {last.name} ({last.at}).",
                     f"Sanitise {code} before its next use, and see that it is done after each day's work.",
                     records.basis(EACH_DAY),
                     use.record.span,
                 )
 
 
-def _works(record: Record) -> bool:
+def _works(record: Entry) -> bool:
     """Whether an entry works on a crop or on food: it makes a lot, or handles one in place."""
-    return any(use["role"] in ("made", "handled") for use in record.version.uses)
+    return any(use.role in (Role.MADE, Role.HANDLED) for use in record.version.uses)
 
 
 def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
     """What came back from a customer and was not sanitised since."""
     kinds = records.rules.words(AFTER_RETURN)
     back: dict[tuple[int, bool], list[str]] = defaultdict(list)
-    entries: dict[int, Record] = {}
+    entries: dict[int, Entry] = {}
     for told in records.telling("home"):
         history = contacts.of.get(told.code, History(()))
         after = history.soiled_after(told.record)
@@ -196,10 +192,10 @@ def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
     for (seq, used), codes in back.items():
         record = entries[seq]
         yield Finding(
-            ("back-not-clean", record.code, "used" if used else "kept"),
+            ("back-not-clean", record.name, "used" if used else "kept"),
             "major" if used else "minor",
-            (record.code, *codes),
-            f"{listed(codes)} came back on {record.at} ({record.code}) and {many(codes, 'was', 'were')}"
+            (record.name, *codes),
+            f"{listed(codes)} came back on {record.at} ({record.name}) and {many(codes, 'was', 'were')}"
             f" {'used again' if used else 'not'}{' without being' if used else ''} sanitised since.",
             f"Wash and sanitise {many(codes, 'it', 'them')} before {many(codes, 'it goes', 'they go')} out again.",
             records.basis(AFTER_RETURN),

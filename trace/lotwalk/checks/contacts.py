@@ -6,24 +6,17 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from sqlalchemy import text
-
-from lotwalk.checks.records import Record, Records, by_time
-from lotwalk.store.tables import ROLES, in_roles
-
-_TOUCHED, _CLEARED = ROLES["touched"], ROLES["cleared"]
-_USES = (
-    "SELECT u.thing, e.seq, u.role, u.assumed FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
-    f" WHERE {in_roles('u', _TOUCHED, _CLEARED)} AND e.void = 0"
-    " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-)
+from lotwalk.checks.records import Records, by_time
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.read.entries import contacts
+from lotwalk.values.roles import Role
 
 
 @dataclass(frozen=True, slots=True)
 class Contact:
     """One use of an item. `clears`: a clean break. `soils`: in contact with a crop, food or anything but a wash."""
 
-    record: Record
+    record: Entry
     clears: bool
     soils: bool
     assumed: bool
@@ -55,21 +48,21 @@ class History:
             if one.record.seq != use.record.seq and not covered and not use.record.surely_before(one.record):
                 yield one
 
-    def _last_break(self, record: Record) -> Record | None:
+    def _last_break(self, record: Entry) -> Entry | None:
         """The clean break surely before an entry that starts latest: what it does not cover, no other does."""
         for place in range(bisect_right(self._breaks_from, record.end) - 1, -1, -1):
             if self.breaks[place].record.surely_before(record):
                 return self.breaks[place].record
         return None
 
-    def soiled_after(self, record: Record) -> Contact | None:
+    def soiled_after(self, record: Entry) -> Contact | None:
         """Return the first use that soils the item and comes surely after an entry."""
         for place in range(bisect_left(self._soils_from, record.start), len(self.soils)):
             if record.surely_before(self.soils[place].record):
                 return self.soils[place]
         return None
 
-    def cleaned_between(self, after: Record, before: Record | None) -> Contact | None:
+    def cleaned_between(self, after: Entry, before: Entry | None) -> Contact | None:
         """Return a clean break that may come after one entry and comes surely before another (None: until now)."""
         for place in range(bisect_left(self._breaks_from, after.start - self._longest), len(self.breaks)):
             one = self.breaks[place].record
@@ -80,7 +73,7 @@ class History:
                 return self.breaks[place]
         return None
 
-    def tries(self, after: Record, before: Record) -> list[Record]:
+    def tries(self, after: Entry, before: Entry) -> list[Entry]:
         """Return the cleanings, passed or not, that may lie between two entries."""
         return [
             one.record
@@ -107,11 +100,11 @@ class Contacts:
         cleaning = {name for name in records.kinds.names if records.kinds[name].verdict}
         washing = set(records.kinds.telling("washed"))
         found: dict[str, list[Contact]] = defaultdict(list)
-        for thing, seq, role, assumed in records.connection.execute(text(_USES)):
+        for thing, seq, clears, assumed in contacts(records.connection):
             record, code = entries[seq], codes[thing]
             # What failed to clean an item soils it no more than a washing does.
             no_soil = record.kind in washing or (record.kind in cleaning and code in judged(record))
-            found[code].append(Contact(record, role == _CLEARED, role != _CLEARED and not no_soil, bool(assumed)))
+            found[code].append(Contact(record, clears, not clears and not no_soil, assumed))
         return {code: History(uses) for code, uses in found.items()}
 
     def of_kinds(self, kinds: Collection[str]) -> Iterator[tuple[str, History]]:
@@ -122,25 +115,12 @@ class Contacts:
                 yield code, self.of[code]
 
 
-def judged(record: Record) -> set[str]:
+def judged(record: Entry) -> set[str]:
     """Return the codes that an entry's verdict speaks of."""
-    verdict = record.version.verdict or {}
-    listed = [verdict.get("passed"), verdict.get("failed")]
-    return {str(code) for codes in listed if isinstance(codes, list) for code in codes}
+    verdict = record.version.judged
+    return {*verdict.passed, *verdict.failed}
 
 
-def failed(record: Record) -> list[str]:
-    """Return the codes that did not pass an entry's verdict."""
-    codes = (record.version.verdict or {}).get("failed")
-    return [str(code) for code in codes] if isinstance(codes, list) else []
-
-
-def reasons(record: Record, kind: str) -> list[Mapping[str, object]]:
-    """Return the reasons of an entry's verdict that are of one kind: `break`, `residue` or `note`."""
-    told = (record.version.verdict or {}).get("reasons")
-    return [one for one in told if isinstance(one, dict) and one.get("kind") == kind] if isinstance(told, list) else []
-
-
-def lots_made(record: Record) -> list[str]:
+def lots_made(record: Entry) -> list[str]:
     """Return the lots that an entry made."""
-    return [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
+    return [use.code for use in record.version.uses if use.role is Role.MADE]

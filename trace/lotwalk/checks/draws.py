@@ -3,8 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Records
 from lotwalk.kinds.model import Field
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 PURPOSES = {"wets_food": "harvest", "wets_surfaces": "surfaces"}
 """The facts that a field for water tells, with the rule set's words for that use."""
@@ -17,7 +19,7 @@ class Draw:
     `uses` are the rule set's words for what the water wetted, and `lots` the lots that it went to.
     """
 
-    record: Record
+    record: Entry
     assumed: bool
     uses: frozenset[str]
     lots: tuple[str, ...]
@@ -28,10 +30,10 @@ def draws(records: Records) -> Mapping[str, Sequence[Draw]]:
     found: dict[str, list[Draw]] = {}
     for record in records.all:
         for use in record.version.uses:
-            if use["role"] == "drew":
-                field = records.kind(record).fields.get(str(use["field"]))
-                draw = Draw(record, use.get("assumed") == "yes", _uses(field), _lots(record, records))
-                found.setdefault(str(use["code"]), []).append(draw)
+            if use.role is Role.DREW:
+                field = records.kind(record).fields.get(use.field)
+                draw = Draw(record, use.assumed, _uses(field), _lots(record, records))
+                found.setdefault(use.code, []).append(draw)
     return found
 
 
@@ -40,7 +42,7 @@ def _uses(field: Field | None) -> frozenset[str]:
     return frozenset(PURPOSES[fact] for fact in told if fact in PURPOSES)
 
 
-def _lots(record: Record, records: Records) -> tuple[str, ...]:
+def _lots(record: Entry, records: Records) -> tuple[str, ...]:
     """The lots that the entry made, worked on or looked after."""
-    codes = [str(use["code"]) for use in record.version.uses if use["role"] in ("made", "handled", "tended")]
+    codes = [use.code for use in record.version.uses if use.role in (Role.MADE, Role.HANDLED, Role.TENDED)]
     return tuple(code for code in dict.fromkeys(codes) if (thing := records.thing(code)) and thing.cls == "lot")

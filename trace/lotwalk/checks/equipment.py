@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 
 from lotwalk.checks.contacts import Contact, Contacts
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
 
 _OWN = "the farm's own record of the thing"
 _NEARLY = Decimal("0.9")
@@ -25,7 +26,7 @@ def findings(records: Records) -> Iterator[Finding]:
             yield Finding(
                 ("worn-out", code),
                 "minor",
-                (code, uses[-1].record.code),
+                (code, uses[-1].record.name),
                 f"{code} has borne {len(uses)} crops, and its life is written down as {life}.",
                 f"Look at {code}: retire it, or write down how long it really lasts.",
                 _OWN,
@@ -65,8 +66,8 @@ def _is_gone(records: Records, code: str) -> bool:
 
 def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
     back = records.told_of("back")
-    found: dict[int, list[tuple[str, Record]]] = defaultdict(list)
-    entries: dict[int, Record] = {}
+    found: dict[int, list[tuple[str, Entry]]] = defaultdict(list)
+    entries: dict[int, Entry] = {}
     early: dict[int, list[str]] = defaultdict(list)
     starts: dict[int, str] = {}
     for code, leavings in records.told_of("gone").items():
@@ -87,12 +88,12 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
         record, codes = entries[seq], [code for code, _ in items]
         left = items[-1][1]
         yield Finding(
-            ("not-there", record.code),
+            ("not-there", record.name),
             "minor",
-            (record.code, *codes),
-            f"{record.code} ({record.at}) uses {listed(codes)}, which {left.code} ({left.at}) wrote off as lost or"
+            (record.name, *codes),
+            f"{record.name} ({record.at}) uses {listed(codes)}, which {left.name} ({left.at}) wrote off as lost or"
             " retired.",
-            f"Check the {many(codes, 'code', 'codes')} in {record.code}, or record that"
+            f"Check the {many(codes, 'code', 'codes')} in {record.name}, or record that"
             f" {many(codes, 'it was', 'they were')} found.",
             _OWN,
             record.span,
@@ -100,17 +101,17 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
     for seq, codes in early.items():
         record = entries[seq]
         yield Finding(
-            ("not-yet-in-use", record.code),
+            ("not-yet-in-use", record.name),
             "minor",
-            (record.code, *codes),
-            f"{record.code} ({record.at}) uses {listed(codes)}, in use from {starts[seq]} on.",
-            f"Check the {many(codes, 'code', 'codes')} and the time of {record.code}.",
+            (record.name, *codes),
+            f"{record.name} ({record.at}) uses {listed(codes)}, in use from {starts[seq]} on.",
+            f"Check the {many(codes, 'code', 'codes')} and the time of {record.name}.",
             _OWN,
             record.span,
         )
 
 
-def _missing(use: Contact, leavings: list[Told], backs: list[Told]) -> Record | None:
+def _missing(use: Contact, leavings: list[Told], backs: list[Told]) -> Entry | None:
     """Return the entry that wrote the thing off before this use, unless it may have come back by then."""
     for left in leavings:
         if left.record.surely_before(use.record) and not any(

@@ -78,7 +78,7 @@ def _of_exemption(records: Records) -> Iterator[Due]:
         latest = looked[-1]
         yield Due(
             records.date(latest.end + every),
-            (latest.code,),
+            (latest.name,),
             f"Whether the farm's exemption still holds was last looked at on {latest.at}",
             "Add up the sales of three years, and record a site check with the topic exemption review.",
             records.basis(EXEMPTION),

@@ -4,8 +4,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Records
 from lotwalk.finding import SEVERITIES, Due, Finding
+from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import fold
 
 Check = Callable[[Records], Iterable[Finding]]
@@ -67,7 +68,7 @@ class _Actions:
 
     def __init__(self, records: Records) -> None:
         self._records = records
-        self._named: dict[str, list[tuple[Record, str]]] = {}
+        self._named: dict[str, list[tuple[Entry, str]]] = {}
         for name in records.kinds.telling("mended"):
             fields = [field for field in records.kinds[name].fields.values() if "finding" in field.things]
             for record in records.of_kinds([name]):
@@ -91,10 +92,10 @@ class _Actions:
                 for record, closed in self._named.get(fold(code), ())
                 if since is None or record.end >= since
             ]
-        actions = tuple(dict.fromkeys(record.code for record, _ in naming))
+        actions = tuple(dict.fromkeys(record.name for record, _ in naming))
         changed = max((self._amended.get(code, 0) for code in finding.about), default=0)
         first = self._first_day(since)
-        closing = (record.code for record, closed in naming if closed and closed >= first and record.seq > changed)
+        closing = (record.name for record, closed in naming if closed and closed >= first and record.seq > changed)
         return Standing(finding, actions, next(closing, ""))
 
     @cached_property
@@ -103,10 +104,10 @@ class _Actions:
 
         What was closed before that was another finding.
         """
-        return {one.code: one.seq for one in self._records.all if one.version.amended_by}
+        return {one.name: one.seq for one in self._records.all if one.version.amended_by}
 
 
-def _closed(record: Record, records: Records) -> str:
+def _closed(record: Entry, records: Records) -> str:
     """The day on which the action was done and verified, or nothing. A day yet to come is an intention."""
     closed = record.values.get("closed")
     done = isinstance(closed, str) and closed <= records.date(max(record.recorded_at, record.end))

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
+from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import names_a_germ, outcome
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 
 EXERCISE = "recall.exercise_every"
 MEND = "records.mended_within"
@@ -38,7 +40,7 @@ def dues(records: Records) -> Iterator[Due]:
             title = records.kind(record).title
             yield Due(
                 records.date(record.end + mend),
-                tuple(dict.fromkeys((_name(record), record.code))),
+                tuple(dict.fromkeys((_name(record), record.name))),
                 f"{title} {_name(record)} of {record.at} has no corrective action",
                 f"Find the cause, mend it, and record that as a corrective action about {_name(record)}.",
                 records.basis(MEND),
@@ -47,16 +49,16 @@ def dues(records: Records) -> Iterator[Due]:
         if day and not _closed(records, action):
             yield Due(
                 day,
-                (action.code,),
-                f"Corrective action {action.code} about {listed(_written(records, action))}",
-                _FINISH.format(action=action.code),
+                (action.name,),
+                f"Corrective action {action.name} about {listed(_written(records, action))}",
+                _FINISH.format(action=action.name),
                 _PROMISED,
             )
     for told in _unanswered(records):
         if calls is not None:
-            text = f"{told.code} was not reached on {told.record.at} ({told.record.code})"
+            text = f"{told.code} was not reached on {told.record.at} ({told.record.name})"
             by = records.date(told.record.end + calls)
-            yield Due(by, (told.code, told.record.code), text, f"Call {told.code} again.", records.basis(CALL))
+            yield Due(by, (told.code, told.record.name), text, f"Call {told.code} again.", records.basis(CALL))
     if every is not None:
         done = records.entries_telling("practised")
         first = records.all[0] if records.all else None
@@ -80,13 +82,13 @@ def _to_mend(records: Records) -> Iterator[Finding]:
         yield Finding(
             ("to-mend", name),
             "critical" if ill else "major",
-            (name, *([record.code] if name != record.code else [])),
+            (name, *([record.name] if name != record.name else [])),
             f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} has no closed corrective"
             f" action yet{f': {said}' if said else ''}{'' if said.endswith('.') else '.'}",
             f"Find the cause, mend it, and record that as a corrective action about {name}, with the day of closing.",
             _MENDED,
             record.span,
-            (name, record.code),
+            (name, record.name),
         )
 
 
@@ -94,50 +96,50 @@ def _samples(records: Records) -> Iterator[Finding]:
     for told in records.telling("examined"):
         record = told.record
         # Papers and judged tests have checks of their own.
-        if record.version.verdict or any(use["role"] == "names" for use in record.version.uses):
+        if record.version.verdict or any(use.role is Role.NAMES for use in record.version.uses):
             continue
         result, test = str(record.values.get("result") or ""), str(record.values.get("test") or "")
         says = outcome(result, test)
         if says == "found":
             yield Finding(
-                ("sample-positive", told.code, record.code),
+                ("sample-positive", told.code, record.name),
                 "critical",
-                (told.code, record.code),
-                f"The sample of {told.code} of {record.at} ({record.code}) found what must not be there:"
+                (told.code, record.name),
+                f"The sample of {told.code} of {record.at} ({record.name}) found what must not be there:"
                 f" {f'{test}, ' if test else ''}{result}.",
                 f"Put {told.code} and all that it could concern on hold (lotwalk recall {told.code}), and record what"
-                f" was decided as a corrective action about {record.code}.",
+                f" was decided as a corrective action about {record.name}.",
                 _SAMPLED,
                 record.span,
-                (record.code, told.code),
+                (record.name, told.code),
             )
         elif result and says == "unclear" and names_a_germ(test):
             yield Finding(
-                ("sample-unclear", told.code, record.code),
+                ("sample-unclear", told.code, record.name),
                 "minor",
-                (told.code, record.code),
-                f"The result of the sample of {told.code} of {record.at} ({record.code}) neither finds nor denies:"
+                (told.code, record.name),
+                f"The result of the sample of {told.code} of {record.at} ({record.name}) neither finds nor denies:"
                 f" {result}.",
-                f"Amend {record.code} to say it in the laboratory's words, such as not detected in 25 g.",
+                f"Amend {record.name} to say it in the laboratory's words, such as not detected in 25 g.",
                 _SAMPLED,
                 record.span,
-                (record.code,),
+                (record.name,),
             )
 
 
-def _actions(records: Records) -> Iterator[tuple[Record, str]]:
+def _actions(records: Records) -> Iterator[tuple[Entry, str]]:
     """Corrective actions by time, each with the day by which it was to be done, or an empty text."""
     for record in records.of_kinds(records.kinds.telling("mended")):
         yield record, str(record.values.get("due") or "")
 
 
-def _closed(records: Records, action: Record) -> bool:
+def _closed(records: Records, action: Entry) -> bool:
     """Whether the action was done. A day yet to come when it was written is an intention."""
     closed = action.values.get("closed")
     return isinstance(closed, str) and closed <= records.date(max(action.recorded_at, action.end))
 
 
-def _written(records: Records, action: Record) -> list[str]:
+def _written(records: Records, action: Entry) -> list[str]:
     fields = [one.name for one in records.kind(action).fields.values() if "finding" in one.things]
     found: list[str] = []
     for name in fields:
@@ -146,21 +148,21 @@ def _written(records: Records, action: Record) -> list[str]:
     return found
 
 
-def _about(records: Records, action: Record) -> set[str]:
+def _about(records: Records, action: Entry) -> set[str]:
     return {fold(code) for code in _written(records, action)}
 
 
-def _late_actions(records: Records, actions: Sequence[tuple[Record, str]]) -> Iterator[Finding]:
+def _late_actions(records: Records, actions: Sequence[tuple[Entry, str]]) -> Iterator[Finding]:
     for action, day in actions:
         if day and day < records.today and not _closed(records, action):
             about = _written(records, action)
             yield Finding(
-                ("action-late", action.code),
+                ("action-late", action.name),
                 "major",
-                (action.code, *about),
-                f"The corrective action {action.code} of {action.at} about {listed(about)} was due on {day} and is not"
+                (action.name, *about),
+                f"The corrective action {action.name} of {action.at} about {listed(about)} was due on {day} and is not"
                 " closed.",
-                _FINISH.format(action=action.code),
+                _FINISH.format(action=action.name),
                 _PROMISED,
                 (records.begins(day), records.now),
             )
@@ -199,17 +201,17 @@ def _codes(value: object) -> set[str]:
 def _calls(records: Records) -> Iterator[Finding]:
     for told in _unanswered(records):
         record = told.record
-        about = [str(use["code"]) for use in record.version.uses if use["field"] == "complaint"]
+        about = [use.code for use in record.version.uses if use.field == "complaint"]
         yield Finding(
-            ("not-reached", told.code, record.code),
+            ("not-reached", told.code, record.name),
             "critical",
-            (told.code, record.code),
+            (told.code, record.name),
             f"{told.code} was not reached in the calls about {listed(about) if about else 'a recall'}"
-            f" ({record.code} of {record.at}) and not called again.",
+            f" ({record.name} of {record.at}) and not called again.",
             f"Call {told.code} again, or go there, and record it.",
             records.basis(CALL),
             record.span,
-            (record.code,),
+            (record.name,),
         )
 
 
@@ -218,11 +220,11 @@ def _exercise(records: Records) -> Iterator[Finding]:
     since = done[-1] if done else records.all[0] if records.all else None
     if every is None or since is None or records.date(since.end + every) >= records.today:
         return
-    text = f"A recall was last practised on {since.at} ({since.code})" if done else "No recall was ever practised"
+    text = f"A recall was last practised on {since.at} ({since.name})" if done else "No recall was ever practised"
     yield Finding(
-        ("exercise-late", since.code),
+        ("exercise-late", since.name),
         "minor",
-        (since.code,) if done else (),
+        (since.name,) if done else (),
         f"{text}{'' if done else f' since the book began on {records.date(since.start)}'}.",
         "Take a delivery, find all that shares a cause with it, and record how long it took (lotwalk recall).",
         records.basis(EXERCISE),
@@ -230,11 +232,11 @@ def _exercise(records: Records) -> Iterator[Finding]:
     )
 
 
-def _names(record: Record) -> list[str]:
+def _names(record: Entry) -> list[str]:
     """What a corrective action may name for an entry: its number, and the thing that it made."""
-    made = [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
-    return [record.code, *made]
+    made = [use.code for use in record.version.uses if use.role is Role.MADE]
+    return [record.name, *made]
 
 
-def _name(record: Record) -> str:
+def _name(record: Entry) -> str:
     return _names(record)[-1]

@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
 
 THERMOMETER = "instruments.thermometer_every"
 PH_METER = "instruments.ph_meter_every"
@@ -43,15 +44,15 @@ def dues(records: Records) -> Iterator[Due]:
             )
 
 
-def _read_by(records: Records) -> dict[str, list[Record]]:
-    found: dict[str, list[Record]] = defaultdict(list)
+def _read_by(records: Records) -> dict[str, list[Entry]]:
+    found: dict[str, list[Entry]] = defaultdict(list)
     for told in records.telling("measured_with"):
         if told.thing.cls == "item":
             found[told.code].append(told.record)
     return found
 
 
-def _off(records: Records, code: str, read: list[Record], checks: list[Told]) -> Iterator[Finding]:
+def _off(records: Records, code: str, read: list[Entry], checks: list[Told]) -> Iterator[Finding]:
     for place, told in enumerate(checks):
         if told.record.values.get("passed") is not False:
             continue
@@ -61,26 +62,26 @@ def _off(records: Records, code: str, read: list[Record], checks: list[Told]) ->
         doubtful = [
             one for one in read if one.surely_before(told.record) and not (before and one.surely_before(before[-1]))
         ]
-        names = listed([one.code for one in after]) if after else "nothing"
-        number = f"{len(doubtful)} {many([one.code for one in doubtful], 'reading', 'readings')}"
+        names = listed([one.name for one in after]) if after else "nothing"
+        number = f"{len(doubtful)} {many([one.name for one in doubtful], 'reading', 'readings')}"
         since = f" since {before[-1].at}" if before else ""
         yield Finding(
-            ("instrument-off", code, told.record.code),
+            ("instrument-off", code, told.record.name),
             "major",
-            (code, told.record.code, *(one.code for one in after)),
-            f"{code} failed its check of {told.record.at} ({told.record.code}): it read"
+            (code, told.record.name, *(one.name for one in after)),
+            f"{code} failed its check of {told.record.at} ({told.record.name}): it read"
             f" {told.record.values.get('reading')} against {told.record.values.get('reference')}, and"
             f" {told.record.values.get('limit') or 'nothing'} is allowed; {names} relied on it"
             f" afterwards{f', and {number} by it{since} may be wrong too' if doubtful else ''}.",
             f"Take {code} out of use or mend it, read again what it had read, and record that as a corrective action"
-            f" about {told.record.code}.",
+            f" about {told.record.name}.",
             _OFF,
             told.record.span,
-            (told.record.code, code),
+            (told.record.name, code),
         )
 
 
-def _unchecked(records: Records, code: str, read: list[Record], checks: list[Told]) -> Iterator[Finding]:
+def _unchecked(records: Records, code: str, read: list[Entry], checks: list[Told]) -> Iterator[Finding]:
     every = records.seconds(_rule(checks, records))
     if every is None:
         return
@@ -96,10 +97,10 @@ def _unchecked(records: Records, code: str, read: list[Record], checks: list[Tol
     ]
     if late:
         yield Finding(
-            ("instrument-unchecked", code, late[0].code),
+            ("instrument-unchecked", code, late[0].name),
             "minor",
-            (code, *(one.code for one in late)),
-            f"{len(late)} {many([one.code for one in late], 'entry relies', 'entries rely')} on {code} ({late[0].at} to"
+            (code, *(one.name for one in late)),
+            f"{len(late)} {many([one.name for one in late], 'entry relies', 'entries rely')} on {code} ({late[0].at} to"
             f" {late[-1].at}) without a check of it in the time before.",
             f"Check {code} against something known now, and as often as the rule set asks.",
             records.basis(_rule(checks, records)),
@@ -107,7 +108,7 @@ def _unchecked(records: Records, code: str, read: list[Record], checks: list[Tol
         )
 
 
-def _just_failed(one: Record, checks: list[Told]) -> bool:
+def _just_failed(one: Entry, checks: list[Told]) -> bool:
     """Whether the last check before an entry failed: that is a finding of its own."""
     before = [told.record for told in checks if told.record.surely_before(one)]
     return bool(before) and before[-1].values.get("passed") is False

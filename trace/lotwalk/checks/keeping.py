@@ -5,7 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Records
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ def kept(records: Records, lots: Lots) -> Mapping[str, Sequence[Kept]]:
     long as it keeps. A lot whose maker does not say where it went is taken to have gone where its like mostly go.
     """
     keeps = records.seconds("recall.shelf_life") or 0
-    came: dict[str, list[tuple[Record, str]]] = defaultdict(list)
+    came: dict[str, list[tuple[Entry, str]]] = defaultdict(list)
     places = {record.seq: place for record in records.all if (place := _into(records, record))}
     usual: dict[str, Counter[str]] = defaultdict(Counter)
     for record in records.all:
@@ -47,19 +49,19 @@ def kept(records: Records, lots: Lots) -> Mapping[str, Sequence[Kept]]:
     return {place: sorted(there, key=lambda one: (one.start, one.lot)) for place, there in found.items()}
 
 
-def _into(records: Records, record: Record) -> str:
+def _into(records: Records, record: Entry) -> str:
     """The place into which an entry puts lots: one that a field of its own names, not that where it was done."""
     fields = records.kind(record).fields
     for use in record.version.uses:
-        field = fields.get(str(use["field"]))
-        if use["role"] in ("place", "to") and field and not field.common and "place" in field.things:
-            return str(use["code"])
+        field = fields.get(use.field)
+        if use.role in (Role.PLACE, Role.TO) and field and not field.common and "place" in field.things:
+            return use.code
     return ""
 
 
-def _moved(records: Records, record: Record) -> list[str]:
+def _moved(records: Records, record: Entry) -> list[str]:
     """The lots that an entry makes, or else those that it names without using them."""
     uses = record.version.uses
-    made = [str(use["code"]) for use in uses if use["role"] == "made"]
-    named = [str(use["code"]) for use in uses if use["role"] == "about"]
+    made = [use.code for use in uses if use.role is Role.MADE]
+    named = [use.code for use in uses if use.role is Role.ABOUT]
     return [code for code in made or named if (thing := records.thing(code)) and thing.cls == "lot"]

@@ -6,9 +6,11 @@ from functools import cached_property
 
 from lotwalk.balance.limits import Limits
 from lotwalk.balance.model import LotBalance
-from lotwalk.balance.movements import all_lots
 from lotwalk.balance.reckoning import balance
-from lotwalk.checks.records import Record, Records
+from lotwalk.checks.records import Records
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.read.things import all_lots
+from lotwalk.values.roles import Role
 
 
 class Lots:
@@ -16,23 +18,23 @@ class Lots:
 
     def __init__(self, records: Records) -> None:
         self.records = records
-        self.taken: dict[str, list[Record]] = defaultdict(list)
+        self.taken: dict[str, list[Entry]] = defaultdict(list)
         """The entries that took of each lot, by time."""
-        self._named: dict[str, list[Record]] = defaultdict(list)
+        self._named: dict[str, list[Entry]] = defaultdict(list)
         for record in records.all:
-            for code in _used(record, "took"):
+            for code in _used(record, Role.TOOK):
                 self.taken[code].append(record)
             for use in record.version.uses:
-                if not self._named[str(use["code"])] or self._named[str(use["code"])][-1] is not record:
-                    self._named[str(use["code"])].append(record)
+                if not self._named[use.code] or self._named[use.code][-1] is not record:
+                    self._named[use.code].append(record)
 
-    def naming(self, code: str) -> list[Record]:
+    def naming(self, code: str) -> list[Entry]:
         """Return the entries that name a thing, by time."""
         return self._named.get(code, [])
 
-    def made_by(self, record: Record) -> list[str]:
+    def made_by(self, record: Entry) -> list[str]:
         """Return the lots that an entry made."""
-        return _used(record, "made")
+        return _used(record, Role.MADE)
 
     def onward(self, codes: Iterable[str]) -> list[str]:
         """Return these lots and every lot that was made of them, through any number of steps."""
@@ -57,7 +59,7 @@ class Lots:
                 yield one
                 continue
             made = self.records.maker(one)
-            for taken in _used(made, "took") if made else ():
+            for taken in _used(made, Role.TOOK) if made else ():
                 if taken not in seen:
                     seen.add(taken)
                     waiting.append(taken)
@@ -87,5 +89,5 @@ class Lots:
         return self.used_up(code) or percent >= Limits.of(self.records.rules).accounted[0]
 
 
-def _used(record: Record, role: str) -> list[str]:
-    return list(dict.fromkeys(str(use["code"]) for use in record.version.uses if use["role"] == role))
+def _used(record: Entry, role: Role) -> list[str]:
+    return list(dict.fromkeys(use.code for use in record.version.uses if use.role is role))

@@ -3,9 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from lotwalk.checks.records import DAY, Record, Records, Told
+from lotwalk.checks.records import DAY, Records, Told
 from lotwalk.checks.writing import works
 from lotwalk.finding import Due, Finding
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 TAUGHT = "people.trained_every"
 
@@ -39,9 +41,9 @@ def dues(records: Records) -> Iterator[Due]:
         )
 
 
-def _worked(records: Records) -> dict[str, list[Record]]:
+def _worked(records: Records) -> dict[str, list[Entry]]:
     """The entries that each person did with their hands, by the person's code."""
-    found: dict[str, list[Record]] = defaultdict(list)
+    found: dict[str, list[Entry]] = defaultdict(list)
     for record in records.all:
         if works(record):
             for person in record.by:
@@ -50,13 +52,13 @@ def _worked(records: Records) -> dict[str, list[Record]]:
     return found
 
 
-def _untaught(records: Records, worked: dict[str, list[Record]]) -> Iterator[Finding]:
+def _untaught(records: Records, worked: dict[str, list[Entry]]) -> Iterator[Finding]:
     every = records.seconds(TAUGHT)
     if every is None:
         return
     taught = records.told_of("taught")
     for person, entries in sorted(worked.items()):
-        spell: list[Record] = []
+        spell: list[Entry] = []
         for record in entries:
             if _is_taught(record, taught.get(person, []), every):
                 if spell:
@@ -68,22 +70,22 @@ def _untaught(records: Records, worked: dict[str, list[Record]]) -> Iterator[Fin
             yield _spell(records, person, spell, taught.get(person, []))
 
 
-def _is_taught(record: Record, lessons: list[Told], every: int) -> bool:
+def _is_taught(record: Entry, lessons: list[Told], every: int) -> bool:
     return any(
         not record.surely_before(lesson.record) and lesson.record.end + every >= record.start for lesson in lessons
     )
 
 
-def _spell(records: Records, person: str, spell: list[Record], lessons: list[Told]) -> Finding:
+def _spell(records: Records, person: str, spell: list[Entry], lessons: list[Told]) -> Finding:
     first, last = spell[0], spell[-1]
     before = [lesson.record for lesson in lessons if lesson.record.surely_before(first)]
     after = [lesson.record for lesson in lessons if not lesson.record.surely_before(first)]
     known = f"the last teaching on record was on {before[-1].at}" if before else "no teaching is on record before"
-    then = f"; taught on {after[0].at} ({after[0].code})" if after else ""
+    then = f"; taught on {after[0].at} ({after[0].name})" if after else ""
     return Finding(
-        ("untaught", person, first.code),
+        ("untaught", person, first.name),
         "major",
-        (person, *(record.code for record in spell)),
+        (person, *(record.name for record in spell)),
         f"{person} did the work of {len(spell)} {'entry' if len(spell) == 1 else 'entries'} from {first.at} to"
         f" {last.at}, and {known}{then}.",
         f"Look at what {person} did then" + ("." if after else ", and teach and record it now."),
@@ -93,7 +95,7 @@ def _spell(records: Records, person: str, spell: list[Record], lessons: list[Tol
     )
 
 
-def _kept_away(records: Records, worked: dict[str, list[Record]]) -> Iterator[Finding]:
+def _kept_away(records: Records, worked: dict[str, list[Entry]]) -> Iterator[Finding]:
     back = records.told_of("fit")
     for person, exclusions in sorted(records.told_of("excluded").items()):
         for record in worked.get(person, []):
@@ -108,18 +110,18 @@ def _kept_away(records: Records, worked: dict[str, list[Record]]) -> Iterator[Fi
             ]
             if away:
                 yield Finding(
-                    ("kept-away", person, record.code),
+                    ("kept-away", person, record.name),
                     "critical",
-                    (person, record.code, *_lots(record)),
-                    f"{record.code} ({record.at}) is by {person}, who was to be kept away from {away[-1].at} on"
-                    f" ({away[-1].code}).",
+                    (person, record.name, *_lots(record)),
+                    f"{record.name} ({record.at}) is by {person}, who was to be kept away from {away[-1].at} on"
+                    f" ({away[-1].name}).",
                     "Find out who did it: amend the entry if it was somebody else, else hold what was handled and ask"
                     " the local health authority, and record that as a corrective action about"
-                    f" kept-away:{person}:{record.code}.",
+                    f" kept-away:{person}:{record.name}.",
                     _FITNESS,
                     record.span,
                 )
 
 
-def _lots(record: Record) -> list[str]:
-    return [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
+def _lots(record: Entry) -> list[str]:
+    return [use.code for use in record.version.uses if use.role is Role.MADE]

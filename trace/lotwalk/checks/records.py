@@ -5,25 +5,23 @@ A check names facts and fields, never a kind of record, so a grower's own kinds 
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import TypeVar, cast
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Kind, Value
 from lotwalk.kinds.roles import facts, holds
-from lotwalk.ledger.evidence_model import Entry
-from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import thing_codes
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import StoredEntry, content_of
-from lotwalk.store.tables import MADE_OR_NAMED, in_roles
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.model import ThingRow
+from lotwalk.ledger.read.entries import all_makers, entries_of, kinds_in_use
+from lotwalk.ledger.read.things import thing_codes
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount, Units
 
@@ -31,62 +29,14 @@ DAY = 86_400
 """Seconds."""
 
 _ROW = re.compile(r"\[\d+\]")
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-_ENTRIES = (
-    "SELECT e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line,"
-    f" e.recorded_at, e.record FROM entry e LEFT JOIN sheet s ON s.id = e.sheet WHERE {_LIVE} AND e.void = 0"
-)
-
-
-_MAKERS = (
-    f"SELECT u.thing, e.kind, e.seq FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
-    f" WHERE {in_roles('u', *MADE_OR_NAMED)} AND {_LIVE} AND e.void = 0 ORDER BY e.seq"
-)
 _Shared = TypeVar("_Shared")
-
-
-class Record(StoredEntry):
-    """An entry in force. `version` is all that is stored of it."""
-
-    __slots__ = ("version",)
-    version: Version
-
-    def __init__(self, row: Sequence[int | str], kinds: Kinds) -> None:
-        """`row` is that of a stored entry, and its hashed text."""
-        object.__setattr__(self, "version", parse(str(row[-1])))
-        super().__init__(row[:-1], lambda _: content_of(self.version, kinds))
-
-    @property
-    def code(self) -> str:
-        """The name by which people know it: `E12`."""
-        return self.version.name
-
-    @property
-    def at(self) -> str:
-        """The time as written."""
-        return self.version.at
-
-    @property
-    def by(self) -> tuple[str, ...]:
-        """Who did it."""
-        return self.version.by
-
-    @property
-    def place(self) -> str | None:
-        """Where it was done."""
-        return self.version.place
-
-    @property
-    def span(self) -> tuple[int, int]:
-        """The first and last second of its time."""
-        return self.start, self.end
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
     """One fact that an entry tells of one thing, in the field at `path` (`items`, `from[0].lot`)."""
 
-    record: Record
+    record: Entry
     thing: ThingRow
     path: str
 
@@ -114,10 +64,10 @@ class Records:
         self.units = units
         self.zone = place
         self.now = now
-        self._of_kind: dict[str, list[Record]] = {}
-        self._of_kinds: dict[tuple[str, ...], list[Record]] = {}
+        self._of_kind: dict[str, list[Entry]] = {}
+        self._of_kinds: dict[tuple[str, ...], list[Entry]] = {}
         self._telling: dict[str, list[Told]] = {}
-        self._records: dict[int, Record] = {}
+        self._records: dict[int, Entry] = {}
         self._shared: dict[Callable[[Records], object], object] = {}
         self._plain: dict[tuple[str, str], dict[str, Field] | None] = {}
 
@@ -127,33 +77,31 @@ class Records:
             self._shared[make] = make(self)
         return cast(_Shared, self._shared[make])
 
-    def of_kinds(self, names: Iterable[str]) -> list[Record]:
+    def of_kinds(self, names: Iterable[str]) -> list[Entry]:
         """Return the entries of these kinds of record, by time."""
         wanted = tuple(names)
         for name in wanted:
             if name not in self._of_kind:
-                rows = self.connection.execute(text(f"{_ENTRIES} AND e.kind = :kind"), {"kind": name})
-                self._of_kind[name] = [Record(list(row), self.kinds) for row in rows]
+                self._of_kind[name] = entries_of(self.connection, self.kinds, name)
         if wanted not in self._of_kinds:
             found = (record for name in wanted for record in self._of_kind[name])
             self._of_kinds[wanted] = sorted(found, key=by_time)
         return self._of_kinds[wanted]
 
     @cached_property
-    def all(self) -> list[Record]:
+    def all(self) -> list[Entry]:
         """Every entry in force, by time."""
-        names = self.connection.execute(text("SELECT DISTINCT kind FROM entry")).scalars().all()
-        return self.of_kinds(sorted(names))
+        return self.of_kinds(kinds_in_use(self.connection))
 
-    def kind(self, record: Record) -> Kind:
+    def kind(self, record: Entry) -> Kind:
         """Return the kind of an entry."""
         return self.kinds[record.kind]
 
-    def entries_telling(self, fact: str) -> list[Record]:
+    def entries_telling(self, fact: str) -> list[Entry]:
         """Return the entries that tell a fact of themselves, by time."""
         return [record for record in self.of_kinds(self.kinds.telling(fact)) if self._of_itself(record, fact)]
 
-    def _of_itself(self, record: Record, fact: str) -> bool:
+    def _of_itself(self, record: Entry, fact: str) -> bool:
         told = [one for one in self.kind(record).facts if one.name == fact]
         return any(holds(one.when, record.values, passes=None, thing=None) for one in told)
 
@@ -165,7 +113,7 @@ class Records:
             ]
         return self._telling[fact]
 
-    def _told(self, record: Record, fact: str) -> Iterable[Told]:
+    def _told(self, record: Entry, fact: str) -> Iterable[Told]:
         if (record.kind, fact) not in self._plain:
             self._plain[record.kind, fact] = _told_by_thing_alone(self.kind(record), fact)
         fields = self._plain[record.kind, fact]
@@ -179,9 +127,9 @@ class Records:
             return
         # Nothing that the entry says decides, so it need not be read again: its links are enough.
         for use in record.version.uses:
-            path = str(use["field"])
+            path = use.field
             field = fields.get(_ROW.sub("[]", path))
-            thing = self.things.get(fold(str(use["code"]))) if field else None
+            thing = self.things.get(fold(use.code)) if field else None
             named = field and thing and self.kinds.thing_matches(thing.kind, field.things or (thing.kind,))
             if field and thing and named and fact in facts(field, {}, (thing.kind, thing.cls)):
                 yield Told(record, thing, path)
@@ -204,9 +152,9 @@ class Records:
 
     @cached_property
     def _makers(self) -> dict[int, tuple[str, int]]:
-        return {thing: (kind, seq) for thing, kind, seq in self.connection.execute(text(_MAKERS))}
+        return all_makers(self.connection)
 
-    def maker(self, code: str) -> Record | None:
+    def maker(self, code: str) -> Entry | None:
         """Return the entry in force that made or registered a thing, or None."""
         thing = self.thing(code)
         made = self._makers.get(thing.id) if thing else None

@@ -4,9 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from lotwalk.checks.records import DAY, Record, Records
+from lotwalk.checks.records import DAY, Records
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import entry_number
 
 WITHIN = "records.reviewed_within"
@@ -32,7 +33,7 @@ def findings(records: Records) -> Iterator[Finding]:
             yield Finding(
                 ("not-reviewed", week),
                 "major",
-                tuple(record.code for record in unread),
+                tuple(record.name for record in unread),
                 f"Nobody reviewed {len(unread)} of the {len(entries)} records of {week} to {sunday} that ask for it"
                 f" ({', '.join(titles)}).",
                 f"Have a supervisor read them, and record a review from {week} until {sunday}.",
@@ -42,14 +43,14 @@ def findings(records: Records) -> Iterator[Finding]:
     for review in records.entries_telling("reviews"):
         if not any(_supervises(records, person) for person in review.by):
             yield Finding(
-                ("reviewed-by", review.code),
+                ("reviewed-by", review.name),
                 "minor",
-                (review.code, *review.by),
-                f"{review.code} ({review.at}) is a review by {listed(list(review.by))}, not put down as a supervisor.",
+                (review.name, *review.by),
+                f"{review.name} ({review.at}) is a review by {listed(list(review.by))}, not put down as a supervisor.",
                 "Have a supervisor read the records too, or amend that person's position.",
                 _WHO,
                 review.span,
-                (review.code,),
+                (review.name,),
             )
 
 
@@ -66,14 +67,14 @@ def dues(records: Records) -> Iterator[Due]:
             yield Due(
                 records.date(records.ends(sunday) + within),
                 (f"week of {week}",),
-                f"{len(unread)} {many([one.code for one in unread], 'record', 'records')} of the week of {week} to"
-                f" {sunday} {many([one.code for one in unread], 'waits', 'wait')} for a supervisor",
+                f"{len(unread)} {many([one.name for one in unread], 'record', 'records')} of the week of {week} to"
+                f" {sunday} {many([one.name for one in unread], 'waits', 'wait')} for a supervisor",
                 f"Read them, and record a review from {week} until {sunday}.",
                 records.basis(OF),
             )
 
 
-def _by_week(records: Records) -> dict[str, list[Record]]:
+def _by_week(records: Records) -> dict[str, list[Entry]]:
     """The entries that ask for a review, by the Monday of their week."""
     asked = records.rules.words(OF)
     kinds = [
@@ -81,7 +82,7 @@ def _by_week(records: Records) -> dict[str, list[Record]]:
         for name in records.kinds.names
         if name in asked or any(rule.startswith(one) for rule in records.kinds[name].asked for one in asked)
     ]
-    found: dict[str, list[Record]] = defaultdict(list)
+    found: dict[str, list[Entry]] = defaultdict(list)
     for record in records.of_kinds(kinds):
         day = date.fromisoformat(records.date(record.end))
         found[(day - timedelta(days=day.weekday())).isoformat()].append(record)
@@ -102,9 +103,9 @@ class _Reviews:
             for code in named if isinstance(named, list) else ():
                 self.entries.add(entry_number(str(code)) or 0)
 
-    def cover(self, record: Record, day: str) -> bool:
+    def cover(self, record: Entry, day: str) -> bool:
         """Whether a review that was not before the entry's day covers it."""
-        if record.name in self.entries:
+        if record.number in self.entries:
             return True
         return any(first <= day <= last and end + DAY >= record.start for first, last, end in self.spans)
 

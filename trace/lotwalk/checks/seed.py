@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Finding, Severity
 from lotwalk.judge.words import listed, names_one_of
+from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import outcome
+from lotwalk.values.roles import Role
 
 TESTS = "papers.seed_tests"
 FIT = "papers.seed_fit_treatments"
@@ -19,7 +21,7 @@ MISSING = "seed-paper"
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with the papers of each seed lot that was sown, and every sowing of treated seed."""
     lots = records.share(Lots)
-    sown: dict[str, list[Record]] = {}
+    sown: dict[str, list[Entry]] = {}
     for told in records.telling("sown"):
         for code in lots.bought(told.code):
             if told.record not in sown.setdefault(code, []):
@@ -45,7 +47,7 @@ class _Sown:
 
     records: Records
     code: str
-    sowings: Sequence[Record]
+    sowings: Sequence[Entry]
     batches: Sequence[str]
 
     @property
@@ -58,7 +60,7 @@ class _Sown:
         parts = (name, self.code, *rest[:1]) if name != MISSING else (name, self.code)
         return Finding(parts, severity, (self.code, *rest), text, do, self.records.basis(TESTS), span, (self.code,))
 
-    def unheld(self, mine: Sequence[Paper]) -> list[Record]:
+    def unheld(self, mine: Sequence[Paper]) -> list[Entry]:
         """The sowings on whose day no paper was in force."""
         days = [(one, self.records.date(one.start)) for one in self.sowings]
         return [one for one, day in days if not any(paper.holds_on(day) for paper in mine)]
@@ -91,9 +93,9 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
         why = f"was not yet issued ({paper.issued})" if late else f"had run out ({paper.expires})"
         yield seed.finding(
             "seed-paper-date",
-            (out[0].code, paper.code, *(one.code for one in out[1:])),
+            (out[0].name, paper.code, *(one.name for one in out[1:])),
             "minor" if late else "major",
-            f"{seed.code} was sown on {out[0].at} ({out[0].code}), when its paper {paper.code} {why}.",
+            f"{seed.code} was sown on {out[0].at} ({out[0].name}), when its paper {paper.code} {why}.",
             f"Sow nothing of {seed.code} without a paper in force, and ask the supplier for one of that time.",
         )
 
@@ -142,15 +144,15 @@ def _origin(records: Records, code: str) -> Mapping[str, object]:
     thing, made = records.thing(code), records.maker(code)
     uses = made.version.uses if made else ()
     shared = records.kind(made).shared if made else None
-    took = [records.thing(str(use["code"])) for use in uses if use["role"] == "took"]
+    took = [records.thing(use.code) for use in uses if use.role is Role.TOOK]
     return {
         "lot": {one.code for one in took if one and shared and one.kind == shared.kind},
-        "supplier": {str(use["code"]) for use in uses if use["role"] == "from"},
+        "supplier": {use.code for use in uses if use.role is Role.FROM},
         "crop": thing.type if thing else None,
     }
 
 
-def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Record]) -> Iterator[Finding]:
+def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Entry]) -> Iterator[Finding]:
     treatment = str(told.scope.get("treatment") or "")
     fit = names_one_of(treatment, records.rules.words(FIT))
     unfit = names_one_of(treatment, records.rules.words(UNFIT))
@@ -159,17 +161,17 @@ def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Record]
     for sowing in sowings:
         batches = lots.made_by(sowing)
         yield Finding(
-            ("treated-seed", told.code, sowing.code),
+            ("treated-seed", told.code, sowing.name),
             "critical",
-            (told.code, sowing.code, *batches),
-            f"{listed(batches)} was sown on {sowing.at} ({sowing.code}) with {told.code}, of which the treatment is"
+            (told.code, sowing.name, *batches),
+            f"{listed(batches)} was sown on {sowing.at} ({sowing.name}) with {told.code}, of which the treatment is"
             f" written as {treatment!r}. "
             + ("Seed so treated is not for food." if unfit else "Nothing says that seed so treated is fit for food."),
             f"Sell nothing of {listed(batches)}; ask the supplier what is on the seed, and record what became of it as"
             f" a corrective action about {listed([*batches, told.code])}.",
             _words_basis(records, UNFIT if unfit else FIT),
             sowing.span,
-            (told.code, sowing.code, *batches),
+            (told.code, sowing.name, *batches),
         )
 
 

@@ -6,10 +6,12 @@ from lotwalk.balance import findings as balances
 from lotwalk.balance.limits import Limits
 from lotwalk.checks.assurance import rooted
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
-from lotwalk.ledger.read import void_among
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.read.things import void_among
+from lotwalk.values.roles import Role
 
 HOLDS = "storage.holds_open"
 LENT = "storage.lent_for"
@@ -39,7 +41,7 @@ def dues(records: Records) -> Iterator[Due]:
         if wait is not None and release is None and not lots.used_up(code):
             yield Due(
                 records.date(told.record.end + wait),
-                (code, told.record.code),
+                (code, told.record.name),
                 f"{code} is on hold since {told.record.at}: {told.scope.get('reason')}",
                 f"Decide what becomes of {code}, and record its release or its disposal.",
                 records.basis(HOLDS),
@@ -50,7 +52,7 @@ def dues(records: Records) -> Iterator[Due]:
             customer = told.scope.get("customer")
             yield Due(
                 records.date(told.record.end + away),
-                (told.code, told.record.code),
+                (told.code, told.record.name),
                 f"{told.code} went to {customer} on {told.record.at} and is not back",
                 f"Ask {customer} for {told.code}.",
                 records.basis(LENT),
@@ -78,46 +80,46 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
         if release is None and lots.used_up(code):
             last = lots.taken[code][-1] if lots.taken.get(code) else hold
             yield Finding(
-                ("hold-open", code, hold.code),
+                ("hold-open", code, hold.name),
                 "minor",
-                (code, hold.code, last.code),
-                f"The hold of {code} of {hold.at} ({hold.code}: {told.scope.get('reason')}) was never ended, and"
-                f" nothing is left of the lot since {last.at} ({last.code}).",
+                (code, hold.name, last.name),
+                f"The hold of {code} of {hold.at} ({hold.name}: {told.scope.get('reason')}) was never ended, and"
+                f" nothing is left of the lot since {last.at} ({last.name}).",
                 f"Record the release of {code} with what became of it, so that the hold is not left hanging.",
                 _HELD,
                 (hold.start, last.end),
-                (hold.code,),
+                (hold.name,),
             )
         elif release is None and wait is not None and records.date(hold.end + wait) < records.today:
             yield Finding(
-                ("hold-long", code, hold.code),
+                ("hold-long", code, hold.name),
                 "minor",
-                (code, hold.code),
-                f"{code} stands on hold since {hold.at} ({hold.code}: {told.scope.get('reason')}), and nobody has said"
+                (code, hold.name),
+                f"{code} stands on hold since {hold.at} ({hold.name}: {told.scope.get('reason')}), and nobody has said"
                 " what becomes of it.",
                 f"Decide what becomes of {code}, and record its release or its disposal.",
                 records.basis(HOLDS),
                 (hold.end + wait, records.now),
-                (hold.code,),
+                (hold.name,),
             )
 
 
-def _moved(records: Records, told: Told, record: Record) -> Finding:
-    sent = [str(use["code"]) for use in record.version.uses if use["role"] == "to"]
-    made = [str(use["code"]) for use in record.version.uses if use["role"] == "made"]
-    name = made[0] if made else record.code
+def _moved(records: Records, told: Told, record: Entry) -> Finding:
+    sent = [use.code for use in record.version.uses if use.role is Role.TO]
+    made = [use.code for use in record.version.uses if use.role is Role.MADE]
+    name = made[0] if made else record.name
     act = f"Call {listed(sent)} to have it taken back or thrown away" if sent else f"Put {name} on hold"
     went = f"went to {listed(sent)} with {name}" if sent else f"was used in {name}"
     return Finding(
         ("held-moved", told.code, name),
         "critical",
-        (told.code, told.record.code, name, *sent),
-        f"{told.code} {went} on {record.at} ({record.code}), while it was on hold ({told.record.code} of"
+        (told.code, told.record.name, name, *sent),
+        f"{told.code} {went} on {record.at} ({record.name}), while it was on hold ({told.record.name} of"
         f" {told.record.at}: {told.scope.get('reason')}).",
         f"{act}, and record that as a corrective action about {name}.",
         _HELD,
         record.span,
-        (name, record.code),
+        (name, record.name),
     )
 
 
@@ -127,8 +129,8 @@ def _past_their_day(records: Records) -> Iterator[Finding]:
         until = made.values.get("best_before") if made else None
         if not isinstance(until, str) or records.date(record.start) <= until:
             continue
-        sent = [str(use["code"]) for use in record.version.uses if use["role"] == "to"]
-        name = next((str(use["code"]) for use in record.version.uses if use["role"] == "made"), record.code)
+        sent = [use.code for use in record.version.uses if use.role is Role.TO]
+        name = next((use.code for use in record.version.uses if use.role is Role.MADE), record.name)
         yield Finding(
             ("past-date", told.code, name),
             "major",
@@ -139,7 +141,7 @@ def _past_their_day(records: Records) -> Iterator[Finding]:
             " entry that packed the lot.",
             _DATED,
             record.span,
-            (name, record.code),
+            (name, record.name),
         )
 
 
@@ -151,15 +153,15 @@ def _bare(records: Records, lots: Lots) -> Iterator[Finding]:
         if standing.intersection(made):
             continue
         yield Finding(
-            ("bare", *(made[:1] or [record.code])),
+            ("bare", *(made[:1] or [record.name])),
             "minor",
-            (*made, record.code),
-            f"{listed(made) if made else record.code} of {record.at} ({record.code}) has nothing around it, by the"
+            (*made, record.name),
+            f"{listed(made) if made else record.name} of {record.at} ({record.name}) has nothing around it, by the"
             " book: no lot of packaging is named.",
-            f"Amend {record.code} to name the packaging that was used.",
+            f"Amend {record.name} to name the packaging that was used.",
             _WRAPPED,
             record.span,
-            (record.code, *made),
+            (record.name, *made),
         )
 
 
@@ -171,14 +173,14 @@ def _void(records: Records, lots: Lots) -> Iterator[Finding]:
         using = lots.naming(code)
         if not using:
             continue
-        sold = any(use["role"] == "took" for record in using for use in record.version.uses if use["code"] == code)
+        sold = any(use.role is Role.TOOK for record in using for use in record.version.uses if use.code == code)
         yield Finding(
             ("void-used", code),
             "major" if sold else "minor",
-            (code, *(record.code for record in using)),
-            f"The entry that made {code} is void, and {listed([record.code for record in using])} still"
+            (code, *(record.name for record in using)),
+            f"The entry that made {code} is void, and {listed([record.name for record in using])} still"
             f" {'name' if len(using) > 1 else 'names'} it.",
-            f"Amend {listed([one.code for one in using])} to name the right lot, or record again what made {code}.",
+            f"Amend {listed([one.name for one in using])} to name the right lot, or record again what made {code}.",
             _ORDER,
             (using[0].start, using[-1].end),
         )
@@ -200,7 +202,7 @@ def _lent(records: Records) -> Iterator[Finding]:
         lost = any(not one.surely_before(record) for one in gone.get(told.code, ()))
         if away is None or lost or home is not None or records.today <= records.date(record.end + away):
             continue
-        name = next((str(use["code"]) for use in record.version.uses if use["role"] == "made"), record.code)
+        name = next((use.code for use in record.version.uses if use.role is Role.MADE), record.name)
         customer = told.scope.get("customer")
         yield Finding(
             ("not-home", told.code, name),

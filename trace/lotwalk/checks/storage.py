@@ -5,10 +5,12 @@ from datetime import date, timedelta
 
 from lotwalk.checks.keeping import Kept, kept
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import DAY, Record, Records
+from lotwalk.checks.records import DAY, Records
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many, names_one_of
+from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
+from lotwalk.values.roles import Role
 from lotwalk.values.units import Amount
 
 WARMEST = "storage.warmest"
@@ -40,8 +42,8 @@ def dues(records: Records) -> Iterator[Due]:
             yield Due(by, (place.code,), text, f"Read {place.code} and write it down.", records.basis(EVERY))
 
 
-def _read(records: Records) -> dict[str, list[Record]]:
-    found: dict[str, list[Record]] = {}
+def _read(records: Records) -> dict[str, list[Entry]]:
+    found: dict[str, list[Entry]] = {}
     for code, told in records.told_of("chilled").items():
         found[code] = [one.record for one in told]
     return found
@@ -59,7 +61,7 @@ def _cold_places(records: Records) -> list[ThingRow]:
     ]
 
 
-def _over(records: Records, record: Record) -> tuple[Amount, str] | None:
+def _over(records: Records, record: Entry) -> tuple[Amount, str] | None:
     """The reading that was too warm, or the highest since the check before."""
     limit = records.rules.amount(WARMEST)
     for name, words in (("temperature", ""), ("max", " at its highest since the check before")):
@@ -69,9 +71,9 @@ def _over(records: Records, record: Record) -> tuple[Amount, str] | None:
     return None
 
 
-def _warm(records: Records, place: str, read: Sequence[Record], there: Sequence[Kept]) -> Iterator[Finding]:
-    spell: list[Record] = []
-    before: Record | None = None
+def _warm(records: Records, place: str, read: Sequence[Entry], there: Sequence[Kept]) -> Iterator[Finding]:
+    spell: list[Entry] = []
+    before: Entry | None = None
     for record in [*read, None]:
         if record is not None and _over(records, record):
             spell.append(record)
@@ -85,32 +87,32 @@ def _warm(records: Records, place: str, read: Sequence[Record], there: Sequence[
 def _warm_spell(
     records: Records,
     place: str,
-    spell: Sequence[Record],
-    before: Record | None,
-    after: Record | None,
+    spell: Sequence[Entry],
+    before: Entry | None,
+    after: Entry | None,
     there: Sequence[Kept],
 ) -> Finding:
     first, last = spell[0], spell[-1]
     told = [
-        f"{records.show(over[0])} on {one.at} ({one.code}){over[1]}" for one in spell if (over := _over(records, one))
+        f"{records.show(over[0])} on {one.at} ({one.name}){over[1]}" for one in spell if (over := _over(records, one))
     ]
     start, end = before.start if before else first.start, after.end if after else records.now
     lots = sorted({one.lot for one in there if one.start <= end and one.end >= start})
-    since = f"in its limit on {before.at} ({before.code})" if before else "not read before"
+    since = f"in its limit on {before.at} ({before.name})" if before else "not read before"
     until = (
-        f"and again on {after.at} ({after.code}), so for {_lasted(end - start)} at most" if after else "and not since"
+        f"and again on {after.at} ({after.name}), so for {_lasted(end - start)} at most" if after else "and not since"
     )
     inside = f" {listed(lots)} {many(lots, 'was', 'were')} there." if lots else ""
     return Finding(
-        ("warm-store", place, first.code),
+        ("warm-store", place, first.name),
         "major",
-        (place, *(one.code for one in spell), *lots),
+        (place, *(one.name for one in spell), *lots),
         f"{place} was too warm: {'; '.join(told)}. It was {since} {until}.{inside}",
         f"Find out why, look at what was in {place}, and record what became of it as a corrective action about"
-        f" {first.code}.",
+        f" {first.name}.",
         records.basis(WARMEST),
         (first.start, max(last.end, end)),
-        tuple(one.code for one in spell),
+        tuple(one.name for one in spell),
     )
 
 
@@ -121,7 +123,7 @@ def _lasted(seconds: int) -> str:
     return f"{hours} h {minutes} min" if hours else f"{minutes} min"
 
 
-def _unread(records: Records, place: str, read: Sequence[Record], there: Sequence[Kept]) -> Iterator[Finding]:
+def _unread(records: Records, place: str, read: Sequence[Entry], there: Sequence[Kept]) -> Iterator[Finding]:
     """Whole days count: a store read each morning is read daily, though now and then some minutes later."""
     every = records.seconds(EVERY)
     if every is None:
@@ -139,28 +141,28 @@ def _unread(records: Records, place: str, read: Sequence[Record], there: Sequenc
             run.append(day)
 
 
-def _latest(records: Records, read: Sequence[Record], day: str) -> Record | None:
+def _latest(records: Records, read: Sequence[Entry], day: str) -> Entry | None:
     """The last reading that was done before a day began."""
     return next((one for one in reversed(read) if records.date(one.start) < day), None)
 
 
-def _read_on(records: Records, read: Sequence[Record], day: str) -> bool:
+def _read_on(records: Records, read: Sequence[Entry], day: str) -> bool:
     return any(records.date(one.start) <= day <= records.date(one.end) for one in read)
 
 
 def _unread_days(
-    records: Records, place: str, run: Sequence[str], before: Record | None, there: Sequence[Kept]
+    records: Records, place: str, run: Sequence[str], before: Entry | None, there: Sequence[Kept]
 ) -> Finding:
     span = records.begins(run[0]), records.ends(run[-1])
     lots = sorted({one.lot for one in there if one.start <= span[1] and one.end >= span[0]})
     days = f"{run[0]}, a {_weekday(run[0])}"
     if len(run) > 1:
         days += f", to {run[-1]}, a {_weekday(run[-1])}"
-    since = f"the last reading was that of {before.at} ({before.code})" if before else "it was never read before"
+    since = f"the last reading was that of {before.at} ({before.name})" if before else "it was never read before"
     return Finding(
-        ("unread-store", place, before.code if before else run[0]),
+        ("unread-store", place, before.name if before else run[0]),
         "minor",
-        (place, *([before.code] if before else [])),
+        (place, *([before.name] if before else [])),
         f"Nobody read {place} on {days}, while {len(lots)} {many(lots, 'lot', 'lots')} stood there; {since}.",
         "Read it every day that something is in it, or let a thermometer that keeps its highest do so, and write that"
         " down at the next check.",
@@ -190,13 +192,13 @@ def _warm_deliveries(records: Records) -> Iterator[Finding]:
     seen: set[str] = set()
     for told in records.telling("delivered"):
         record, warm = told.record, told.record.values.get("temperature")
-        if limit is None or record.code in seen or not isinstance(warm, Amount) or warm.value <= limit.value:
+        if limit is None or record.name in seen or not isinstance(warm, Amount) or warm.value <= limit.value:
             continue
-        seen.add(record.code)
+        seen.add(record.name)
         uses = record.version.uses
-        code = next((str(use["code"]) for use in uses if use["role"] == "made"), record.code)
-        lots = list(dict.fromkeys(str(use["code"]) for use in uses if use["role"] == "took"))
-        customers = [str(use["code"]) for use in uses if use["role"] == "to"]
+        code = next((use.code for use in uses if use.role is Role.MADE), record.name)
+        lots = list(dict.fromkeys(use.code for use in uses if use.role is Role.TOOK))
+        customers = [use.code for use in uses if use.role is Role.TO]
         yield Finding(
             ("warm-delivery", code),
             "major",
@@ -207,5 +209,5 @@ def _warm_deliveries(records: Records) -> Iterator[Finding]:
             f" about {code}.",
             records.basis(WARMEST),
             record.span,
-            (code, record.code),
+            (code, record.name),
         )

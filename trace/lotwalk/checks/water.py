@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.draws import Draw, draws
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Finding
 from lotwalk.judge.water import UNTREATED
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
 from lotwalk.science.results import outcome
 from lotwalk.science.water import read_result
@@ -46,20 +47,19 @@ def is_untreated(records: Records, source: ThingRow) -> bool:
     return str(treatment or "").strip().casefold() in UNTREATED
 
 
-def failed(test: Record, source: str) -> bool:
+def failed(test: Entry, source: str) -> bool:
     """Return whether a test did not pass for a source."""
-    judged = (test.version.verdict or {}).get("failed")
-    return isinstance(judged, list) and source in judged
+    return source in test.version.judged.failed
 
 
 @dataclass(frozen=True, slots=True)
 class _Failure:
     """A test that found bacteria, and the test that opened the source again; None while it is closed."""
 
-    test: Record
-    reopening: Record | None
+    test: Entry
+    reopening: Entry | None
 
-    def may_hold(self, record: Record) -> bool:
+    def may_hold(self, record: Entry) -> bool:
         """Return whether an entry may lie between the two."""
         return not record.surely_before(self.test) and not (self.reopening and self.reopening.surely_before(record))
 
@@ -73,14 +73,14 @@ def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Seque
         bad = _bad(test)
         texts, do = _reasons(test, source)
         yield Finding(
-            ("water-test", source, test.code),
+            ("water-test", source, test.name),
             "critical" if bad else "major",
-            (source, test.code),
-            f"The test of {source} of {test.at} ({test.code}) does not pass. {texts}",
+            (source, test.name),
+            f"The test of {source} of {test.at} ({test.name}) does not pass. {texts}",
             do,
             records.basis(VOLUME),
             test.span,
-            (test.code, source),
+            (test.name, source),
         )
         if bad:
             later = (one.record for one in tests[place + 1 :] if not failed(one.record, source))
@@ -92,7 +92,7 @@ def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Seque
             yield _drawn_meanwhile(records, source, failure, draw)
 
 
-def _bad(test: Record) -> bool:
+def _bad(test: Entry) -> bool:
     """Whether bacteria were found. A result that cannot be read counts as bad until it is corrected."""
     try:
         return read_result(str(test.values.get("e_coli") or "")).detected
@@ -100,37 +100,32 @@ def _bad(test: Record) -> bool:
         return True
 
 
-def _reasons(test: Record, source: str) -> tuple[str, str]:
-    verdict = test.version.verdict or {}
-    told = verdict.get("reasons")
-    reasons = [
-        one
-        for one in (told if isinstance(told, list) else [])
-        if one["kind"] == "break" and (not one["codes"] or source in one["codes"])
-    ]
-    text = ". ".join(str(one["text"]) for one in reasons)
-    do = str(reasons[0]["do"]) if reasons else "sample again"
+def _reasons(test: Entry, source: str) -> tuple[str, str]:
+    reasons = test.version.judged.because("break", source)
+    text = ". ".join(one.text for one in reasons)
+    do = reasons[0].do if reasons else "sample again"
     return f"{text}." if text else "", f"{do[:1].upper()}{do[1:]}."
 
 
 def _drawn_meanwhile(records: Records, source: str, failure: _Failure, draw: Draw) -> Finding:
     record, test, good = draw.record, failure.test, failure.reopening
     title = records.kind(record).title.lower()
-    until = f"and before the good one of {good.at} ({good.code})" if good else "and no good one has followed"
+    until = f"and before the good one of {good.at} ({good.name})" if good else "and no good one has followed"
     lots = f" It went to {listed(draw.lots)}." if draw.lots else ""
     if draw.assumed:
-        what = f"The {title} {record.code} of {record.at} names no water, so the usual water of {record.place} counts"
-        do = f"If other water was used, amend {record.code} to name it. If not, decide"
+        place = record.version.place
+        what = f"The {title} {record.name} of {record.at} names no water, so the usual water of {place} counts"
+        do = f"If other water was used, amend {record.name} to name it. If not, decide"
     else:
-        what, do = f"The {title} {record.code} of {record.at} drew water from {source}", "Decide"
+        what, do = f"The {title} {record.name} of {record.at} drew water from {source}", "Decide"
     return Finding(
-        ("water-drawn", source, record.code),
+        ("water-drawn", source, record.name),
         "critical",
-        (source, record.code, test.code, *draw.lots),
-        f"{what}{f': {source}' if draw.assumed else ''}, after the sample that failed ({test.code} of {test.at},"
+        (source, record.name, test.name, *draw.lots),
+        f"{what}{f': {source}' if draw.assumed else ''}, after the sample that failed ({test.name} of {test.at},"
         f" {test.values.get('e_coli')}) {until}.{lots}",
         f"{do} what becomes of {listed(draw.lots) if draw.lots else 'what it wetted'}, and record that as a corrective"
-        f" action about water-drawn:{source}:{record.code}.",
+        f" action about water-drawn:{source}:{record.name}.",
         records.basis(VOLUME),
         record.span,
     )
@@ -145,13 +140,13 @@ def _untreated(records: Records, source: ThingRow, drawn: Sequence[Draw]) -> Ite
         if uses:
             record = draw.record
             yield Finding(
-                ("water-untreated", source.code, record.code),
+                ("water-untreated", source.code, record.name),
                 "critical",
-                (source.code, record.code, *draw.lots),
-                f"The {records.kind(record).title.lower()} {record.code} of {record.at} drew untreated {source.type}"
+                (source.code, record.name, *draw.lots),
+                f"The {records.kind(record).title.lower()} {record.name} of {record.at} drew untreated {source.type}"
                 f" water from {source.code} for {' and '.join(uses)}, which no test makes fit for that.",
                 "Use other water, decide what becomes of what it wetted, and record that as a corrective action about"
-                f" water-untreated:{source.code}:{record.code}.",
+                f" water-untreated:{source.code}:{record.name}.",
                 records.basis(NEVER),
                 record.span,
             )
@@ -166,7 +161,7 @@ def _without_paper(
         (paper for paper in known if paper.type == SUPPLY and outcome(paper.result) != "found"),
         key=lambda paper: (paper.issued, paper.expires),
     )
-    gaps: dict[str, list[Record]] = {}
+    gaps: dict[str, list[Entry]] = {}
     for draw in drawn:
         first, last = records.date(draw.record.start), records.date(draw.record.end)
         if not any(paper.holds_on(first) and paper.holds_on(last) for paper in held):
@@ -183,7 +178,7 @@ def _without_paper(
             "major",
             (source.code, *([number] if expired else []), *([after.code] if after else [])),
             f"{len(entries)} {many(entries, 'entry', 'entries')} drew from the public supply {source.code}, from"
-            f" {one.at} ({one.code}) to {other.at} ({other.code}), while no paper of the supplier was in force:"
+            f" {one.at} ({one.name}) to {other.at} ({other.name}), while no paper of the supplier was in force:"
             f" {since}{following}.",
             "Ask the water works for the results or the certificate of that time, and record it as a certificate that"
             f" covers {source.code}.",

@@ -93,7 +93,7 @@ def levels(records: Records, only: str = "") -> Iterator[WaterLevel]:
             result = _result(str(told.record.values.get("e_coli") or ""))
             count = None if result is None else _per_hundred(result)
             if count is None or result is None:
-                left_out.append(told.record.code)
+                left_out.append(told.record.name)
                 continue
             counts.append(float(count))
             days.append(records.date(told.record.start))

@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 
 from lotwalk.checks.draws import Draw, draws
-from lotwalk.checks.records import Record, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.checks.water import failed, is_untreated, sources
 from lotwalk.finding import Due, Finding
+from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
 from lotwalk.science.sampling_plan import NextTest, next_test
 
@@ -106,8 +107,8 @@ def _untested(records: Records, source: ThingRow, tests: Sequence[Told], drawn: 
         yield Finding(
             ("water-untested", source.code),
             "major",
-            (source.code, first.code),
-            f"{source.code} ({source.type} water, not treated) was drawn from since {first.at} ({first.code}),"
+            (source.code, first.name),
+            f"{source.code} ({source.type} water, not treated) was drawn from since {first.at} ({first.name}),"
             f" {f'before its first test on {tests[0].record.at}' if tests else 'and no test of it is recorded'}.",
             f"Have {source.code} tested for E. coli, and record the result.",
             records.basis(FIRST_YEAR),
@@ -124,10 +125,10 @@ def _untested(records: Records, source: ThingRow, tests: Sequence[Told], drawn: 
         used = [draw for draw in drawn if draw.record.end >= late_from and draw.record.start <= until]
         if used:
             yield Finding(
-                ("water-test-late", source.code, told.record.code),
+                ("water-test-late", source.code, told.record.name),
                 "major",
-                (source.code, told.record.code),
-                f"After its test of {told.record.at} ({told.record.code}), {source.code} was to be tested again by"
+                (source.code, told.record.name),
+                f"After its test of {told.record.at} ({told.record.name}), {source.code} was to be tested again by"
                 f" {stands.by} ({_standing(stands)}); {f'that came on {following.at}' if following else 'it was not'}.",
                 f"Have {source.code} tested for E. coli, and record the result.",
                 records.basis(EACH_YEAR if stands.yearly else FIRST_YEAR),
@@ -148,10 +149,10 @@ def _test_due(records: Records, source: ThingRow, tests: Sequence[Told]) -> Due:
         return Due(records.today, (source.code,), f"{source.code} was never tested", do, records.basis(FIRST_YEAR))
     latest = tests[-1].record
     if stands.failed:
-        do = f"Find and mend the cause, record that as a corrective action about {latest.code}, then test again."
+        do = f"Find and mend the cause, record that as a corrective action about {latest.name}, then test again."
         return Due(
             stands.by.isoformat(),
-            (source.code, latest.code),
+            (source.code, latest.name),
             f"The latest test of {source.code}, of {latest.at}, did not pass; then {stands.needed} good ones in a"
             " year are needed again",
             do,
@@ -171,7 +172,7 @@ def _concerns(records: Records, source: ThingRow, look: _Round) -> bool:
     return not look.only_for or look.only_for in uses
 
 
-def _rounds(records: Records, source: ThingRow, look: _Round) -> list[Record]:
+def _rounds(records: Records, source: ThingRow, look: _Round) -> list[Entry]:
     """What was done, by time, after the entry that registered the source: from then on the interval runs."""
     made = records.maker(source.code)
     done = [told.record for told in records.told_of(look.fact).get(source.code, ())]
@@ -185,11 +186,11 @@ def _overdue(records: Records, source: ThingRow, look: _Round, drawn: Sequence[D
         until = done[place + 1].start if place + 1 < len(done) else records.now
         if until >= late_from and any(one.record.end >= late_from and one.record.start <= until for one in drawn):
             yield Finding(
-                (look.check, source.code, record.code),
+                (look.check, source.code, record.name),
                 "major",
-                (source.code, record.code),
+                (source.code, record.name),
                 f"{look.subject.format(source=source.code)} was not {look.act} for longer than it may be: since"
-                f" {record.at} ({record.code}).",
+                f" {record.at} ({record.name}).",
                 _do(look, source),
                 records.basis(look.key),
                 (late_from, until),

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from lotwalk.cli.cause_view import CauseView
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
 from lotwalk.recall.ranking import rank
 from lotwalk.values.codes import fold

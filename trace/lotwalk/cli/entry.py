@@ -7,10 +7,12 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_pairs, print_table, say
 from lotwalk.cli.shapes import entry_json
-from lotwalk.cli.words import code_list, minute, reason_words, role_words, verdict_words, written_words
+from lotwalk.cli.words import code_list, minute, role_words, verdict_words, written_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
+from lotwalk.ledger.use import Use
 from lotwalk.recall.words import at_words
+from lotwalk.values.roles import Role
 
 _SUMMARY = 48
 """Characters of what an entry says in a list of entries."""
@@ -66,16 +68,16 @@ class EntryView:
             print_table(("How", "Things", "Amount", ""), rows)
 
     def _print_verdict(self) -> None:
-        verdict: Any = self.now.verdict
+        verdict = self.now.verdict
         if verdict:
-            for line in verdict_words(self.kind.verdict, verdict["passed"], verdict["failed"]):
+            for line in verdict_words(self.kind.verdict, verdict.passed, verdict.failed):
                 say(line)
-            for reason in verdict["reasons"]:
-                say(f"  {_LEADS[reason['kind']]}{reason_words(reason)}")
-            if verdict.get("now"):
-                say(f"What to do then: {verdict['now']}.")
-            if verdict["evidence"]:
-                say(f"It rests on {', '.join(verdict['evidence'])}.")
+            for reason in verdict.reasons:
+                say(f"  {_LEADS[reason.kind]}{reason}")
+            if verdict.now:
+                say(f"What to do then: {verdict.now}.")
+            if verdict.evidence:
+                say(f"It rests on {', '.join(f'E{number}' for number in verdict.evidence)}.")
 
     def _print_versions(self) -> None:
         rows = []
@@ -105,11 +107,11 @@ def summary(version: Version, kinds: Kinds) -> str:
     return shorten(words, _SUMMARY, placeholder=" ...")
 
 
-def _grouped(uses: Iterable[Any]) -> dict[tuple[str, str, bool], list[str]]:
-    groups: dict[tuple[str, str, bool], list[str]] = {}
+def _grouped(uses: Iterable[Use]) -> dict[tuple[Role, str, bool], list[str]]:
+    groups: dict[tuple[Role, str, bool], list[str]] = {}
     for use in uses:
-        amount = f"{use['amount']} {use['unit']}" if "amount" in use else ""
-        groups.setdefault((str(use["role"]), amount, "assumed" in use), []).append(str(use["code"]))
+        amount = "" if use.amount is None else f"{use.amount:f} {use.unit}"
+        groups.setdefault((use.role, amount, use.assumed), []).append(use.code)
     return groups
 
 
@@ -130,12 +132,11 @@ def _differences(before: Version | None, after: Version, kinds: Kinds) -> list[t
 
 
 def _compared(version: Version, kinds: Kinds) -> list[tuple[str, str]]:
-    verdict: Any = version.verdict or {"failed": []}
     files = ", ".join(file.name for file in version.files)
     return [
         ("When", version.at),
         ("By", code_list(version.by)),
         *field_pairs(version, kinds),
         ("Files", files),
-        ("Did not pass", code_list(verdict["failed"])),
+        ("Did not pass", code_list(version.judged.failed)),
     ]

@@ -23,7 +23,8 @@ def log(context: click.Context, kind: str, first: str | None, last: str | None, 
     from lotwalk.cli.log_rows import WHOLE, LogRows
     from lotwalk.cli.output import print_csv, print_json, print_table, say
     from lotwalk.cli.words import count
-    from lotwalk.ledger import read
+    from lotwalk.ledger.read.versions import all_versions as versions_of
+    from lotwalk.ledger.read.versions import entries
     from lotwalk.values.times import read_when
 
     book = desk_of(context).book()
@@ -32,9 +33,9 @@ def log(context: click.Context, kind: str, first: str | None, last: str | None, 
         zone = book.ledger.settings(connection).zone
         start = read_when(first, zone).start if first else None
         end = read_when(last, zone).end if last else None
-        found = list(read.entries(connection, kind, start=start, end=end, void=all_versions))
-        changed = [version.first for version in found if version.amends is not None]
-        histories = read.all_versions(connection, changed)
+        found = list(entries(connection, kind, start=start, end=end, void=all_versions))
+        changed = [version.number for version in found if version.amends is not None]
+        histories = versions_of(connection, changed)
     rows = LogRows(of_kind, zone, found, histories, all_versions)
     if form == "json":
         print_json(rows.json())

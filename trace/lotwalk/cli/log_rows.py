@@ -33,7 +33,7 @@ class LogRows:
         self.zone = zone
         self.every = every
         self.histories = histories
-        self.rows = [one for last in found for one in (histories.get(last.first, [last]) if every else [last])]
+        self.rows = [one for last in found for one in (histories.get(last.number, [last]) if every else [last])]
         self.fields = [name for name in kind.log if name not in _APART]
 
     def json(self) -> dict[str, Any]:
@@ -102,12 +102,12 @@ class LogRows:
         return written_words(version.fields[name], self.kind.fields[name]) if name in version.fields else ""
 
     def _verdict(self, version: Version) -> str:
-        verdict: Any = version.verdict
-        if not verdict:
+        if not version.verdict:
             return ""
-        if not verdict["failed"]:
+        passed, failed = version.verdict.passed, version.verdict.failed
+        if not failed:
             return "passed"
-        return "did not pass" if not verdict["passed"] else f"did not pass: {code_list(verdict['failed'])}"
+        return "did not pass" if not passed else f"did not pass: {code_list(failed)}"
 
     def _marks(self, version: Version) -> str:
         if version.void:
@@ -119,7 +119,7 @@ class LogRows:
         return mark if self._in_force(version) else f"replaced{f'; {mark}' if mark else ''}"
 
     def _amended(self, version: Version) -> bool:
-        return was_amended(self.histories.get(version.first, [version]))
+        return was_amended(self.histories.get(version.number, [version]))
 
     def _in_force(self, version: Version) -> bool:
-        return self.histories.get(version.first, [version])[-1].seq == version.seq and not version.void
+        return self.histories.get(version.number, [version])[-1].seq == version.seq and not version.void

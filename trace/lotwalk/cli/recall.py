@@ -204,7 +204,7 @@ def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:
 def _believed(connection: Connection, words: tuple[str, ...]) -> set[int]:
     """The numbers of these entries. Raises NotUnderstood for what is none."""
     from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read import versions
+    from lotwalk.ledger.read.versions import versions
     from lotwalk.values.codes import entry_number
 
     numbers = set()

@@ -16,7 +16,7 @@ from lotwalk.cli.output import print_table, say
 from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.read import things_of
+from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.verify import end_fits
 from lotwalk.recall.bags import BARE, bags
 from lotwalk.recall.calls import calls

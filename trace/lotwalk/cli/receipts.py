@@ -8,7 +8,7 @@ from lotwalk.book import Book
 from lotwalk.cli.output import shown
 from lotwalk.cli.words import verdict_words
 from lotwalk.ledger.model import Receipt
-from lotwalk.ledger.read import versions
+from lotwalk.ledger.read.versions import versions
 
 
 def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:

@@ -110,7 +110,7 @@ def _tell_closing(book: Book, kind: Kind, receipt: Receipt) -> None:
 
     with book.ledger.reading() as connection:
         records = book.records(connection)
-        entry = next(one for one in records.of_kinds([kind.name]) if one.code == receipt.name)
+        entry = next(one for one in records.of_kinds([kind.name]) if one.name == receipt.name)
         fields = [entry.values.get(field.name) for field in kind.fields.values() if "finding" in field.things]
         named = [str(code) for codes in fields if isinstance(codes, list) for code in codes]
         for sentence in closing_words(records, find(records, CHECKS), receipt.name, named):

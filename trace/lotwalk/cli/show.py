@@ -8,6 +8,7 @@ import click
 
 from lotwalk.cli.desk import desk_of
 from lotwalk.cli.output import format_option, print_view
+from lotwalk.values.roles import MAKES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +30,9 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     from lotwalk.cli.entry import EntryView
     from lotwalk.cli.thing import ThingView
     from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read import find_thing, read_out, versions
+    from lotwalk.ledger.read.search import read_out
+    from lotwalk.ledger.read.things import find_thing
+    from lotwalk.ledger.read.versions import versions
     from lotwalk.values.codes import entry_number
     from lotwalk.values.gs1 import scanned_lot
 
@@ -54,7 +57,7 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             raise NotUnderstood(
                 f"`{asked}` is no code, and nothing in the book says it", "a code, an entry, or words on a package"
             )
-        made = {use["code"] for version, _ in matches for use in version.uses if use["role"] in ("made", "names")}
+        made = {use.code for version, _ in matches for use in version.uses if use.role in MAKES}
         if thing is None and len(matches) == 1 and len(made) == 1 and form == "table":
             # What was read out stands in one place only: the thing itself is what they want to know of.
             thing = find_thing(connection, str(made.pop()))
@@ -114,4 +117,4 @@ class _Matches:
 
 
 def _codes(version: Version) -> list[str]:
-    return [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+    return [use.code for use in version.uses if use.role in MAKES]

@@ -9,9 +9,11 @@ from lotwalk.cli.output import shown
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import find_thing, read_out
+from lotwalk.ledger.read.search import read_out
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.values.codes import expand
 from lotwalk.values.gs1 import scanned_lot
+from lotwalk.values.roles import MAKES
 
 _MOST = 8
 
@@ -75,14 +77,14 @@ def _shared(connection: Connection, matches: Sequence[_Match], kinds: Kinds) -> 
     for _, version, field in matches:
         shared = kinds[version.kind].shared
         named = shared is not None and field == shared.by[-1]
-        codes.add(next((str(use["code"]) for use in version.uses if named and use["field"] == field), None))
+        codes.add(next((use.code for use in version.uses if named and use.field == field), None))
     (only, *others) = codes
     return find_thing(connection, only) if only and not others else None
 
 
 def _made(version: Version) -> list[str]:
     """The codes that an entry made or registered."""
-    return [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+    return [use.code for use in version.uses if use.role in MAKES]
 
 
 def _told(version: Version, field: str, kinds: Kinds) -> str:

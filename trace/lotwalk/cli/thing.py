@@ -13,8 +13,11 @@ from lotwalk.cli.shapes import entry_json
 from lotwalk.cli.words import code_list, role_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import Mentioned, all_versions, is_void, makers, mentions, past_makers
+from lotwalk.ledger.read.things import is_void
+from lotwalk.ledger.read.uses import Mentioned, makers, mentions, past_makers
+from lotwalk.ledger.read.versions import all_versions
 from lotwalk.recall.words import at_words
+from lotwalk.values.roles import Role
 
 
 class ThingView:
@@ -34,7 +37,7 @@ class ThingView:
         self.voided = [one for one in self._once(connection) if one.void]
         self.record = makers(connection, [thing.id]).get(thing.id)
         # What fails beside what passes stands twice in the ledger; a person reads one entry.
-        named: dict[tuple[str, str], Mentioned] = {}
+        named: dict[tuple[str, Role], Mentioned] = {}
         for one in mentions(connection, thing):
             named.setdefault((one.version.name, one.role), one)
         self.mentions = list(named.values())
@@ -59,7 +62,7 @@ class ThingView:
                 {
                     "entry": one.version.name,
                     "kind": one.version.kind,
-                    "role": one.role,
+                    "role": one.role.word,
                     "at": one.version.at,
                     "by": list(one.version.by),
                 }
@@ -96,14 +99,9 @@ class ThingView:
         version = one.version
         kind = self.kinds[version.kind]
         how = role_words(one.role, kind.verdict)
-        judged = version.verdict or {}
-        if self.thing.code in _listed(judged, "failed"):
+        if self.thing.code in version.judged.failed:
             how += ", did not pass"
-        if any(use.get("assumed") and use["code"] == self.thing.code for use in version.uses):
+        if any(use.assumed and use.code == self.thing.code for use in version.uses):
             how += ", assumed"
         when, what = at_words(version, self.zone), summary(version, self.kinds)
         return [when, version.name, kind.title, how, what, code_list(version.by)]
-
-
-def _listed(verdict: Any, name: str) -> Sequence[str]:
-    return verdict.get(name, ()) if isinstance(verdict, dict) else ()

@@ -60,7 +60,7 @@ def trace(
     from lotwalk.cli.sought import sought
     from lotwalk.cli.trace_view import TraceView
     from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read import things_of, void_among
+    from lotwalk.ledger.read.things import things_of, void_among
     from lotwalk.values.times import read_when
     from lotwalk.walk.distrust import doubt
     from lotwalk.walk.model import EVER

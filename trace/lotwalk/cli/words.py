@@ -1,7 +1,6 @@
 """The words and the JSON in which times, spells, links and verdicts are told on screen."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
 from lotwalk.recall.words import (
@@ -17,6 +16,7 @@ from lotwalk.recall.words import (
     spell_words,
     written_words,
 )
+from lotwalk.values.roles import Role
 
 __all__ = [
     "LINKS",
@@ -27,7 +27,6 @@ __all__ = [
     "count",
     "minute",
     "moment",
-    "reason_words",
     "role_words",
     "silence_words",
     "spell_json",
@@ -46,9 +45,9 @@ _VERDICTS = {
 _CLEARED = {"sanitising": "counts as clean", "water": "passed its test"}
 
 
-def role_words(role: str, judge: str | None) -> str:
+def role_words(role: Role, judge: str | None) -> str:
     """Return how an entry used a thing; what cleared it is told in the words of the judge that was asked."""
-    return _CLEARED.get(judge or "", ROLES["cleared"]) if role == "cleared" else ROLES.get(role, role)
+    return _CLEARED.get(judge or "", ROLES[role]) if role in (Role.CLEARED, Role.CLEARED_WATER) else ROLES[role]
 
 
 def spell_json(spell: Span, zone: ZoneInfo) -> dict[str, str | None]:
@@ -61,8 +60,3 @@ def verdict_words(judge: str | None, passed: Sequence[str], failed: Sequence[str
     good, bad = _VERDICTS.get(judge or "", ("Passed", "Did NOT pass"))
     lines = [f"{good}: {code_list(passed)} ({len(passed)})"] if passed else []
     return lines + ([f"{bad}: {code_list(failed)} ({len(failed)})"] if failed else [])
-
-
-def reason_words(reason: Mapping[str, Any]) -> str:
-    """Return one reason of a stored verdict as a sentence, with the act that mends it."""
-    return f"{reason['text']}: {reason['do']}." if reason["do"] else f"{reason['text']}."

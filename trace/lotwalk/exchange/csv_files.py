@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from lotwalk.exchange.answer import Desk
 from lotwalk.exchange.rows import Cell, Sheet
@@ -82,11 +81,9 @@ def _last(desk: Desk, version: Version) -> Sequence[Cell]:
 
 
 def _verdict(version: Version) -> str:
-    verdict: Any = version.verdict
-    if not verdict:
-        return ""
-    told = [f"passed: {code_list(verdict['passed'])}"] if verdict["passed"] else []
-    return "; ".join([*told, *([f"did not pass: {code_list(verdict['failed'])}"] if verdict["failed"] else [])])
+    judged = version.judged
+    told = [f"passed: {code_list(judged.passed)}"] if judged.passed else []
+    return "; ".join([*told, *([f"did not pass: {code_list(judged.failed)}"] if judged.failed else [])])
 
 
 def _moment(desk: Desk, seconds: int) -> str:

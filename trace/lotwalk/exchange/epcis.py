@@ -13,7 +13,7 @@ from lotwalk.exchange.epcis_file import Vocabulary, read_vocabulary
 from lotwalk.exchange.epcis_hash import event_id
 from lotwalk.exchange.epcis_names import Names
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import all_versions
+from lotwalk.ledger.read.versions import all_versions
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
 _ATTRIBUTES = "urn:epcglobal:cbv:mda:"
@@ -75,7 +75,7 @@ _Ordered = tuple[tuple[int, int, int], Event]
 
 def _told(desk: Desk, vocabulary: Vocabulary, maker: Events, namespaces: Mapping[str, str]) -> list[_Ordered]:
     versions = desk.scope.entries(vocabulary.kinds)
-    desk.reader.learn(str(use["code"]) for version in versions for use in version.uses)
+    desk.reader.learn(use.code for version in versions for use in version.uses)
     found = []
     for version in versions:
         if event := maker.event(version):
@@ -92,11 +92,11 @@ def _errors(
 ) -> list[_Ordered]:
     """Return each event that was told once and stands no more, declared an error, with what stands instead."""
     past = desk.scope.corrected(vocabulary.kinds)
-    histories = all_versions(desk.connection, sorted({one.first for one in past}))
+    histories = all_versions(desk.connection, sorted({one.number for one in past}))
     found = []
     seen: set[str] = set()
     for version in past:
-        history = histories[version.first]
+        history = histories[version.number]
         later = next((one for one in history if one.seq > version.seq and one.amended_by), None)
         event = maker.event(version) if later else None
         if event is None or later is None:
@@ -116,7 +116,7 @@ def _errors(
 
 
 def _order(version: Version) -> tuple[int, int, int]:
-    return version.start, version.first, version.seq
+    return version.start, version.number, version.seq
 
 
 def _vocabularies(desk: Desk, maker: Events) -> Iterator[dict[str, Any]]:

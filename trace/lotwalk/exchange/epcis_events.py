@@ -9,12 +9,14 @@ from typing import Any, TypeAlias
 
 from lotwalk.exchange.epcis_file import OBJECT, Mapped, Vocabulary
 from lotwalk.exchange.epcis_names import Names
-from lotwalk.exchange.reading import Reader, Use, uses
+from lotwalk.exchange.reading import Reader, uses
 from lotwalk.exchange.scope import Scope
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
+from lotwalk.ledger.use import Use
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.times import read_when, zone
 
 Event: TypeAlias = dict[str, Any]
@@ -40,7 +42,7 @@ class Events:
         """Return the event that an entry is, without an identifier; None where it is none, or not to be told."""
         mapped = self.vocabulary.mapped(version, inside=self.scope.customer is None)
         lots = self._lots(version, mapped.lots) if mapped else []
-        taken = self._lots(version, "took", every=True) if mapped and mapped.type != OBJECT else []
+        taken = self._lots(version, Role.TOOK, every=True) if mapped and mapped.type != OBJECT else []
         if mapped is None or not lots or (mapped.type != OBJECT and not taken):
             return None
         event: Event = {"type": mapped.type, **self._when(version)}
@@ -61,7 +63,7 @@ class Events:
         event["farm:entry"] = version.name
         return event
 
-    def _lots(self, version: Version, role: str, *, every: bool = False) -> list[Use]:
+    def _lots(self, version: Version, role: Role, *, every: bool = False) -> list[Use]:
         """The lots in a role that may be told; with `every`, also those beside what was asked about."""
         found = []
         for use in uses(version, role):
@@ -84,7 +86,7 @@ class Events:
         for use in lots:
             self.lots[use.code] = self.names.lot(use.code)
             element: Event = {"epcClass": self.lots[use.code]}
-            if use.amount is not None and use.unit in self.vocabulary.units:
+            if use.amount is not None and use.unit and use.unit in self.vocabulary.units:
                 element |= {"quantity": number(use.amount), "uom": self.vocabulary.units[use.unit]}
             found.append(element)
         return found
@@ -159,7 +161,7 @@ class Events:
         found: dict[str, list[tuple[Version, str]]] = defaultdict(list)
         for kind in self.reader.kinds.telling(_COVERED):
             for paper in entries(self.scope.connection, kind):
-                own = uses(paper, "names")
+                own = uses(paper, Role.NAMES)
                 for mention in self.reader.content(paper).mentions if own else ():
                     for code in mention.codes:
                         thing = self.reader.thing(code)

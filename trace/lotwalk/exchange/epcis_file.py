@@ -7,9 +7,11 @@ from typing import Any
 
 from lotwalk.data import folder
 from lotwalk.errors import KindError
+from lotwalk.exchange.events_file import role_of
 from lotwalk.kinds.files import read_yaml
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
+from lotwalk.values.roles import Role
 
 FILE = "exchange/epcis.yaml"
 OBJECT, TRANSFORMATION = "ObjectEvent", "TransformationEvent"
@@ -34,7 +36,7 @@ class Mapped:
     kind: str
     type: str
     step: str
-    lots: str
+    lots: Role
     action: str = ""
     disposition: str = ""
     source: tuple[str, ...] = ()
@@ -102,7 +104,7 @@ def _mapped(said: Any, where: str) -> Mapped:
         kind=kind,
         type=form,
         step=said["step"],
-        lots=said["lots"],
+        lots=role_of(said["lots"], where),
         action=action,
         disposition=said.get("disposition", ""),
         source=tuple(said["from"].split(".")) if "from" in said else (),

@@ -12,6 +12,7 @@ from lotwalk.data import folder
 from lotwalk.errors import KindError, NotUnderstood
 from lotwalk.kinds.files import read_yaml
 from lotwalk.kinds.library import Kinds
+from lotwalk.values.roles import WORDS, Role
 
 FILE = "exchange/traceability.yaml"
 VALUE, DATE, AMOUNT, LOCATION, DOCUMENT = "value", "date", "amount", "location", "document"
@@ -46,9 +47,9 @@ class Source:
     """
 
     kind: str
-    lot: str
+    lot: Role
     lots: tuple[str, ...] = ()
-    input: str = ""
+    input: Role | None = None
     inputs: tuple[str, ...] = ()
     cold: str = ""
     instead: Mapping[str, tuple[str, ...]] | None = None
@@ -137,13 +138,20 @@ def _source(said: Any, where: str) -> Source:
     instead = {**said.get("values", {}), **said.get("locations", {})}
     return Source(
         kind=said["kind"],
-        lot=said[LOT],
+        lot=role_of(said[LOT], where),
         lots=tuple(said.get("lots", ())),
-        input=said.get(INPUT, ""),
+        input=role_of(said[INPUT], where) if INPUT in said else None,
         inputs=tuple(said.get("inputs", ())),
         cold=when.get(COLD, ""),
         instead={title: tuple(paths) for title, paths in instead.items()} or None,
     )
+
+
+def role_of(word: Any, where: str) -> Role:
+    """Return the role that a word of such a file names. Raises KindError for one that names none."""
+    if word not in WORDS:
+        raise KindError(f"{where}: a role is one of {', '.join(WORDS)}, not {word!r}")
+    return Role.named(word)
 
 
 def _column(said: Mapping[str, Any]) -> Column:

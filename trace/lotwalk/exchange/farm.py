@@ -4,12 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.exchange.reading import Location
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Settings
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries, first_digest, last_recorded
 from lotwalk.values.text import Written
 
 _NEEDS = ("name", "phone", "location")
@@ -45,14 +45,10 @@ def read_farm(connection: Connection, ledger: Ledger) -> Farm:
     head = ledger.head(connection)
     kinds = [name for name in ledger.kinds.names if ledger.kinds[name].settings]
     newest = max((one for name in kinds for one in entries(connection, name)), key=lambda one: one.seq)
-    rows = connection.execute(
-        text("SELECT seq, digest, recorded_at FROM entry WHERE seq = 1 OR seq = :size ORDER BY seq"),
-        {"size": head.size},
-    ).all()
     return Farm(
         settings=ledger.settings(connection),
         fields=newest.fields,
         head=f"{head.size}:{head.root.hex()}",
-        newest=datetime.fromtimestamp(rows[-1][2], UTC),
-        first=bytes(rows[0][1]).hex(),
+        newest=datetime.fromtimestamp(last_recorded(connection), UTC),
+        first=first_digest(connection).hex(),
     )

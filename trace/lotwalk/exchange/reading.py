@@ -3,40 +3,23 @@
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention
+from lotwalk.ledger.entry import Content, content_of
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import Content, content_of
+from lotwalk.ledger.read.things import find_things
+from lotwalk.ledger.read.uses import makers, versions_using
+from lotwalk.ledger.use import Use
 from lotwalk.recall.words import written_words
-from lotwalk.store.tables import in_roles
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 
 _INDEX = re.compile(r"\[\d+\]")
-_TAKEN = (
-    f"SELECT u.thing, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', 1)}"
-    " JOIN entry e ON e.seq = (u.node >> 1)"
-    " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY u.at_from, e.seq"
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """One use of a thing by an entry: its code, role and amount in the unit that the ledger keeps, None for none."""
-
-    code: str
-    role: str
-    field: str
-    amount: Decimal | None
-    unit: str
 
 
 @dataclass(slots=True)
@@ -58,12 +41,10 @@ class Reader:
             return
         self._things.update(dict.fromkeys(missing))
         self._makers.update(dict.fromkeys(missing))
-        sql = "SELECT t.id, t.code, t.kind, t.cls, t.type, t.fold FROM {listed} JOIN thing t ON t.fold = j.value"
-        folds: dict[int, str] = {}
-        for *row, folded in select_listed(self.connection, sql, missing):
-            self._things[folded] = ThingRow(*row)
-            folds[row[0]] = folded
-        for key, version in makers(self.connection, list(folds)).items():
+        found = find_things(self.connection, missing)
+        self._things.update(found)
+        folds = {thing.id: folded for folded, thing in found.items()}
+        for key, version in makers(self.connection, folds).items():
             self._makers[folds[key]] = version
 
     def learn_behind(self, codes: Iterable[str]) -> None:
@@ -74,7 +55,7 @@ class Reader:
             self.learn(fresh)
             seen |= fresh
             made = [version for code in fresh if (version := self.maker(code))]
-            fresh = {use.code for version in made for use in uses(version, "took")} - seen
+            fresh = {use.code for version in made for use in uses(version, Role.TOOK)} - seen
 
     def thing(self, code: str) -> ThingRow | None:
         """Return the thing of this code, or None."""
@@ -91,8 +72,8 @@ class Reader:
         missing = sorted({folded for code in codes if (folded := fold(code)) not in self._takers})
         self._takers.update({folded: [] for folded in missing})
         keys = {thing.id: folded for folded in missing if (thing := self.thing(folded))}
-        for key, record in select_listed(self.connection, _TAKEN, list(keys), "bigint"):
-            self._takers[keys[key]].append(parse(record))
+        for key, _, version in versions_using(self.connection, keys, [Role.TOOK]):
+            self._takers[keys[key]].append(version)
 
     def takers(self, code: str) -> list[Version]:
         """Return the entries in force that took some of a lot, by time."""
@@ -136,7 +117,7 @@ class Reader:
         while left:
             fresh: list[Version] = []
             for version in left:
-                for use in uses(version, "took"):
+                for use in uses(version, Role.TOOK):
                     made = self.maker(use.code)
                     if made is None or made.seq in seen:
                         continue
@@ -157,19 +138,9 @@ class Reader:
         return " + ".join(filter(None, told))
 
 
-def uses(version: Version, *roles: str) -> list[Use]:
+def uses(version: Version, *roles: Role) -> list[Use]:
     """Return the uses of an entry in these roles, in its order."""
-    return [
-        Use(
-            str(use["code"]),
-            str(use["role"]),
-            str(use["field"]),
-            Decimal(str(use["amount"])) if "amount" in use else None,
-            str(use.get("unit", "")),
-        )
-        for use in version.uses
-        if use["role"] in roles
-    ]
+    return [use for use in version.uses if use.role in roles]
 
 
 def _written(mention: Mention) -> str:

@@ -8,12 +8,14 @@ from typing import TypeAlias
 
 from lotwalk.exchange.events_file import AMOUNT, DATE, DOCUMENT, INPUT, LOCATION, LOT, Column, Event, Source
 from lotwalk.exchange.farm import Farm
-from lotwalk.exchange.reading import Location, Reader, Use, partner_location, place_location, uses
+from lotwalk.exchange.reading import Location, Reader, partner_location, place_location, uses
 from lotwalk.exchange.scope import Scope
 from lotwalk.judge.words import names_one_of
 from lotwalk.ledger.model import Version
+from lotwalk.ledger.use import Use
 from lotwalk.recall.buyer import CUSTOMER
 from lotwalk.recall.words import code_list
+from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 
 Cell: TypeAlias = str | Decimal | date
@@ -61,8 +63,8 @@ class Rows:
         """Return the sheet of an event."""
         sheet = Sheet(event, (*(title for one in event.columns for title in _titles(one)), *_LAST))
         versions = self.scope.entries([source.kind for source in event.sources])
-        self.reader.learn_behind(str(use["code"]) for version in versions for use in version.uses)
-        self.reader.learn_takers(use.code for version in versions for use in uses(version, "made"))
+        self.reader.learn_behind(use.code for version in versions for use in version.uses)
+        self.reader.learn_takers(use.code for version in versions for use in uses(version, Role.MADE))
         for version in versions:
             for row in self._rows(event, version):
                 self._add(sheet, row)
@@ -80,7 +82,7 @@ class Rows:
                 for used in self._of(version, source.input, source.inputs) if source.input else ():
                     yield _Row(version, source, lot, used)
 
-    def _of(self, version: Version, role: str, kinds: Sequence[str]) -> Iterator[Use]:
+    def _of(self, version: Version, role: Role, kinds: Sequence[str]) -> Iterator[Use]:
         for use in uses(version, role):
             thing = self.reader.thing(use.code)
             if thing and (thing.kind in kinds if kinds else thing.cls == "lot"):
@@ -129,7 +131,7 @@ class Rows:
         if use is None or use.amount is None:
             return ["", "", ""], [column.title]
         written = self.reader.written_amount(row.version, use)
-        return [use.amount, _UNITS.get(use.unit, use.unit), written], []
+        return [use.amount, _UNITS.get(use.unit or "", use.unit or ""), written], []
 
     def _document(self, paths: Sequence[str], row: _Row) -> list[Cell]:
         kind = self.reader.kinds[row.version.kind]
@@ -141,7 +143,7 @@ class Rows:
     def _values(self, path: str, row: _Row) -> list[str]:
         root, *rest = path.split(".")
         if root == _TOOK:
-            return [code_list([use.code for use in self._of(row.version, "took", ())])]
+            return [code_list([use.code for use in self._of(row.version, Role.TOOK, ())])]
         if root == _FARM:
             return list(filter(None, [self.farm.field(rest[0])]))
         if root in (LOT, INPUT):
@@ -182,10 +184,10 @@ class Rows:
         for version in self.reader.takers(lot):
             if version.void or not self.scope.tells(version):
                 continue
-            to = [use.code for use in uses(version, "to") if self._is_customer(use.code)]
+            to = [use.code for use in uses(version, Role.TO) if self._is_customer(use.code)]
             for code in to:
                 found[code] = self._of_code(code)
-            if not to and uses(version, "made"):
+            if not to and uses(version, Role.MADE):
                 found[""] = self.farm.location
         return list(found.values())
 

@@ -4,7 +4,7 @@ A trace is by ingredient: what a lot was made of, and what was made of it. Where
 what that customer got and what lies behind it is in it, and no other customer is named.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import Connection
@@ -12,21 +12,15 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood
 from lotwalk.exchange.reading import Reader, uses
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import entries
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.things import things_of
+from lotwalk.ledger.read.uses import versions_using
+from lotwalk.ledger.read.versions import entries, of_kinds
 from lotwalk.recall.asked import DELIVERY, ask
 from lotwalk.recall.buyer import CUSTOMER, Buyer, bought
-from lotwalk.store.tables import ROLE_NAMES, in_roles
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start
 from lotwalk.walk.walk import walk
-
-_NAMING = (
-    f"SELECT DISTINCT e.seq, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *ROLE_NAMES)}"
-    " JOIN entry e ON e.seq = (u.node >> 1) WHERE {live}"
-)
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +56,7 @@ class Scope:
         """Return whether an entry may be told: its deliveries lie in the scope, and it names no other customer."""
         if self.keys is None:
             return self.question.holds(version)
-        for use in uses(version, "made", "about", "took", "to", "from"):
+        for use in uses(version, Role.MADE, Role.ABOUT, Role.TOOK, Role.TO, Role.FROM):
             thing = self.reader.thing(use.code)
             if thing is None:
                 continue
@@ -75,14 +69,16 @@ class Scope:
 
     def entries(self, kinds: Sequence[str]) -> list[Version]:
         """Return the entries in force of these kinds that may be told, by time."""
-        found = self._all(kinds) if self.keys is None else self._naming(kinds, _LIVE)
+        found = self._all(kinds) if self.keys is None else self._naming(kinds)
         return [one for one in found if not one.void and self.tells(one)]
 
     def corrected(self, kinds: Sequence[str]) -> list[Version]:
         """Return the versions of these kinds that stand no more, and that may be told: amended, or made void."""
-        found = self._naming(kinds, "e.void = 0") if self.keys is not None else self._past(kinds)
-        live = {one.seq for one in self._naming(kinds, _LIVE)} if self.keys is not None else set()
-        return [one for one in found if one.seq not in live and self.tells(one)]
+        if self.keys is None:
+            return [one for one in of_kinds(self.connection, kinds, amended=True) if self.tells(one)]
+        live = {one.seq for one in self._naming(kinds)}
+        past = self._naming(kinds, past=True)
+        return [one for one in past if not one.void and one.seq not in live and self.tells(one)]
 
     def _all(self, kinds: Sequence[str]) -> list[Version]:
         start = None if self.question.start == -EVER else self.question.start
@@ -90,18 +86,9 @@ class Scope:
         found = [one for kind in kinds for one in entries(self.connection, kind, start=start, end=end)]
         return sorted(found, key=_order)
 
-    def _naming(self, kinds: Sequence[str], live: str) -> list[Version]:
-        sql = _NAMING.replace("{live}", live)
-        rows = select_listed(self.connection, sql, sorted(self.keys or ()), "bigint")
-        return sorted((one for _, record in rows if (one := parse(record)).kind in kinds), key=_order)
-
-    def _past(self, kinds: Sequence[str]) -> Iterator[Version]:
-        sql = (
-            "SELECT e.record FROM {listed} JOIN entry e ON e.kind = j.value"
-            " WHERE e.void = 0 AND EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
-        )
-        for row in select_listed(self.connection, sql, list(kinds)):
-            yield parse(row[0])
+    def _naming(self, kinds: Sequence[str], *, past: bool = False) -> list[Version]:
+        named = versions_using(self.connection, self.keys or (), tuple(Role), kinds, past=past)
+        return sorted({one.seq: one for _, _, one in named}.values(), key=_order)
 
 
 def read_scope(connection: Connection, reader: Reader, question: Question) -> Scope:
@@ -147,9 +134,8 @@ def _reached(connection: Connection, direction: str, starts: set[int]) -> set[in
 
 
 def _folds(connection: Connection, keys: set[int]) -> frozenset[str]:
-    sql = "SELECT t.fold FROM {listed} JOIN thing t ON t.id = j.value"
-    return frozenset(row[0] for row in select_listed(connection, sql, sorted(keys), "bigint"))
+    return frozenset(fold(thing.code) for thing in things_of(connection, keys))
 
 
 def _order(version: Version) -> tuple[int, int, int]:
-    return version.start, version.end, version.first
+    return version.start, version.end, version.number

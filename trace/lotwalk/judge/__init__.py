@@ -5,6 +5,7 @@ answers with a `Verdict`, always the same one for the same entry, evidence and r
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
@@ -13,9 +14,14 @@ from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.sanitising import judge_sanitising
 from lotwalk.judge.water import judge_water
-from lotwalk.ledger.evidence_model import Entry, Evidence, Verdict
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.evidence_model import Evidence
+from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
 
 __all__ = ["Judge", "RuleSet"]
+
+NUMBER = FIRST_JUDGE
+"""The number of these judges. It rises by one whenever they learn to decide anything otherwise."""
 
 MEGABYTE = 1_000_000
 """Bytes."""
@@ -34,6 +40,11 @@ class Judge:
         self.rules = rules
 
     @property
+    def number(self) -> int:
+        """Return the number of the judges."""
+        return NUMBER
+
+    @property
     def largest_file(self) -> int | None:
         """Return how many bytes an attached file may have, or None where the rule set says nothing."""
         limit = self.rules.limits.get("papers.largest_file")
@@ -48,7 +59,7 @@ class Judge:
             raise NotUnderstood(f"there is no judge named {name}", " or ".join(self.names))
         case = Case(entry, codes, evidence, self.rules)
         _JUDGES[name](case)
-        return case.verdict()
+        return replace(case.verdict(), judge=self.number)
 
     def notices(self, name: str, entry: Entry, evidence: Evidence) -> list[str]:
         """Return what is to be said at once of an entry that clears nothing, what fails first.

@@ -8,7 +8,9 @@ from decimal import Decimal
 from lotwalk.judge.acts import Act, now, write
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.model import Value
-from lotwalk.ledger.evidence_model import Entry, Evidence, Reason, ReasonKind, Verdict
+from lotwalk.ledger.entry import Content, Entry, NewText
+from lotwalk.ledger.evidence_model import Evidence
+from lotwalk.ledger.verdict import Reason, ReasonKind, Verdict
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount
 
@@ -50,7 +52,7 @@ class Case:
 
     def rests_on(self, *entries: Entry) -> None:
         """Take note that the verdict rests on these entries."""
-        self._rests.update(entry.name for entry in entries if entry.name != self.entry.name)
+        self._rests.update(entry.number for entry in entries if entry.number != self.entry.number)
 
     def verdict(self) -> Verdict:
         """Return the verdict on every code."""
@@ -70,13 +72,13 @@ class Case:
 
 def asking(evidence: Evidence, rules: RuleSet, now: int) -> Case:
     """Return a case of somebody who only asks, at a time in epoch seconds: its entry says nothing and is in no book."""
-    return Case(Entry(0, 0, "", now, now, "", 0, 0, now, (), {}, ()), (), evidence, rules)
+    return Case(Entry(0, 0, "", now, now, 0, 0, now, NewText(Content("", (), {}, (), ()))), (), evidence, rules)
 
 
 def named(entry: Entry, field: str) -> list[str]:
     """Return the codes that a field of an entry names, in order, each once."""
     inside = (f"{field}[", f"{field}.")
-    codes = [use.code for use in entry.uses if use.path == field or use.path.startswith(inside)]
+    codes = [use.code for use in entry.uses if use.field == field or use.field.startswith(inside)]
     return list(dict.fromkeys(codes))
 
 

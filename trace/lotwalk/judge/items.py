@@ -3,7 +3,8 @@
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, mentions
 from lotwalk.judge.words import listed, many
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
+from lotwalk.values.roles import Role
 
 FIELD = "items"
 """The field in which the entry names what is judged."""
@@ -32,7 +33,7 @@ def _check_washed(case: Case) -> None:
             case.rests_on(min(trusted, key=lambda washing: washing.seq))
         elif found := [doubt for _, doubts in washings for doubt in doubts] or _left_unclean(case, code):
             case.rests_on(*(washing for washing, _ in washings), *found)
-            unclean.setdefault(tuple(sorted({doubt.name for doubt in found})), []).append(code)
+            unclean.setdefault(tuple(sorted({doubt.number for doubt in found})), []).append(code)
         else:
             unwashed.append(code)
     if unwashed:
@@ -51,24 +52,28 @@ def _washings(case: Case, code: str) -> list[Entry]:
     A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts.
     """
     entry = case.entry
-    told = [washing for washing in case.evidence.telling("washed", code) if washing.name != entry.name]
-    soiled = {note.name for note in case.evidence.telling("unclean", code)}
-    others = [use for use in case.evidence.uses_of(code) if use.name != entry.name]
+    told = [washing for washing in case.evidence.telling("washed", code) if washing.number != entry.number]
+    soiled = {note.number for note in case.evidence.telling("unclean", code)}
+    others = [use for use in case.evidence.uses_of(code) if use.number != entry.number]
     # Of a long history only the end matters: what ended before the latest soiling that is surely over cannot count.
-    over = (use.start for use in others if use.kind != entry.kind and use.end < entry.start and use.name not in soiled)
-    washed = {washing.name for washing in told}
+    over = (
+        use.start for use in others if use.kind != entry.kind and use.end < entry.start and use.number not in soiled
+    )
+    washed = {washing.number for washing in told}
     latest = max((start for start in over), default=None)
     others = [use for use in others if latest is None or use.end >= latest]
     dips = [use for use in others if _is_dip(entry, use, code)]
-    no_use = soiled | {dip.name for dip in dips}
-    uses = [use for use in others if use.name not in no_use]
+    no_use = soiled | {dip.number for dip in dips}
+    uses = [use for use in others if use.number not in no_use]
     washings = [washing for washing in told if latest is None or washing.end >= latest]
-    washings += [dip for dip in dips if _washed_clean(dip) and dip.name not in washed]
+    washings += [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
     return [
         washing
         for washing in washings
         if not entry.surely_before(washing)
-        and not any(washing.surely_before(use) and use.surely_before(entry) for use in uses if use.name != washing.name)
+        and not any(
+            washing.surely_before(use) and use.surely_before(entry) for use in uses if use.number != washing.number
+        )
     ]
 
 
@@ -88,7 +93,7 @@ def _doubts(case: Case, code: str, washing: Entry) -> list[Entry]:
     return [
         note
         for note in [*case.evidence.telling("unclean", code), *soiled]
-        if note.name not in (washing.name, case.entry.name)
+        if note.number not in (washing.number, case.entry.number)
         and not note.surely_before(washing)
         and not case.entry.surely_before(note)
     ]
@@ -102,9 +107,9 @@ def _left_unclean(case: Case, code: str) -> list[Entry]:
     entry, near = case.entry, case.evidence.uses_of(code)
     dips = [use for use in near if _is_dip(entry, use, code)]
     soiled = [dip for dip in dips if dip.values.get("washed") is True and dip.values.get("seen_clean") is False]
-    notes = [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.name != entry.name]
-    no_use = {entry.name, *(one.name for one in [*dips, *notes])}
-    uses = [use for use in near if use.name not in no_use and use.surely_before(entry)]
+    notes = [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.number != entry.number]
+    no_use = {entry.number, *(one.number for one in [*dips, *notes])}
+    uses = [use for use in near if use.number not in no_use and use.surely_before(entry)]
     return [
         note for note in notes if not entry.surely_before(note) and not any(note.surely_before(use) for use in uses)
     ]
@@ -116,7 +121,7 @@ def _check_standing(case: Case) -> None:
         for sowing in case.evidence.telling("bears", code):
             if not sowing.surely_before(case.entry):
                 continue
-            for lot in (use.code for use in sowing.uses if use.role == "made"):
+            for lot in (use.code for use in sowing.uses if use.role is Role.MADE):
                 ended = [end for end in case.evidence.telling("finished", lot) if not case.entry.surely_before(end)]
                 case.rests_on(*ended[:1])
                 if not ended:

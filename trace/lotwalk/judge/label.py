@@ -7,8 +7,9 @@ from decimal import Decimal
 from lotwalk.judge.case import Case, ends, named, numbers
 from lotwalk.judge.limits import Active
 from lotwalk.kinds.model import Value
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.units import Amount
 
 Row = Mapping[str, Value]
@@ -72,7 +73,7 @@ def products_of(case: Case, lot: str, seen: Sequence[str] = ()) -> list[Product]
     if made is None or fold(lot) in seen:
         return []
     case.rests_on(made)
-    parts = [use.code for use in made.uses if use.role == "took" and use.code in named(made, "product")]
+    parts = [use.code for use in made.uses if use.role is Role.TOOK and use.code in named(made, "product")]
     if parts:
         return [product for part in parts for product in products_of(case, part, [*seen, fold(lot)])]
     label = next((entry for code in named(made, "label") if (entry := case.evidence.maker(code))), None)

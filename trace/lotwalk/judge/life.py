@@ -3,7 +3,7 @@
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, dates, named
 from lotwalk.judge.label import Product
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
 from lotwalk.values.times import When
 
 FRESH = "make a fresh mix"
@@ -22,7 +22,7 @@ def past_life(case: Case, made: Entry) -> str:
 def check_life(case: Case, solution: str, made: Entry, *, again: bool) -> None:
     """Fail what is done with a solution before it was made, or after its life; `again`: items were dipped in it."""
     if case.entry.surely_before(made):
-        text = f"{solution} was made or received after this, by E{made.name}"
+        text = f"{solution} was made or received after this, by {made.name}"
         case.fails(text, "correct the time of whichever is wrong")
     elif limit := past_life(case, made):
         case.fails(f"{solution} was, or may have been, past {limit}", Act(Step.FRESH, f"{FRESH}, read it", again))

@@ -26,7 +26,7 @@ def judge_mix(case: Case) -> None:
         if not products or any(product.receipt.values.get("type") != SANITISER for product in products):
             continue
         made = case.evidence.maker(solution)
-        if made and made.name != case.entry.name:
+        if made and made.number != case.entry.number:
             check_life(case, solution, made, again=False)
         elif made and endless(case, made):
             case.notes(f"{solution} has no time by which it is discarded", "write discard_at")

@@ -8,7 +8,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case
 from lotwalk.judge.label import Product, Row, products_of, rows_of
 from lotwalk.judge.rules import RuleSet
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.stock import CHLORINE, Stock, read_stock
 from lotwalk.values.units import Amount

@@ -10,7 +10,7 @@ from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, produ
 from lotwalk.judge.life import FRESH, check_expiry, check_life, check_strips, old_strips
 from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.judge.words import end, listed, many
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
 from lotwalk.mixing.limits import Limits
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount
@@ -89,18 +89,18 @@ def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -
     readings = [
         (entry, reading)
         for entry in case.evidence.telling("measured", solution)
-        if entry.name != case.entry.name and (reading := ends(entry.values.get("reading")))
+        if entry.number != case.entry.number and (reading := ends(entry.values.get("reading")))
     ]
     measured = [entry for entry, _ in readings]
     earlier = [entry for entry in measured if _precedes(case, entry, solution)]
     later = [entry for entry in measured if case.entry.surely_before(entry)]
     before, after = _nearest(earlier, forward=False), _nearest(later, forward=True)
     around = [entry for entry in measured if entry not in earlier and entry not in later]
-    values = {entry.name: reading for entry, reading in readings}
-    weak = [entry for entry in [*before, *around, *after] if not _good(case, entry, values[entry.name], least)]
+    values = {entry.number: reading for entry, reading in readings}
+    weak = [entry for entry in [*before, *around, *after] if not _good(case, entry, values[entry.number], least)]
     if weak:
         case.rests_on(*weak)
-        text = f"No reading of this load, and {_weakness(weak[0], values[weak[0].name], least)}"
+        text = f"No reading of this load, and {_weakness(weak[0], values[weak[0].number], least)}"
         case.fails(text, Act(Step.FRESH, f"{FRESH}, read it", True), codes)
         return None
     if not before or not after:
@@ -110,12 +110,12 @@ def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -
         case.fails(text, Act(Step.READ, words, again=not before), codes)
         return None
     case.rests_on(before[0], after[0])
-    return min((values[before[0].name], values[after[0].name]), key=lambda reading: reading[0].value)
+    return min((values[before[0].number], values[after[0].number]), key=lambda reading: reading[0].value)
 
 
 def _weakness(entry: Entry, reading: Reading, least: Amount) -> str:
     """Return what is wrong with a reading by which a load was to be judged."""
-    told = f"the reading of {entry.at}, {reading[0].written} (E{entry.name}),"
+    told = f"the reading of {entry.at}, {reading[0].written} ({entry.name}),"
     if enough(reading, least):
         return f"{told} was made with strips out of date"
     return f"{told} is below {least.written}"
@@ -126,7 +126,7 @@ def _precedes(case: Case, reading: Entry, solution: str) -> bool:
     if reading.surely_before(case.entry):
         return True
     made = case.evidence.maker(solution)
-    return made is not None and made.name == reading.name and not case.entry.surely_before(reading)
+    return made is not None and made.number == reading.number and not case.entry.surely_before(reading)
 
 
 def _nearest(entries: list[Entry], *, forward: bool) -> list[Entry]:

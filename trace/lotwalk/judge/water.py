@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import LONGEST_BREAK, Case, dates, too_long
-from lotwalk.ledger.evidence_model import Entry
+from lotwalk.ledger.entry import Entry
 from lotwalk.science.water import LabResult, read_result
 
 DAY = 86_400
@@ -99,7 +99,7 @@ def _worst_of_day_fails(case: Case, source: str) -> bool:
     if other is None:
         return False
     case.rests_on(other)
-    text = f"Another sample of {source} on that day failed (E{other.name}), and the worst counts"
+    text = f"Another sample of {source} on that day failed ({other.name}), and the worst counts"
     case.fails(text, "mend the cause, then sample on another day", [source])
     return True
 
@@ -108,7 +108,7 @@ def _bad_that_day(case: Case, source: str, test: Entry) -> Entry | None:
     first, last = dates(test)
     for other in _others(case, source):
         start, end = dates(other)
-        if other.name != test.name and start <= last and first <= end and _bad(other):
+        if other.number != test.number and start <= last and first <= end and _bad(other):
             return other
     return None
 
@@ -125,8 +125,8 @@ def _check_failures(case: Case, source: str) -> None:
         case.rests_on(failure)
         mending = _mending(case, source, failure)
         if mending is None:
-            text = f"{source} failed before (E{failure.name}), and no closed corrective action names that"
-            do = f"record what was mended as a corrective action about E{failure.name}, with its closed date"
+            text = f"{source} failed before ({failure.name}), and no closed corrective action names that"
+            do = f"record what was mended as a corrective action about {failure.name}, with its closed date"
             case.fails(text, do, [source])
             return
         case.rests_on(mending)
@@ -138,7 +138,7 @@ def _mending(case: Case, source: str, failure: Entry) -> Entry | None:
     A date of closing before the failure cannot have mended it, and one after the day on which it was written down is
     an intention.
     """
-    for code in (f"E{failure.name}", source):
+    for code in (failure.name, source):
         for action in case.evidence.telling("mended", code):
             closed = str(action.values.get("closed", ""))
             # A day more, since the farm's date can be ahead of the clock's.
@@ -150,8 +150,8 @@ def _mending(case: Case, source: str, failure: Entry) -> Entry | None:
 
 def _others(case: Case, source: str) -> list[Entry]:
     """Return the other tests of the source in the order in which they were sampled."""
-    tests = [test for test in case.evidence.telling("tested", source) if test.name != case.entry.name]
-    return sorted(tests, key=lambda test: (test.start, test.end, test.group, test.line, test.name))
+    tests = [test for test in case.evidence.telling("tested", source) if test.number != case.entry.number]
+    return sorted(tests, key=lambda test: (test.start, test.end, test.group, test.line, test.number))
 
 
 def _bad(test: Entry) -> bool:

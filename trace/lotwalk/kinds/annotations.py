@@ -9,23 +9,7 @@ from typing import Any
 from lotwalk.errors import KindError
 from lotwalk.kinds.files import Schema
 from lotwalk.kinds.model import Condition, Fact, FieldLimit, Makes, RoleCase, Shared, ThingKind, With
-
-ROLES = (
-    "took",
-    "made",
-    "tended",
-    "handled",
-    "touched",
-    "drew",
-    "cleared",
-    "about",
-    "from",
-    "to",
-    "by",
-    "place",
-    "names",
-)
-"""The roles in which an entry may use a thing; `names` is that of the entry which registers it."""
+from lotwalk.values.roles import WORDS, Role
 
 JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
 """What an entry may be evidence of, for the judges."""
@@ -208,13 +192,13 @@ def read_roles(schema: Schema, site: Site) -> tuple[RoleCase, ...]:
     if key not in schema:
         if "x-makes" in schema:
             raise site.error(key, "a field that makes things must say made or names")
-        return (RoleCase("about"),)
+        return (RoleCase(Role.ABOUT),)
     cases = schema[key]
     if not isinstance(cases, list):
         raise site.error(key, "a list was expected")
     return tuple(
         RoleCase(
-            site.one_of(key, site.mapped(key, case, ["role"], ["when"])["role"], ROLES, "role"),
+            _role(key, site.mapped(key, case, ["role"], ["when"])["role"], site),
             read_condition(case.get("when"), key, site),
         )
         for case in cases
@@ -293,13 +277,17 @@ def _measure(name: Any, forms: tuple[str, ...], key: str, site: Site) -> str:
     return found
 
 
+def _role(key: str, word: object, site: Site) -> Role:
+    return Role.named(site.one_of(key, word, WORDS, "role"))
+
+
 def read_with(schema: Schema, site: Site) -> With | None:
     """Return `x-with`."""
     key = "x-with"
     if key not in schema:
         return None
     value = site.mapped(key, schema[key], ["role", "thing"], ["only"])
-    role = site.one_of(key, value["role"], ROLES, "role")
+    role = _role(key, value["role"], site)
     only = site.field(key, value["only"]) if "only" in value else None
     return With(role, site.thing_kinds(key, value["thing"]), only)
 
@@ -337,4 +325,4 @@ def read_shared(schema: Schema, site: Site) -> Shared | None:
     if len(names) != 2:
         raise site.error(key, "by must name two fields")
     kind = site.one_of(key, value["kind"], site.things, "kind of thing")
-    return Shared(kind, (names[0], names[1]), site.one_of(key, value["role"], ROLES, "role"))
+    return Shared(kind, (names[0], names[1]), _role(key, value["role"], site))

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import TypeAlias, Union
 from zoneinfo import ZoneInfo
 
+from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 from lotwalk.values.times import When
 from lotwalk.values.units import Amount, Units
@@ -33,7 +34,7 @@ Condition: TypeAlias = "str | Mapping[str, str | list[str | None] | None] | None
 class RoleCase:
     """One case of `x-role`."""
 
-    role: str
+    role: Role
     when: Condition = None
 
 
@@ -60,7 +61,7 @@ class Makes:
 class With:
     """`x-with`: things of the `kinds` on which the named lot stands are used in `role` too."""
 
-    role: str
+    role: Role
     kinds: tuple[str, ...]
     only: str | None = None
 
@@ -71,7 +72,7 @@ class Shared:
 
     kind: str
     by: tuple[str, str]
-    role: str
+    role: Role
 
 
 @dataclass(frozen=True, slots=True)

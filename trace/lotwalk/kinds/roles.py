@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 
 from lotwalk.kinds.model import Condition, Field, Value
+from lotwalk.values.roles import Role
 
 
 def roles(
@@ -12,14 +13,14 @@ def roles(
     passes: bool | None,
     thing: tuple[str, str] | None,
     given: Collection[str] = (),
-) -> list[str]:
+) -> list[Role]:
     """Return the roles in which an entry uses a thing that the field names, in the order of the kind file.
 
     `scope` is a mention's. `passes` is the verdict on the thing; None, undecided, leaves out the cases that wait
     for it. `thing` is the thing's (kind, class), or None: no case that asks for one holds. `given` are fields that
     silence filled.
     """
-    found: list[str] = []
+    found: list[Role] = []
     for case in field.roles:
         if case.role not in found and holds(case.when, scope, passes=passes, thing=thing, given=given):
             found.append(case.role)

@@ -10,10 +10,13 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Kind, Setting
 from lotwalk.ledger import record
 from lotwalk.ledger.model import Amendment, File, SheetRef, Version
-from lotwalk.ledger.read import find_thing, versions
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.versions import versions
 from lotwalk.store import tables
-from lotwalk.store.tables import MADE_OR_NAMED, ROLE_NAMES, in_roles
+from lotwalk.store.nodes import parts_of
+from lotwalk.store.sql import in_force, in_roles, of_role, seq_of, use_in_force
 from lotwalk.values.codes import expand
+from lotwalk.values.roles import MAKES, Role
 from lotwalk.values.text import Written
 from lotwalk.values.times import read_when, zone
 from lotwalk.values.units import Units
@@ -26,10 +29,7 @@ def current(connection: Connection, number: int, seen: int | None = None) -> Ver
     no such entry, when somebody amended it since, or when it is void.
     """
     row = connection.execute(
-        text(
-            "SELECT e.record, e.digest FROM entry e WHERE e.first = :number"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
+        text(f"SELECT e.record, e.digest FROM entry e WHERE e.first = :number AND {in_force()}"),
         {"number": number},
     ).first()
     if row is None:
@@ -96,7 +96,7 @@ def amendment_of(
         raise Refused([*problems, *refused.problems]) from None
     if problems:
         raise Refused(problems)
-    return Amendment(version.seq, version.first, because.strip(), place, version.measures, persons)
+    return Amendment(version.seq, version.number, because.strip(), place, version.measures, persons)
 
 
 def left_without(connection: Connection, amended: int) -> str:
@@ -104,14 +104,12 @@ def left_without(connection: Connection, amended: int) -> str:
     rows = connection.execute(
         text(
             "SELECT DISTINCT t.code, n.first FROM use m JOIN thing t ON t.id = m.thing"
-            f" JOIN use u ON u.thing = m.thing AND {in_roles('u', *ROLE_NAMES)} JOIN entry n ON n.seq = (u.node >> 1)"
-            " WHERE m.node IN (:even, :odd) AND m.role IN (6, 14)"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = n.seq)"
-            " AND NOT EXISTS (SELECT 1 FROM use k JOIN entry e ON e.seq = (k.node >> 1) WHERE k.thing = m.thing"
-            f" AND {in_roles('k', *MADE_OR_NAMED)} AND NOT EXISTS (SELECT 1 FROM entry b WHERE b.amends = e.seq))"
-            " ORDER BY n.first"
+            f" JOIN use u ON u.thing = m.thing AND {in_roles('u', *Role)} JOIN entry n ON n.seq = {seq_of('u')}"
+            f" WHERE m.node IN (:first, :second) AND {of_role('m', *MAKES)} AND {in_force('n')}"
+            " AND NOT EXISTS (SELECT 1 FROM use k WHERE k.thing = m.thing"
+            f" AND {in_roles('k', *MAKES)} AND {use_in_force('k')}) ORDER BY n.first"
         ),
-        {"even": 2 * amended, "odd": 2 * amended + 1},
+        dict(zip(("first", "second"), parts_of(amended), strict=True)),
     ).all()
     if not rows:
         return ""

@@ -14,16 +14,19 @@ from lotwalk.errors import Problem, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
+from lotwalk.ledger.derive import derived
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
 from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef
-from lotwalk.ledger.names import Names, select_listed
+from lotwalk.ledger.names import Names
 from lotwalk.ledger.rejudging import rejudged
 from lotwalk.ledger.resolve import Resolver
 from lotwalk.ledger.retyping import REASON, retyped
 from lotwalk.ledger.standing import Standing
 from lotwalk.store import tables
 from lotwalk.store.engine import insert_rows
+from lotwalk.store.nodes import node_of
+from lotwalk.store.sql import in_force, select_keys, select_listed
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
 from lotwalk.values.times import show_when
@@ -102,7 +105,7 @@ class Batch:
             notices[pending.seq].append(f"filed anew, since {REASON}")
         stored = [*pendings, *changed, *followed]
         self._store(stored, names, peaks)
-        return [Receipt(f"E{pending.first}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
+        return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 
     def _to_come(self, pending: Pending) -> str:
         """What to say of a time that is still to come: a slip, most likely of the year, or a clock that is wrong."""
@@ -168,8 +171,8 @@ class Batch:
             if other is not pending:
                 notices[pending.seq].append(f"alike to E{other.seq} in the same batch; both were taken")
         sql = (
-            "SELECT e.alike, e.first, e.kind FROM {listed} JOIN entry e ON e.alike = j.value"
-            " WHERE e.void = 0 AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+            "SELECT e.alike, e.first FROM {listed} JOIN entry e ON e.alike = j.value"
+            f" WHERE e.void = 0 AND {in_force()}"
         )
         problems = [
             Problem(
@@ -177,7 +180,7 @@ class Batch:
                 "`again: yes` (on a sheet) or --again if it really happened twice",
                 line=seen[key].checked.line,
             )
-            for key, first, _ in select_listed(self.connection, sql, list(seen))
+            for key, first in select_listed(self.connection, sql, list(seen))
         ]
         return notices, problems
 
@@ -216,10 +219,8 @@ class Batch:
             store_attachment(self.connection, file)
 
     def _digests(self, seqs: Sequence[int]) -> dict[int, str]:
-        if not seqs:
-            return {}
         sql = "SELECT e.seq, e.digest FROM {listed} JOIN entry e ON e.seq = j.value"
-        return {seq: bytes(digest).hex() for seq, digest in select_listed(self.connection, sql, seqs, "bigint")}
+        return {seq: bytes(digest).hex() for seq, digest in select_keys(self.connection, sql, seqs)}
 
 
 def store_attachment(connection: Connection, file: File) -> None:
@@ -234,21 +235,16 @@ def store_attachment(connection: Connection, file: File) -> None:
 
 
 def use_rows(pending: Pending) -> list[tuple[object, ...]]:
-    """Return the rows of `use` for an entry, in the order of its columns.
-
-    What failed beside what passed walks as a node of its own, with all the entry's other uses but no amounts.
-    """
+    """Return the rows of `use` for an entry, in the order of its columns."""
     rows: list[tuple[object, ...]] = []
-    apart = any(use.part for use in pending.uses)
     when = (pending.checked.at.start, pending.checked.at.end, pending.group, pending.line)
-    for use in pending.uses:
-        cleared_water = use.role == "cleared" and use.thing.cls == "water-source"
-        role = tables.CLEARED_WATER if cleared_water else tables.ROLES[use.role]
-        amount = None if use.amount is None else format(use.amount, "f")
-        assumed = int(use.assumed)
-        rows.append((2 * pending.seq + use.part, role, use.thing.id, *when, amount, use.unit, assumed))
-        if apart and not use.part and not (use.role == "cleared" and use.thing.cls == "item"):
-            rows.append((2 * pending.seq + 1, role, use.thing.id, *when, None, None, assumed))
+    for one in derived((use.role, use.thing.cls, use.part, use) for use in pending.uses if use.role is not None):
+        use = one.use
+        amount = format(use.amount, "f") if one.measured and use.amount is not None else None
+        unit = use.unit if one.measured else None
+        rows.append(
+            (node_of(pending.seq, one.part), int(one.role), use.thing.id, *when, amount, unit, int(use.assumed))
+        )
     return rows
 
 
@@ -257,7 +253,7 @@ def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now:
     amendment = pending.amendment
     return (
         pending.seq,
-        pending.first,
+        pending.number,
         amendment.seq if amendment else None,
         int(bool(amendment and amendment.void)),
         checked.kind.name,
@@ -266,7 +262,7 @@ def _entry_row(pending: Pending, content: str, digest: bytes, peaks: Peaks, now:
         now,
         pending.sheet.id if pending.sheet else None,
         pending.line,
-        int(pending.verdict is not None),
+        pending.verdict.judge if pending.verdict else 0,
         " ".join(pending.silent),
         pending.alike,
         content,

@@ -6,24 +6,26 @@ the database a handful of questions and not thousands.
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
+from functools import partial
+from typing import Any
 
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts
-from lotwalk.ledger.evidence_model import Entry, Thing, Use
-from lotwalk.ledger.model import Pending, ThingRow
-from lotwalk.ledger.names import Names, select_listed
+from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
+from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.model import Pending, ThingRow, Version
+from lotwalk.ledger.names import Names
 from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import Content, StoredEntry, content_of
-from lotwalk.store.tables import CLEARED_WATER, ROLES
+from lotwalk.ledger.use import Use
+from lotwalk.store.sql import in_force, role_parts, select_keys, seq_of, texts
 from lotwalk.values.codes import entry_number
+from lotwalk.values.roles import MAKES, Role
 
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
 _ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
-_CONTACT = ("touched", "cleared")
-_MAKERS = ("made", "names")
+_CONTACT = (Role.TOUCHED, Role.CLEARED)
 
 
 class BookEvidence:
@@ -39,11 +41,11 @@ class BookEvidence:
         self._amended: set[int] = set()
         self._pending_of: dict[int, list[int]] = defaultdict(list)
         self._entries: dict[int, Entry] = {}
-        self._stored: dict[tuple[Collection[str], str], dict[int, list[int]]] = {}
+        self._stored: dict[tuple[Collection[Role], str], dict[int, list[int]]] = {}
         self._answers: dict[int, dict[str, list[Entry]]] = defaultdict(dict)
         self._named: dict[int, set[int]] = {}
-        self._roles_now: dict[int, dict[int, set[str]]] = {}
-        self._roles: dict[str, tuple[str, ...]] = {}
+        self._roles_now: dict[int, dict[int, set[Role | None]]] = {}
+        self._roles: dict[str, tuple[Role, ...]] = {}
 
     def add(self, pending: Pending) -> None:
         """Let the judges see an entry of the running batch."""
@@ -78,7 +80,7 @@ class BookEvidence:
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
         row = self.names.find(code)
-        found = self._users(row, _MAKERS) if row else []
+        found = self._users(row, MAKES) if row else []
         return self.entry(found[-1]) if found else None
 
     def thing(self, code: str) -> Thing | None:
@@ -113,13 +115,13 @@ class BookEvidence:
             answers[""] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
         return answers[""]
 
-    def by_name(self, name: int) -> Entry | None:
-        """Return the entry in force with this first number, or None."""
+    def by_number(self, number: int) -> Entry | None:
+        """Return the entry in force of this number, or None."""
         for pending in self._pending.values():
-            if pending.first == name and pending.seq not in self._amended:
+            if pending.number == number and pending.seq not in self._amended:
                 return None if pending.amendment and pending.amendment.void else self.entry(pending.seq)
-        sql = f"SELECT e.seq, e.void FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {_LIVE}"
-        for seq, void in select_listed(self.connection, sql, [name], "bigint"):
+        sql = f"SELECT e.seq, e.void FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {in_force()}"
+        for seq, void in select_keys(self.connection, sql, [number]):
             if not void and seq not in self._amended:
                 return self.entry(seq)
         return None
@@ -135,15 +137,15 @@ class BookEvidence:
                     f"SELECT {_ROW.format(group=group)} FROM {{listed}} JOIN entry e ON e.seq = j.value"
                     " LEFT JOIN sheet s ON s.id = e.sheet"
                 )
-                row = select_listed(self.connection, sql, [seq], "bigint")[0]
-                self._entries[seq] = StoredEntry(row, self._content)
+                self._entries[seq] = self._from_row(select_keys(self.connection, sql, [seq])[0])
         return self._entries[seq]
 
     def _telling_of_entry(self, fact: str, number: int) -> list[Entry]:
         sql = (
-            f"SELECT r.seq FROM {{listed}} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq WHERE {_LIVE}"
+            "SELECT r.seq FROM {listed} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq"
+            f" WHERE {in_force()}"
         )
-        seqs = {row[0] for row in select_listed(self.connection, sql, [number], "bigint")}
+        seqs = {row[0] for row in select_keys(self.connection, sql, [number])}
         seqs |= {seq for seq, pending in self._pending.items() if number in pending.refs}
         told = []
         for seq in seqs - self._amended:
@@ -153,7 +155,7 @@ class BookEvidence:
                     told.append(self.entry(seq))
         return sorted(told, key=_by_time)
 
-    def _users(self, row: ThingRow, roles: Collection[str], fact: str = "") -> list[int]:
+    def _users(self, row: ThingRow, roles: Collection[Role], fact: str = "") -> list[int]:
         """The versions in force that use the thing in one of the roles; with a fact, only of kinds that tell it."""
         held = self._stored.setdefault((tuple(roles), fact), {})
         if row.id not in held:
@@ -166,35 +168,28 @@ class BookEvidence:
         found.update(seq for seq in self._pending_of[row.id] if self._uses_now(seq, row, roles))
         return sorted(found - self._amended)
 
-    def _read_users(self, things: list[int], roles: Collection[str], fact: str, held: dict[int, list[int]]) -> None:
-        kinds = ""
-        if fact:
-            listed = ", ".join(f"'{name}'" for name in self.kinds.telling(fact))
-            kinds = f" AND e.kind IN ({listed or 'NULL'})"
-        # One part for each partial index of `use`.
-        numbers = {ROLES[role] for role in roles} | ({CLEARED_WATER} if "cleared" in roles else set())
-        for low, high, within in ((1, 4, "u.role <= 4"), (5, 8, "u.role BETWEEN 3 AND 8"), (9, 14, "u.role >= 9")):
-            chosen = ", ".join(str(number) for number in sorted(numbers) if low <= number <= high)
-            if not chosen:
-                continue
+    def _read_users(self, things: list[int], roles: Collection[Role], fact: str, held: dict[int, list[int]]) -> None:
+        kinds = f" AND e.kind IN {texts(self.kinds.telling(fact))}" if fact else ""
+        stored = [*roles, *((Role.CLEARED_WATER,) if Role.CLEARED in roles else ())]
+        for part in role_parts("u", *stored):
             sql = (
                 f"SELECT u.thing, {_ROW.format(group='u.grp')} FROM {{listed}} JOIN use u ON u.thing = j.value"
-                f" AND {within} AND u.role IN ({chosen}) JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}{kinds}"
+                f" AND {part} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}{kinds}"
             )
-            for thing, *row in select_listed(self.connection, sql, things, "bigint"):
+            for thing, *row in select_keys(self.connection, sql, things):
                 held[thing].append(row[0])
                 if row[0] not in self._entries:
-                    self._entries[row[0]] = StoredEntry(row, self._content)
+                    self._entries[row[0]] = self._from_row(row)
 
-    def _uses_now(self, seq: int, row: ThingRow, roles: Collection[str]) -> bool:
+    def _uses_now(self, seq: int, row: ThingRow, roles: Collection[Role]) -> bool:
         """Whether an entry of the batch uses the thing so. What waits for its verdict is in contact either way."""
         if seq not in self._roles_now:
-            roles_now: dict[int, set[str]] = defaultdict(set)
+            roles_now: dict[int, set[Role | None]] = defaultdict(set)
             for use in self._pending[seq].uses:
                 roles_now[use.thing.id].add(use.role)
             self._roles_now[seq] = roles_now
         used = self._roles_now[seq][row.id]
-        return bool(used & set(roles)) or ("" in used and ("cleared" in roles or "about" in roles))
+        return bool(used & set(roles)) or (None in used and (Role.CLEARED in roles or Role.ABOUT in roles))
 
     def _tells(self, seq: int, fact: str, row: ThingRow) -> bool:
         return any(
@@ -210,36 +205,38 @@ class BookEvidence:
     def _mentions(self, seq: int) -> Sequence[Mention]:
         if seq in self._pending:
             return self._pending[seq].checked.mentions
-        entry = self.entry(seq)
-        assert isinstance(entry, StoredEntry)
-        return entry.content.mentions
+        return self.entry(seq).content.mentions
 
-    def _content(self, seq: int) -> Content:
+    def _from_row(self, row: Sequence[Any]) -> Entry:
+        seq, number, kind, start, end, group, line, recorded_at = row
+        text = StoredText(partial(self._version, seq), self.kinds)
+        return Entry(seq, number, kind, start, end, group, line, recorded_at, text)
+
+    def _version(self, seq: int) -> Version:
         sql = "SELECT e.record FROM {listed} JOIN entry e ON e.seq = j.value"
-        return content_of(parse(select_listed(self.connection, sql, [seq], "bigint")[0][0]), self.kinds)
+        return parse(select_keys(self.connection, sql, [seq])[0][0])
 
     def _from_pending(self, pending: Pending) -> Entry:
         checked = pending.checked
+        # What waits for its verdict is named, whatever comes of it.
+        uses = tuple(Use(use.role or Role.ABOUT, use.thing.code, use.field) for use in pending.uses)
         return Entry(
-            name=pending.first,
             seq=pending.seq,
+            number=pending.number,
             kind=checked.kind.name,
             start=checked.at.start,
             end=checked.at.end,
-            at=str(checked.at.written),
             group=pending.group,
             line=pending.line,
             recorded_at=self.now,
-            by=checked.by,
-            values=checked.values,
-            uses=tuple(Use(use.role, use.thing.code, use.field) for use in pending.uses),
+            text=NewText(Content(str(checked.at.written), checked.by, checked.values, uses, checked.mentions)),
         )
 
 
-def _roles_telling(fact: str, kinds: Kinds) -> tuple[str, ...]:
+def _roles_telling(fact: str, kinds: Kinds) -> tuple[Role, ...]:
     """The roles that fields which tell a fact give to the things they name."""
 
-    def of(fields: Iterable[Field]) -> Iterable[str]:
+    def of(fields: Iterable[Field]) -> Iterable[Role]:
         for field in fields:
             if any(one.name == fact for one in field.facts):
                 yield from (case.role for case in field.roles)

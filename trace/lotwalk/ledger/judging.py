@@ -9,14 +9,21 @@ from typing import Protocol
 
 from lotwalk.kinds.model import Mention
 from lotwalk.kinds.roles import roles
+from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.evidence_model import Entry, Evidence, Reason, Verdict
+from lotwalk.ledger.evidence_model import Evidence
 from lotwalk.ledger.model import Pending, UseRow
+from lotwalk.ledger.verdict import Reason, Verdict
 from lotwalk.store.tables import LONG
+from lotwalk.values.roles import Role
 
 
 class Judging(Protocol):
     """What the ledger asks of a judge."""
+
+    @property
+    def number(self) -> int:
+        """Return the judge's number. It rises when a judge learns to decide otherwise."""
 
     @property
     def largest_file(self) -> int | None:
@@ -59,7 +66,7 @@ def notices_on(pending: Pending, judging: Judging, evidence: BookEvidence) -> Se
 def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> Iterable[UseRow]:
     found = roles(mention.field, mention.scope, passes=passes, thing=(use.thing.kind, use.thing.cls))
     # What takes no role is named all the same, and so is found when its evidence changes.
-    found = found or ["about"]
+    found = found or [Role.ABOUT]
     apart = int(some_passed and not passes and use.thing.cls == "item")
     for number, role in enumerate(found):
         yield replace(use, role=role, part=apart, amount=use.amount if number == 0 else None)

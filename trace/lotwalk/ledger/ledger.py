@@ -27,10 +27,12 @@ from lotwalk.ledger.checking import Checking, out_of_order
 from lotwalk.ledger.files import LIMIT, Drawer
 from lotwalk.ledger.judging import Judging
 from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
+from lotwalk.ledger.record import settings_judge
 from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.store import tables
+from lotwalk.store.sql import in_force
 from lotwalk.values.text import Written, line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
@@ -56,13 +58,14 @@ class Ledger:
         """Return the settings in force."""
         row = connection.execute(
             text(
-                "SELECT f.name, f.location, f.timezone, f.measures, f.rules, f.rules_digest FROM farm f"
-                " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = f.seq) ORDER BY f.seq DESC LIMIT 1"
+                "SELECT f.name, f.location, f.timezone, f.measures, f.rules, f.rules_digest, e.record FROM farm f"
+                f" JOIN entry e ON e.seq = f.seq WHERE {in_force()} ORDER BY f.seq DESC LIMIT 1"
             )
         ).first()
         if row is None:
             raise LedgerError("this ledger has no settings; begin a new one with `lotwalk start`")
-        return Settings(row[0], row[1], zone(row[2]), row[3], row[4], row[5])
+        name, location, place, measures, rules, rules_digest, record = row
+        return Settings(name, location, zone(place), measures, rules, rules_digest, settings_judge(record))
 
     def head(self, connection: Connection) -> Head:
         """Return the newest size and root of the log."""
@@ -179,15 +182,16 @@ class Ledger:
     ) -> list[Receipt]:
         if rules:
             store_attachment(connection, rules)
-        if settings is None:
-            settings = new_settings(checking, rules)
+        begun = settings or new_settings(checking, rules)
+        judging = self.judging(connection, begun)
+        settings = settings or replace(begun, judge=judging.number)
         incoming = with_settings(checking.incoming, rules, settings)
         checking.problems += beside_settings(incoming)
         batch = Batch(
             connection,
             self.kinds,
             settings,
-            self.judging(connection, settings),
+            judging,
             int(self.clock()),
             typed_by,
             self.salts,
@@ -265,8 +269,9 @@ class Ledger:
             what = f"this {sheet.what} is already in the book (as {known[0]})"
             raise Refused([Problem(what, f"a {sheet.what} that is not in yet")])
         number = (connection.execute(text("SELECT max(id) FROM sheet")).scalar() or 0) + 1
-        # A file's name may hold bytes that are no text.
-        name = sheet.name.encode("utf-8", "replace").decode()
+        # The name alone: where the sheet lay is nobody's business but the farm's, and is another place tomorrow. It may
+        # hold bytes that are no text.
+        name = Path(sheet.name).name.encode("utf-8", "replace").decode()
         values = {"id": number, "digest": sheet.digest, "name": name, "in_order": int(sheet.in_order)}
         connection.execute(insert(table), values)
         return SheetRef(number, sheet.digest, name, sheet.in_order)

@@ -7,7 +7,8 @@ from lotwalk.errors import NotUnderstood, Problem
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Makes, Mention, Value
 from lotwalk.ledger.model import ThingRow
-from lotwalk.ledger.names import Names, select_listed
+from lotwalk.ledger.names import Names
+from lotwalk.store.sql import select_keys
 from lotwalk.values.codes import entry_number, fold
 
 _NOT_CODES = ("entry", "finding")
@@ -105,7 +106,7 @@ class Lookup:
         numbers = {code: number for code in mention.codes if (number := entry_number(code)) is not None}
         inside = [number for number in numbers.values() if number <= self.stored]
         sql = "SELECT e.seq, e.first FROM {listed} JOIN entry e ON e.seq = j.value"
-        firsts = dict(tuple(row) for row in select_listed(self.names.connection, sql, inside, "bigint"))
+        firsts = dict(tuple(row) for row in select_keys(self.names.connection, sql, inside))
         unknown: list[str] = []
         for code, number in numbers.items():
             first = number if self.stored < number <= self.last_entry else firsts.get(number)

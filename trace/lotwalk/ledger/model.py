@@ -6,13 +6,18 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.model import Checked, Mention
-from lotwalk.ledger.evidence_model import Verdict
+from lotwalk.ledger.use import Use
+from lotwalk.ledger.verdict import NO_VERDICT, Verdict
+from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The farm's settings in force, from the newest settings entry."""
+    """The farm's settings in force, from the newest settings entry.
+
+    `judge` is the number of the judge whose verdicts the book holds: older verdicts were held against it.
+    """
 
     name: str
     location: str
@@ -20,6 +25,7 @@ class Settings:
     measures: str
     rules: str
     rules_digest: str
+    judge: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +49,12 @@ class ThingRow:
 
 @dataclass(slots=True)
 class UseRow:
-    """One use of a thing by an entry. `part` is 1 for what failed beside what passed, else 0.
+    """One use of a thing by an entry on its way in. `part` is 1 for what failed beside what passed, else 0.
 
-    `introduces` when this entry is what fixes the thing's kind.
+    `role` is None while it waits for the verdict. `introduces` when this entry is what fixes the thing's kind.
     """
 
-    role: str
+    role: Role | None
     thing: ThingRow
     field: str
     amount: Decimal | None = None
@@ -56,6 +62,12 @@ class UseRow:
     assumed: bool = False
     part: int = 0
     introduces: bool = False
+
+    def use(self) -> Use:
+        """Return the use as the entry's text holds it, once its role is known."""
+        assert self.role is not None, "the verdict has settled every role"
+        kind, type_ = (self.thing.kind, self.thing.type or "") if self.introduces else (None, None)
+        return Use(self.role, self.thing.code, self.field, self.amount, self.unit, self.assumed, kind, type_, self.part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +92,13 @@ class SheetRef:
 
 @dataclass(frozen=True, slots=True)
 class Amendment:
-    """What an entry replaces: the version's number, the first version's, why, by whom, on what evidence.
+    """What an entry replaces: the version's number (`seq`), the entry's, why, by whom, on what evidence.
 
     `zone` and `measures` are those in which its content is read: of the version, not of the farm as it is by now.
     """
 
     seq: int
-    first: int
+    number: int
     because: str
     zone: str
     measures: str
@@ -117,9 +129,9 @@ class Pending:
     sets: Settings | None = None
 
     @property
-    def first(self) -> int:
+    def number(self) -> int:
         """The number by which people name this entry."""
-        return self.amendment.first if self.amendment else self.seq
+        return self.amendment.number if self.amendment else self.seq
 
     @property
     def group(self) -> int:
@@ -138,10 +150,14 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One version of an entry, as stored."""
+    """One version of an entry, as stored. `number` is that of the entry's first version, `seq` that of this one.
+
+    `fields` is what was written, `read` the amounts and times that the book understood, by field. `form` is the form of
+    its hashed text.
+    """
 
     seq: int
-    first: int
+    number: int
     amends: int | None
     void: bool
     kind: str
@@ -153,11 +169,12 @@ class Version:
     by: tuple[str, ...]
     place: str | None
     fields: Mapping[str, Written]
-    uses: Sequence[Mapping[str, str | int]]
+    read: Mapping[str, Sequence[str | int]]
+    uses: tuple[Use, ...]
     because: str
     amended_by: tuple[str, ...]
     evidence: tuple[str, ...]
-    verdict: Mapping[str, object] | None
+    verdict: Verdict | None
     zone: str
     measures: str
     sheet: str | None
@@ -166,8 +183,18 @@ class Version:
     digest: bytes
     rules: str
     silent: tuple[str, ...] = field(default=())
+    form: int = 1
 
     @property
     def name(self) -> str:
-        """The entry's name: `E` and the number of its first version."""
-        return f"E{self.first}"
+        """The entry's name: `E` and its number."""
+        return f"E{self.number}"
+
+    @property
+    def judged(self) -> Verdict:
+        """The verdict; one that names nothing where the entry was not judged."""
+        return self.verdict or NO_VERDICT
+
+    def codes(self, *roles: Role) -> list[str]:
+        """Return the codes of the things that the entry uses in these roles, in its order."""
+        return [use.code for use in self.uses if use.role in roles]

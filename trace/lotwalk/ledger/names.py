@@ -1,44 +1,18 @@
 """Things by their codes, inside one transaction: those in the database, and those that the batch makes."""
 
-import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
-from typing import Any
 
-from sqlalchemy import Connection, TextClause, text, update
+from sqlalchemy import Connection, text, update
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
 from lotwalk.store.engine import insert_rows
-from lotwalk.store.tables import MADE_OR_NAMED, in_roles
+from lotwalk.store.sql import in_roles, select_listed, seq_of, use_in_force
 from lotwalk.store.tables import thing as thing_table
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import MAKES
 
-
-def listed(dialect: str, kind: str = "text") -> str:
-    """Return SQL for a table `j(value)` with one row for each element of the JSON array `:listed`."""
-    if dialect == "sqlite":
-        return "json_each(:listed) j"
-    return f"(SELECT CAST(value AS {kind}) FROM json_array_elements_text(CAST(:listed AS json))) AS j(value)"
-
-
-def select_listed(connection: Connection, sql: str, values: Sequence[object], kind: str = "text") -> Sequence[Any]:
-    """Run `sql`, in which `{listed}` stands for the table of the given values.
-
-    `CROSS JOIN table ON ...` keeps SQLite to the order written; on PostgreSQL it is a plain join.
-    """
-    statement = _statement(sql, connection.dialect.name, kind)
-    return connection.execute(statement, {"listed": json.dumps(list(values))}).all()
-
-
-@cache
-def _statement(sql: str, dialect: str, kind: str) -> TextClause:
-    ordered = sql if dialect == "sqlite" else sql.replace("CROSS JOIN", "JOIN")
-    return text(ordered.format(listed=listed(dialect, kind)))
-
-
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1))"
 _COLUMNS = "t.id, t.code, t.kind, t.cls, t.type"
 
 
@@ -76,7 +50,7 @@ class Names:
         if thing.id in self._made:
             return True
         rows = self.connection.execute(
-            text(f"SELECT u.node >> 1 FROM use u WHERE u.thing = :id AND {in_roles('u', *MADE_OR_NAMED)} AND {_LIVE}"),
+            text(f"SELECT {seq_of()} FROM use u WHERE u.thing = :id AND {in_roles('u', *MAKES)} AND {use_in_force()}"),
             {"id": thing.id},
         )
         return any(row[0] != besides for row in rows)

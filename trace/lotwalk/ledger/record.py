@@ -11,8 +11,9 @@ from decimal import Decimal
 from typing import Any
 
 from lotwalk.kinds.model import Checked, Value
-from lotwalk.ledger.evidence_model import Verdict
-from lotwalk.ledger.model import File, Pending, Settings, UseRow, Version
+from lotwalk.ledger.model import File, Pending, Settings, Version
+from lotwalk.ledger.use import Use
+from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
 from lotwalk.values.text import Written, plain
 from lotwalk.values.times import When
 from lotwalk.values.units import Amount
@@ -21,7 +22,10 @@ PLAIN = json.JSONEncoder(ensure_ascii=False, check_circular=False, separators=("
 """Gives the canonical form of what has ASCII keys only, and many times as fast."""
 
 SETTINGS = ("name", "location", "timezone", "measures", "rules", "rules_digest")
-"""What the farm's settings are hashed and stored as."""
+"""What of the farm's settings is stored in columns. The number of the judge stands beside them in the text alone."""
+
+FORM = 2
+"""The form of the text that is hashed. Form 1 does not say its own number, nor that of the judge in a verdict."""
 
 
 def build(
@@ -34,6 +38,7 @@ def build(
     checked = pending.checked
     amendment = pending.amendment
     record: dict[str, Any] = {
+        "form": FORM,
         "seq": pending.seq,
         "kind": checked.kind.name,
         "at": str(checked.at.written),
@@ -47,7 +52,7 @@ def build(
         "by": [str(code) for code in checked.by],
         "fields": plain(dict(checked.fields)),
         "read": dict(amounts(checked.values)),
-        "uses": [_use(use) for use in pending.uses],
+        "uses": [use.use().json() for use in pending.uses],
         "silent": list(pending.silent),
         "salt": salt.hex(),
     }
@@ -62,7 +67,7 @@ def build(
     if pending.refs:
         record["refs"] = list(pending.refs)
     if pending.sets:
-        record["settings"] = settings_json(pending.sets)
+        record["settings"] = {**settings_row(pending.sets), "judge": pending.sets.judge}
     if pending.sheet:
         record["sheet"] = {
             "digest": pending.sheet.digest,
@@ -71,11 +76,11 @@ def build(
             "line": pending.line,
         }
     if pending.verdict:
-        record["verdict"] = verdict_json(pending.verdict)
+        record["verdict"] = pending.verdict.json()
     if amendment:
         record["amends"] = {
             "seq": amendment.seq,
-            "first": amendment.first,
+            "first": amendment.number,
             "digest": prior,
             "because": amendment.because,
             "by": list(amendment.by),
@@ -83,19 +88,6 @@ def build(
             "evidence": [f"E{number}" for number in amendment.evidence],
         }
     return record
-
-
-def _use(use: UseRow) -> dict[str, Any]:
-    out: dict[str, Any] = {"role": use.role, "code": use.thing.code, "field": use.field}
-    if use.amount is not None:
-        out |= {"amount": format(use.amount, "f"), "unit": use.unit or ""}
-    if use.assumed:
-        out["assumed"] = "yes"
-    if use.introduces:
-        out |= {"kind": use.thing.kind, "type": use.thing.type or ""}
-    if use.part:
-        out["part"] = use.part
-    return out
 
 
 def amounts(values: Mapping[str, Value], prefix: str = "") -> Iterable[tuple[str, list[str | int]]]:
@@ -123,22 +115,8 @@ def _pair(value: tuple[Any, Any]) -> list[str | int]:
     return [format(low, "f"), format(high, "f")]
 
 
-def verdict_json(verdict: Verdict) -> dict[str, Any]:
-    """Return a verdict as JSON."""
-    told = {"now": verdict.now} if verdict.now else {}
-    return told | {
-        "passed": list(verdict.passed),
-        "failed": list(verdict.failed),
-        "reasons": [
-            {"codes": list(reason.codes), "text": reason.text, "do": reason.do, "kind": reason.kind}
-            for reason in verdict.reasons
-        ],
-        "evidence": [f"E{number}" for number in verdict.evidence],
-    }
-
-
-def settings_json(settings: Settings) -> dict[str, str]:
-    """Return the farm's settings as JSON, and as they are stored."""
+def settings_row(settings: Settings) -> dict[str, str]:
+    """Return the farm's settings as they are stored in columns."""
     told = (settings.name, settings.location, settings.zone.key, settings.measures, settings.rules)
     return dict(zip(SETTINGS, (*told, settings.rules_digest), strict=True))
 
@@ -169,14 +147,20 @@ def written(version: Version) -> dict[str, Written]:
     return out
 
 
+def settings_judge(text: str) -> int:
+    """Return the number of the judge in the text of an entry that sets the farm's settings."""
+    return int(json.loads(text)["settings"].get("judge", FIRST_JUDGE))
+
+
 def parse(text: str, digest: bytes = b"") -> Version:
     """Return a stored entry's version from its hashed text."""
     record = json.loads(text)
     amends = record.get("amends")
     sheet = record.get("sheet")
+    verdict = record.get("verdict")
     return Version(
         seq=record["seq"],
-        first=amends["first"] if amends else record["seq"],
+        number=amends["first"] if amends else record["seq"],
         amends=amends["seq"] if amends else None,
         void=bool(amends) and amends["void"] == "yes",
         kind=record["kind"],
@@ -188,11 +172,12 @@ def parse(text: str, digest: bytes = b"") -> Version:
         by=tuple(record["by"]),
         place=record.get("place"),
         fields=record["fields"],
-        uses=record["uses"],
+        read=record["read"],
+        uses=tuple(map(Use.read, record["uses"])),
         because=amends["because"] if amends else "",
         amended_by=tuple(amends["by"]) if amends else (),
         evidence=tuple(amends["evidence"]) if amends else (),
-        verdict=record.get("verdict"),
+        verdict=Verdict.read(verdict) if verdict else None,
         zone=record["zone"],
         measures=record["measures"],
         sheet=sheet["digest"] if sheet else None,
@@ -201,4 +186,5 @@ def parse(text: str, digest: bytes = b"") -> Version:
         digest=digest,
         rules=record["rules"],
         silent=tuple(record["silent"]),
+        form=record.get("form", 1),
     )

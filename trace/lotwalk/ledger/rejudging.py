@@ -7,40 +7,45 @@ When an entry is amended, or a corrective action names it: all that rests on wha
 made of that, and those measured with it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
-from decimal import Decimal
-from json import dumps
-from typing import Any
 
 from sqlalchemy import text
 
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.annotations import JUDGED_FACTS
-from lotwalk.kinds.check import Setting, check
-from lotwalk.kinds.model import Checked, Mention
-from lotwalk.kinds.roles import depends_on_verdict, facts
-from lotwalk.ledger import record
+from lotwalk.kinds.roles import facts
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.evidence_model import Verdict
+from lotwalk.ledger.filed_again import again, stored_version
 from lotwalk.ledger.judging import Judging, judge_pending
-from lotwalk.ledger.model import Amendment, Pending, SheetRef, ThingRow, UseRow, Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.store.tables import LONG, ROLES, in_roles
-from lotwalk.values.codes import fold
-from lotwalk.values.times import zone
-from lotwalk.values.units import Units
+from lotwalk.ledger.model import Pending, ThingRow
+from lotwalk.ledger.verdict import Verdict
+from lotwalk.store.nodes import parts_of
+from lotwalk.store.sql import (
+    BREAKS,
+    NAMED,
+    SOURCES,
+    in_force,
+    in_roles,
+    of_role,
+    select_keys,
+    select_rows,
+    seq_of,
+    texts,
+    within,
+)
+from lotwalk.store.tables import LONG
+from lotwalk.values.roles import MAKES, Role
 
 _EVER = 1 << 62
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-_CONTACT = ("touched", "cleared")
+_CONTACT = (Role.TOUCHED, Role.CLEARED)
 _REASON = "judged again: what the verdict rests on has changed"
 
 
 def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEvidence, last: int) -> list[Pending]:
     """Return new versions, numbered after `last`, of the stored entries whose verdicts the batch changes."""
     amended = {p.amendment.seq for p in pendings if p.amendment}
-    firsts = {p.first for p in pendings}
+    numbers = {p.number for p in pendings}
     out: list[Pending] = []
     for seq in sorted(_suspects(pendings, evidence) - amended):
         version, sheet = stored_version(seq, evidence)
@@ -51,24 +56,23 @@ def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEviden
             continue
         evidence.add(pending)
         judge_pending(pending, judging, evidence)
-        if pending.verdict is None or _same(pending.verdict, version):
+        if pending.verdict is None or same(pending.verdict, version.verdict):
             evidence.drop(pending)
             continue
-        newest = sorted(set(pending.verdict.evidence) & firsts) or sorted(firsts)[:1]
+        newest = sorted(set(pending.verdict.evidence) & numbers) or sorted(numbers)[:1]
         if pending.amendment:
             pending.amendment = replace(pending.amendment, evidence=tuple(newest))
         out.append(pending)
     return out
 
 
-def _same(verdict: Verdict, version: Version) -> bool:
-    """Whether a verdict says what the stored one says: who passed, and why the others did not."""
-    now, before = record.verdict_json(verdict), dict(version.verdict or {})
+def same(verdict: Verdict, before: Verdict | None) -> bool:
+    """Return whether a verdict says what an earlier one said: who passed, and why the others did not."""
 
-    def telling(one: Mapping[str, Any]) -> list[Any]:
-        return [one["passed"], *(reason for reason in one["reasons"] if reason["kind"] != "note")]
+    def telling(one: Verdict) -> list[object]:
+        return [one.passed, *(reason for reason in one.reasons if reason.kind != "note")]
 
-    return bool(before) and telling(now) == telling(before)
+    return before is not None and telling(verdict) == telling(before)
 
 
 def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
@@ -97,7 +101,7 @@ def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
                 roots.add(thing_id)
                 start = min(start, before)
                 lots |= {thing_id} if cls == "lot" else set()
-            roots |= {use.thing.id for use in pending.uses if use.role in ("made", "names")}
+            roots |= {use.thing.id for use in pending.uses if use.role in MAKES}
         for thing_id, before, _ in _things_of(evidence, _current(evidence, pending.refs)):
             note(thing_id, before)
             roots.add(thing_id)
@@ -123,144 +127,67 @@ def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
 
 def _things_of(evidence: BookEvidence, seqs: Sequence[int]) -> Sequence[tuple[int, int, str]]:
     """The things that these versions name: each one's key, when the version starts, and the class of the thing."""
-    if not seqs:
-        return []
     sql = (
         "SELECT u.thing, u.at_from, t.cls FROM {listed} JOIN use u ON u.node = j.value JOIN thing t ON t.id = u.thing"
         " WHERE t.cls IN ('item', 'water-source', 'lot', 'paper')"
     )
-    nodes = [node for seq in seqs for node in (2 * seq, 2 * seq + 1)]
-    return select_listed(evidence.connection, sql, nodes, "bigint")
+    return select_keys(evidence.connection, sql, [node for seq in seqs for node in parts_of(seq)])
 
 
 def _refs(evidence: BookEvidence, seq: int) -> list[int]:
-    """The entries that a version names, by the numbers of their first versions."""
+    """The entries that a version names, by their numbers."""
     return list(evidence.connection.execute(text("SELECT first FROM ref WHERE seq = :seq"), {"seq": seq}).scalars())
 
 
-def _current(evidence: BookEvidence, firsts: Sequence[int]) -> list[int]:
-    if not firsts:
-        return []
-    sql = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {_LIVE}"
-    return [row[0] for row in select_listed(evidence.connection, sql, list(firsts), "bigint")]
+def _current(evidence: BookEvidence, numbers: Collection[int]) -> list[int]:
+    sql = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {in_force()}"
+    return [row[0] for row in select_keys(evidence.connection, sql, numbers)]
 
 
 def _under(lots: set[int], evidence: BookEvidence) -> Iterable[tuple[int, int]]:
     """Each of these lots with the items on which it stands, or stood: those that its making touched."""
-    if not lots:
-        return []
     sql = (
-        f"SELECT DISTINCT m.thing, i.thing FROM {{listed}} JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
-        f" JOIN use i ON i.node = m.node AND i.role = {ROLES['touched']} JOIN entry e ON e.seq = (m.node >> 1)"
-        f" WHERE {_LIVE}"
+        f"SELECT DISTINCT m.thing, i.thing FROM {{listed}} JOIN use m ON m.thing = j.value"
+        f" AND {in_roles('m', Role.MADE)} JOIN use i ON i.node = m.node AND {of_role('i', Role.TOUCHED)}"
+        f" JOIN entry e ON e.seq = {seq_of('m')} WHERE {in_force()}"
     )
-    return [(row[0], row[1]) for row in select_listed(evidence.connection, sql, sorted(lots), "bigint")]
+    return [(row[0], row[1]) for row in select_keys(evidence.connection, sql, lots)]
 
 
 def _measured_with(roots: set[int], evidence: BookEvidence) -> set[int]:
     """The cleaning agents of which entries in force say something with the help of these: a reading, with strips."""
-    if not roots:
-        return set()
     sql = (
-        "SELECT DISTINCT m.thing FROM {listed} JOIN use u ON u.thing = j.value AND u.role >= 9"
-        " JOIN use m ON m.node = u.node AND m.role IN (1, 6, 9)"
+        f"SELECT DISTINCT m.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND {within(NAMED)}"
+        f" JOIN use m ON m.node = u.node AND {of_role('m', Role.TOOK, Role.MADE, Role.ABOUT)}"
         " JOIN thing t ON t.id = m.thing AND t.cls = 'lot' AND t.farm_wide = 1"
         " JOIN thing r ON r.id = u.thing AND r.cls IN ('lot', 'item')"
-        f" JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
-    return {row[0] for row in select_listed(evidence.connection, sql, sorted(roots), "bigint")}
+    return {row[0] for row in select_keys(evidence.connection, sql, roots)}
 
 
 def _made_of(roots: set[int], evidence: BookEvidence) -> set[int]:
     """The roots, and what was made of them by entries in force, as far as it is of a kind that can clean."""
     kinds = [name for name, kind in evidence.kinds.things.items() if kind.cls == "lot" and kind.farm_wide_types]
     sql = (
-        "SELECT DISTINCT m.thing FROM {listed} JOIN use u ON u.thing = j.value AND (u.role <= 4 OR u.role >= 9)"
-        " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing"
-        f" AND t.kind IN ({', '.join(map(repr, kinds)) or 'NULL'}) JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
+        f"SELECT DISTINCT m.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND ({within(SOURCES)}"
+        f" OR {within(NAMED)}) JOIN use m ON m.node = u.node AND {of_role('m', Role.MADE)}"
+        f" JOIN thing t ON t.id = m.thing AND t.kind IN {texts(kinds)}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
     all_found, fresh = set(roots), set(roots)
     while fresh:
-        fresh = {row[0] for row in select_listed(evidence.connection, sql, sorted(fresh), "bigint")} - all_found
+        fresh = {row[0] for row in select_keys(evidence.connection, sql, fresh)} - all_found
         all_found |= fresh
     return all_found
 
 
 def _judged_since(since: dict[int, int], evidence: BookEvidence) -> set[int]:
-    if not since:
-        return set()
-    dialect = evidence.connection.dialect.name
-    one, two = ("json_extract(j.value, '$[0]')", "json_extract(j.value, '$[1]')")
-    table = "json_each(:listed) j"
-    if dialect == "postgresql":
-        one, two = "CAST(j.value ->> 0 AS bigint)", "CAST(j.value ->> 1 AS bigint)"
-        table = "json_array_elements(CAST(:listed AS json)) AS j(value)"
     # One part for each partial index: sources, clean breaks, and what is only named.
     parts = [
-        f"SELECT e.seq FROM {table} JOIN use u ON u.thing = {one} AND {roles} AND u.at_from >= {two}"
-        f" JOIN entry e ON e.seq = (u.node >> 1) AND e.judged = 1 WHERE {_LIVE}"
-        for roles in ("u.role <= 4", "u.role >= 7 AND u.role <= 8", "u.role >= 9")
+        f"SELECT e.seq FROM {{listed}} JOIN use u ON u.thing = {{0}} AND {within(condition)} AND u.at_from >= {{1}}"
+        f" JOIN entry e ON e.seq = {seq_of()} AND e.judged > 0 WHERE {in_force()}"
+        for condition in (SOURCES, BREAKS, NAMED)
     ]
-    reach = [[thing, max(start - LONG, -_EVER)] for thing, start in since.items()]
-    return {row[0] for row in evidence.connection.execute(text(" UNION ".join(parts)), {"listed": dumps(reach)})}
-
-
-def stored_version(seq: int, evidence: BookEvidence) -> tuple[Version, SheetRef | None]:
-    """Return a stored version, and the sheet that it stands on."""
-    sql = text(
-        "SELECT e.record, s.id, s.digest, s.name, s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
-        " WHERE e.seq = :seq"
-    )
-    row = evidence.connection.execute(sql, {"seq": seq}).one()
-    return record.parse(row[0]), SheetRef(row[1], row[2], row[3], bool(row[4])) if row[1] else None
-
-
-def again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvidence, because: str) -> Pending:
-    """Return a stored version as a further one, numbered `seq`, that says the same; not yet judged.
-
-    Raises Refused or NotUnderstood where its kind of record no longer understands it.
-    """
-    setting = Setting(Units.load(version.measures), zone(version.zone))
-    checked = check(evidence.kinds[version.kind], record.written(version), setting, evidence.kinds)
-    uses, judged = stored_uses(version, checked, evidence)
-    refs = evidence.connection.execute(text("SELECT first FROM ref WHERE seq = :seq"), {"seq": version.seq})
-    return Pending(
-        seq,
-        checked,
-        uses,
-        judged,
-        version.silent,
-        record.alike(checked),
-        tuple(row[0] for row in refs),
-        version.files,
-        sheet,
-        version.line,
-        Amendment(version.seq, version.first, because, version.zone, version.measures),
-    )
-
-
-def stored_uses(
-    version: Version, checked: Checked, evidence: BookEvidence
-) -> tuple[list[UseRow], list[tuple[UseRow, Mention]]]:
-    """Return a stored version's uses as they stood before it was judged."""
-    waiting = {mention.path: mention for mention in checked.mentions if depends_on_verdict(mention.field)}
-    uses: list[UseRow] = []
-    held: dict[tuple[str, str], tuple[Decimal, str]] = {}
-    for stored in version.uses:
-        field, code = str(stored["field"]), str(stored["code"])
-        amount = Decimal(str(stored["amount"])) if "amount" in stored else None
-        unit = str(stored["unit"]) if "amount" in stored else None
-        if field in waiting:
-            if amount is not None and unit is not None:
-                held[field, fold(code)] = amount, unit
-            continue
-        thing = evidence.names.find(code)
-        assert thing is not None, "a stored use names a stored thing"
-        assumed, introduces = bool(stored.get("assumed")), "kind" in stored
-        uses.append(UseRow(str(stored["role"]), thing, field, amount, unit, assumed, introduces=introduces))
-    judged: list[tuple[UseRow, Mention]] = []
-    for path, mention in waiting.items():
-        for code in mention.codes:
-            if thing := evidence.names.find(code):
-                judged.append((UseRow("", thing, path, *held.get((path, fold(code)), (None, None))), mention))
-    return [*uses, *(use for use, _ in judged)], judged
+    reach = [(thing, max(start - LONG, -_EVER)) for thing, start in since.items()]
+    return {row[0] for row in select_rows(evidence.connection, " UNION ".join(parts), reach)}

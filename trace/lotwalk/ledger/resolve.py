@@ -15,17 +15,19 @@ from lotwalk.ledger.lookup import Lookup, article, some
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.standing import Standing
+from lotwalk.values.roles import Role
 
 _CLASSES = {
-    "took": ("lot",),
-    "made": ("lot",),
-    "tended": ("lot",),
-    "handled": ("lot",),
-    "touched": ("item",),
-    "cleared": ("item", "water-source"),
-    "drew": ("water-source",),
+    Role.TOOK: ("lot",),
+    Role.MADE: ("lot",),
+    Role.TENDED: ("lot",),
+    Role.HANDLED: ("lot",),
+    Role.TOUCHED: ("item",),
+    Role.CLEARED: ("item", "water-source"),
+    Role.DREW: ("water-source",),
 }
 
+_WAS_THERE = (Role.TOOK, Role.HANDLED, Role.TENDED)
 _BEARS = "bears"
 """The fact that a thing bears the lot which the entry makes: it is a medium, a tray or the like."""
 
@@ -106,7 +108,7 @@ class Resolver:
     ) -> None:
         path = mention.path
         if depends_on_verdict(field):
-            use = UseRow("", thing, path, amount, unit, assumed)
+            use = UseRow(None, thing, path, amount, unit, assumed)
             out.uses.append(use)
             out.judged.append((use, mention))
             return
@@ -213,7 +215,7 @@ class Resolver:
 
     def _sum(self, out: Resolved, line: int) -> None:
         """A role and thing stand once in an entry: repeated rows are summed."""
-        kept: dict[tuple[str, int, str], UseRow] = {}
+        kept: dict[tuple[Role | None, int, str], UseRow] = {}
         for use in out.uses:
             held = kept.setdefault((use.role, use.thing.id, "" if use.role else use.field), use)
             if held is use:
@@ -226,24 +228,26 @@ class Resolver:
         out.uses = list(kept.values())
 
     def _check_classes(self, out: Resolved, line: int) -> None:
-        roles_of: dict[int, set[str]] = {}
-        made = {use.thing.id for use in out.uses if use.role == "made"}
+        roles_of: dict[int, set[Role]] = {}
+        made = {use.thing.id for use in out.uses if use.role is Role.MADE}
         for use in out.uses:
+            if use.role is None:
+                continue
             allowed = _CLASSES.get(use.role)
             if allowed and use.thing.cls not in allowed:
                 out.problems.append(
                     Problem(
-                        f"{use.thing.code} is {article(use.thing.cls)}, which cannot be {use.role}",
+                        f"{use.thing.code} is {article(use.thing.cls)}, which cannot be {use.role.word}",
                         field=use.field,
                         line=line,
                     )
                 )
             roles_of.setdefault(use.thing.id, set()).add(use.role)
-            if use.role in ("took", "handled", "tended") and use.thing.id in made:
-                what = f"{use.thing.code} is made here, so it cannot be {use.role} here"
+            if use.role in _WAS_THERE and use.thing.id in made:
+                what = f"{use.thing.code} is made here, so it cannot be {use.role.word} here"
                 out.problems.append(Problem(what, "a lot that was there before", use.field, line=line))
         for use, mention in out.judged:
-            if use.thing.cls == "item" and "touched" in roles_of[use.thing.id]:
+            if use.thing.cls == "item" and Role.TOUCHED in roles_of.get(use.thing.id, ()):
                 out.problems.append(
                     Problem(
                         f"{use.thing.code} is sanitised here and also touched",

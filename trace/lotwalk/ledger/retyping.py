@@ -10,18 +10,18 @@ from dataclasses import replace
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.model import Mention
 from lotwalk.ledger.evidence import BookEvidence
+from lotwalk.ledger.filed_again import again, stored_version
 from lotwalk.ledger.model import Pending, ThingRow
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.rejudging import again, stored_version
-from lotwalk.store.tables import MADE_OR_NAMED, ROLE_NAMES, in_roles
+from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
+from lotwalk.values.roles import MAKES, Role
 
 REASON = "what it was made of is recorded as of another type now"
 
 _MAKERS = (
     "SELECT DISTINCT e.seq FROM {listed}"
-    f" JOIN use u ON u.thing = j.value AND {in_roles('u', *ROLE_NAMES)}"
-    f" JOIN use m ON m.node = u.node AND {in_roles('m', *MADE_OR_NAMED)} AND m.thing <> u.thing"
-    " JOIN entry e ON e.seq = (u.node >> 1) AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+    f" JOIN use u ON u.thing = j.value AND {in_roles('u', *Role)}"
+    f" JOIN use m ON m.node = u.node AND {in_roles('m', *MAKES)} AND m.thing <> u.thing"
+    f" JOIN entry e ON e.seq = {seq_of()} AND {in_force()}"
 )
 
 
@@ -30,11 +30,11 @@ def retyped(pendings: Sequence[Pending], evidence: BookEvidence, last: int) -> l
     batch changes."""
     names, out = evidence.names, list[Pending]()
     taken = {one.amendment.seq for one in pendings if one.amendment}
-    causes = tuple(sorted({one.first for one in pendings}))[:1]
+    causes = tuple(sorted({one.number for one in pendings}))[:1]
     fresh = list(names.retyped)
     while fresh:
         before = set(names.retyped)
-        rows = select_listed(evidence.connection, _MAKERS, fresh, "bigint")
+        rows = select_keys(evidence.connection, _MAKERS, fresh)
         for seq in sorted({row[0] for row in rows} - taken):
             version, sheet = stored_version(seq, evidence)
             try:

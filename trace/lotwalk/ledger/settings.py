@@ -10,7 +10,8 @@ from lotwalk.kinds.model import Checked
 from lotwalk.ledger.append import Incoming
 from lotwalk.ledger.checking import Checking
 from lotwalk.ledger.model import File, Receipt, Settings
-from lotwalk.ledger.record import settings_json
+from lotwalk.ledger.record import settings_row
+from lotwalk.ledger.verdict import FIRST_JUDGE
 from lotwalk.store import tables
 from lotwalk.values.times import zone
 
@@ -22,14 +23,19 @@ def new_settings(checking: Checking, rules: File | None) -> Settings:
     first = checking.incoming[0].checked if checking.incoming else None
     if first is None or not first.kind.settings or rules is None:
         raise LedgerError("a ledger begins with the farm's settings; run `lotwalk start`")
-    return _settings(first, rules.digest, None)
+    return _settings(first, rules.digest, FIRST_JUDGE, None)
 
 
 def with_settings(incoming: Sequence[Incoming], rules: File | None, before: Settings) -> list[Incoming]:
-    """Return the entries, with what they set where they set something. `rules` is the rule set that one names."""
+    """Return the entries, with what they set where they set something. `rules` is the rule set that one names.
+
+    The judge whose verdicts the book holds stays the one that it was: a change of the settings judges nothing again.
+    """
     digest = rules.digest if rules else before.rules_digest
     return [
-        replace(one, sets=_settings(one.checked, digest, before)) if one.checked.kind.settings else one
+        replace(one, sets=_settings(one.checked, digest, before.judge, before))
+        if one.checked.kind.settings and one.sets is None
+        else one
         for one in incoming
     ]
 
@@ -44,10 +50,10 @@ def beside_settings(incoming: Sequence[Incoming]) -> list[Problem]:
 
 def store_settings(connection: Connection, receipt: Receipt, settings: Settings) -> None:
     """Store the settings that an entry sets."""
-    connection.execute(insert(tables.farm), {"seq": int(receipt.name[1:]), **settings_json(settings)})
+    connection.execute(insert(tables.farm), {"seq": int(receipt.name[1:]), **settings_row(settings)})
 
 
-def _settings(checked: Checked, rules_digest: str, before: Settings | None) -> Settings:
+def _settings(checked: Checked, rules_digest: str, judge: int, before: Settings | None) -> Settings:
     def value(name: str, default: str) -> str:
         return str(checked.values.get(name, default))
 
@@ -62,4 +68,5 @@ def _settings(checked: Checked, rules_digest: str, before: Settings | None) -> S
         measures=value("measures", before.measures if before else "us"),
         rules=value("rules", before.rules if before else "general"),
         rules_digest=rules_digest,
+        judge=judge,
     )

@@ -14,14 +14,15 @@ from sqlalchemy import Connection
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked
 from lotwalk.ledger.model import ThingRow, UseRow
-from lotwalk.ledger.names import Names, select_listed
-from lotwalk.store.tables import MADE_OR_NAMED, in_roles
+from lotwalk.ledger.names import Names
+from lotwalk.ledger.use import Use
+from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
+from lotwalk.values.roles import MAKES, Role
 from lotwalk.values.units import Amount
 
 _MAKERS = (
-    f"SELECT u.thing, e.seq FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MADE_OR_NAMED)}"
-    " JOIN entry e ON e.seq = (u.node >> 1)"
-    " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq"
+    f"SELECT u.thing, e.seq FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
+    f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
 )
 _RECORDS = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
 _NEVER_IN_CODES = ",;=\"'"
@@ -60,22 +61,22 @@ class Standing:
         missing = sorted({thing.id for thing in things} - self._makers.keys())
         if missing:
             self._makers.update(dict.fromkeys(missing))
-            made_by: dict[int, int] = dict(map(tuple, select_listed(self.connection, _MAKERS, missing, "bigint")))
+            made_by: dict[int, int] = dict(map(tuple, select_keys(self.connection, _MAKERS, missing)))
             # One entry may have registered hundreds of things: its text is read once.
-            records = select_listed(self.connection, _RECORDS, sorted(set(made_by.values())), "bigint")
-            stored = {seq: self._stored(json.loads(record)) for seq, record in records}
+            records = select_keys(self.connection, _RECORDS, set(made_by.values()))
+            stored = {seq: _stored(json.loads(record)) for seq, record in records}
             self._makers.update({thing: stored[seq] for thing, seq in made_by.items()})
 
     def note(self, checked: Checked, uses: Sequence[UseRow]) -> None:
         """Remember an entry of this batch as the maker of what it makes."""
-        made = [use for use in uses if use.role in ("made", "names")]
+        made = [use for use in uses if use.role in MAKES]
         if not made:
             return
         maker = _Maker(
             kind=checked.kind.name,
             unit={use.thing.code: use.unit for use in made if use.unit},
             sizes={name: value for name, value in checked.values.items() if isinstance(value, Amount)},
-            touched=tuple(use.thing.code for use in uses if use.role == "touched"),
+            touched=tuple(use.thing.code for use in uses if use.role is Role.TOUCHED),
             lists={
                 name: [value] if isinstance(value, str) else [code for code in value if isinstance(code, str)]
                 for name, value in checked.values.items()
@@ -146,23 +147,6 @@ class Standing:
             self.fetch([thing])
         return self._makers[thing.id]
 
-    def _stored(self, record: dict[str, Any]) -> _Maker:
-        uses = record["uses"]
-        lists: dict[str, list[str]] = {}
-        for use in uses:
-            lists.setdefault(use["field"], []).append(use["code"])
-        return _Maker(
-            kind=record["kind"],
-            unit={use["code"]: use["unit"] for use in uses if use["role"] == "made" and use.get("unit")},
-            sizes={
-                name: Amount(Decimal(read[0]), read[1], str(record["fields"].get(name)))
-                for name, read in record["read"].items()
-                if len(read) == 2 and isinstance(read[1], str)
-            },
-            touched=tuple(use["code"] for use in uses if use["role"] == "touched"),
-            lists=lists,
-        )
-
     def _pack_field(self, kind: str) -> str:
         """The name of the field that holds a pack's size: the second of the made lot's product of two."""
         for field in self.kinds[kind].fields.values():
@@ -171,3 +155,21 @@ class Standing:
                     if isinstance(name, tuple):
                         return name[1]
         return ""
+
+
+def _stored(record: dict[str, Any]) -> _Maker:
+    uses = [Use.read(use) for use in record["uses"]]
+    lists: dict[str, list[str]] = {}
+    for use in uses:
+        lists.setdefault(use.field, []).append(use.code)
+    return _Maker(
+        kind=record["kind"],
+        unit={use.code: use.unit for use in uses if use.role is Role.MADE and use.unit},
+        sizes={
+            name: Amount(Decimal(read[0]), read[1], str(record["fields"].get(name)))
+            for name, read in record["read"].items()
+            if len(read) == 2 and isinstance(read[1], str)
+        },
+        touched=tuple(use.code for use in uses if use.role is Role.TOUCHED),
+        lists=lists,
+    )

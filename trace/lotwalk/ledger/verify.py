@@ -6,7 +6,7 @@ joins its tables (of things, of sheets) mean nothing by themselves: what they jo
 """
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any, NamedTuple
@@ -15,16 +15,20 @@ from sqlalchemy import Connection, text
 
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.derive import derived
 from lotwalk.ledger.model import Head
 from lotwalk.ledger.record import PLAIN, alike_text
+from lotwalk.ledger.verdict import FIRST_JUDGE
 from lotwalk.ledger.verify_rest import Rest, Wrong
-from lotwalk.store import tables
 from lotwalk.store.engine import streamed
+from lotwalk.store.nodes import part_of, seq_of
 from lotwalk.store.shape import differences
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
+from lotwalk.values.roles import Role
 
 _BATCH = 2_000
+_UNMEASURED = (None, None)
 
 
 class _Told(NamedTuple):
@@ -132,9 +136,9 @@ def _rows(connection: Connection) -> Iterator[_Row]:
 class _Beside:
     """Rows of a table that stand beside the entries, read in step with them."""
 
-    def __init__(self, connection: Connection, sql: str, shift: int, what: str) -> None:
+    def __init__(self, connection: Connection, sql: str, entry: Callable[[int], int], what: str) -> None:
         rows = streamed(connection, sql, _BATCH)
-        self._groups = groupby(rows, key=lambda row: row[0] >> shift if isinstance(row[0], int) else None)
+        self._groups = groupby(rows, key=lambda row: entry(row[0]) if isinstance(row[0], int) else None)
         self._what = what
         self._next()
 
@@ -174,8 +178,8 @@ class _Check:
     rest: Rest = field(init=False)
 
     def __post_init__(self) -> None:
-        self.uses = _Beside(self.connection, _USES, 1, "uses")
-        self.refs = _Beside(self.connection, _REFS, 0, "references")
+        self.uses = _Beside(self.connection, _USES, seq_of, "uses")
+        self.refs = _Beside(self.connection, _REFS, int, "references")
         self.rest = Rest()
 
     def head(self) -> Head:
@@ -215,20 +219,26 @@ class _Check:
             if one[3:7] != same:
                 raise Wrong(self.name, f"the stored time or line of its use of {one[2]} is not what was recorded")
         keys = {one[2]: one[10] for one in found}
-        expected = set()
-        apart = "verdict" in record and any("part" in use for use in record["uses"])
+        told = []
         for use in record["uses"]:
-            part, code, role, assumed = use.get("part", 0), use["code"], use["role"], int("assumed" in use)
+            code = use["code"]
             # What an entry brings in stands before what it clears.
             if "kind" in use and code in keys:
                 self.rest.introduce(keys[code], code, use["kind"], use["type"], self.name)
-            number = tables.ROLES[role]
-            if role == "cleared" and self.rest.class_of(keys.get(code), self.kinds) == "water-source":
-                number = tables.CLEARED_WATER
-            expected.add((part, number, code, use.get("amount"), use.get("unit"), assumed))
-            if apart and not part and number != tables.ROLES["cleared"]:
-                expected.add((1, number, code, None, None, assumed))
-        stored = {(one[0] & 1, one[1], one[2], one[7], one[8], one[9]) for one in found}
+            role = Role.named(use["role"])
+            thing_class = self.rest.class_of(keys.get(code), self.kinds) if role is Role.CLEARED else ""
+            told.append((role, thing_class, use.get("part", 0), use))
+        expected = {
+            (
+                part,
+                role,
+                use["code"],
+                *((use.get("amount"), use.get("unit")) if measured else _UNMEASURED),
+                int("assumed" in use),
+            )
+            for part, role, use, measured in derived(told)
+        }
+        stored = {(part_of(one[0]), one[1], one[2], one[7], one[8], one[9]) for one in found}
         if stored != expected:
             odd = sorted({str(use[2]) for use in stored ^ expected})
             raise Wrong(self.name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
@@ -271,7 +281,7 @@ def _check_columns(row: _Row, record: dict[str, Any], name: str) -> None:
         at_to=record["to"],
         recorded_at=record["recorded"],
         line=sheet.get("line", 0),
-        judged=int("verdict" in record),
+        judged=record["verdict"].get("judge", FIRST_JUDGE) if "verdict" in record else 0,
         silent=" ".join(record["silent"]),
         alike=alike_text(record),
         sheet=sheet.get("digest"),

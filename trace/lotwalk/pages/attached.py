@@ -13,11 +13,11 @@ from PIL import Image, ImageOps
 from pypdf import PageObject, PdfReader, PdfWriter, Transformation
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Head, Version
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.files import content, with_files
 from lotwalk.pages.entries import Period
 from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.frame import MARGIN
@@ -25,7 +25,7 @@ from lotwalk.pages.layout import plain
 from lotwalk.pages.paper import Paper
 from lotwalk.pages.reading import Reading
 from lotwalk.pages.wrap import wrap
-from lotwalk.store.tables import MADE_OR_NAMED, in_roles
+from lotwalk.values.roles import MAKES
 from lotwalk.values.times import show_when
 
 PDF = "application/pdf"
@@ -34,16 +34,6 @@ _MOST_DOTS = 2_400
 
 _TITLE, _TEXT, _SMALL = 11.0, 8.5, 7.0
 _STRIP = 33.0
-_PAPERS = (
-    "e.seq IN (SELECT u.node >> 1 FROM use u JOIN thing t ON t.id = u.thing"
-    f" WHERE t.cls = 'paper' AND {in_roles('u', *MADE_OR_NAMED)})"
-)
-_WITH_FILES = (
-    "SELECT e.record FROM entry e WHERE e.void = 0 AND e.record LIKE '%\"files\":[%'"
-    " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) AND e.at_from <= :end"
-    f" AND (e.at_to >= :start OR {_PAPERS}) ORDER BY e.at_from, e.at_to, e.seq"
-)
-_CONTENT = "SELECT content FROM attachment WHERE digest = :digest"
 _EVER = 1 << 60
 
 
@@ -64,13 +54,10 @@ class Attached:
 
 def attached(state: Reading, period: Period) -> list[Attached]:
     """Return the files of the period's entries and of papers (certificates, labels) recorded before, each once."""
-    bounds = {
-        "start": period.start if period.start is not None else -_EVER,
-        "end": period.end if period.end is not None else _EVER,
-    }
+    start = period.start if period.start is not None else -_EVER
+    end = period.end if period.end is not None else _EVER
     found: dict[str, Attached] = {}
-    for (record,) in state.connection.execute(text(_WITH_FILES), bounds).all():
-        version = parse(record)
+    for version in with_files(state.connection, start, end):
         for file in files_of(version, state.kinds, state.settings.zone):
             found.setdefault(file.digest, file)
     return list(found.values())
@@ -78,10 +65,9 @@ def attached(state: Reading, period: Period) -> list[Attached]:
 
 def pages_of(connection: Connection, file: Attached, size: tuple[float, float]) -> Sequence[PageObject]:
     """Return the pages of a file, at least one; `size` is that of the paper that pictures and notes are drawn on."""
-    content = connection.execute(text(_CONTENT), {"digest": file.digest}).scalar()
-    if content is None:
+    raw = content(connection, file.digest)
+    if raw is None:
         return _drawn(file, size, "It is missing from the ledger; run `lotwalk verify`.")
-    raw = bytes(content)
     if file.media_type == PDF:
         return _pdf(raw) or _drawn(file, size, "It cannot be read as a PDF. It is kept in the ledger as it was given.")
     why = "It cannot be read as a picture. It is kept in the ledger as it was given."
@@ -107,7 +93,7 @@ def add_file(
 def files_of(version: Version, kinds: Kinds, zone: ZoneInfo) -> list[Attached]:
     """Return the files of an entry."""
     when = show_when(version.start, version.end, zone)
-    made = [str(use["code"]) for use in version.uses if use["role"] in ("made", "names")]
+    made = [use.code for use in version.uses if use.role in MAKES]
     about = ", ".join([version.name, " ".join([kinds[version.kind].title, *made[:1]]), when])
     return [Attached(file.name, file.media_type, file.digest, about) for file in version.files]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
 from lotwalk.judge.rules_yaml import read_yaml
-from lotwalk.ledger.read import find_thing, is_void, thing_codes
+from lotwalk.ledger.read.things import find_thing, is_void, thing_codes
 from lotwalk.pages.definition import PACK, load, names, of_kind
 from lotwalk.pages.model import Definition
 from lotwalk.pages.reading import Reading

@@ -5,20 +5,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import all_versions
-from lotwalk.store.tables import ROLE_NAMES, in_roles
+from lotwalk.ledger.read.versions import all_versions, numbers_in
 
 _AT_ONCE = 500
-_LAST = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-_NAMING = (
-    "e.first IN (SELECT n.first FROM use u JOIN entry n ON n.seq = (u.node >> 1)"
-    f" WHERE u.thing = :thing AND {in_roles('u', *ROLE_NAMES)})"
-)
-_INSIDE = "EXISTS (SELECT 1 FROM entry v WHERE v.first = e.first{inside})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,22 +52,7 @@ def entry_numbers(
 
     With a thing, only those of which some version names it.
     """
-    names = {f"kind{number}": kind for number, kind in enumerate(kinds)}
-    parameters: dict[str, str | int] = dict(names)
-    inside = ""
-    if period.start is not None:
-        inside += " AND v.at_to >= :start"
-        parameters["start"] = period.start
-    if period.end is not None:
-        inside += " AND v.at_from <= :end"
-        parameters["end"] = period.end
-    where = [f"e.kind IN ({', '.join(f':{name}' for name in names)})", _LAST]
-    where += [_INSIDE.format(inside=inside)] if inside else []
-    if thing:
-        where += [_NAMING]
-        parameters["thing"] = thing.id
-    sql = f"SELECT e.first FROM entry e WHERE {' AND '.join(where)} ORDER BY e.at_from, e.at_to, e.first"
-    return [row[0] for row in connection.execute(text(sql), parameters)]
+    return numbers_in(connection, kinds, period.start, period.end, thing.id if thing else None)
 
 
 def histories(connection: Connection, numbers: Sequence[int]) -> Iterator[list[Version]]:

@@ -2,32 +2,32 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.judge.words import listed
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.versions import in_force_of
 from lotwalk.values.codes import entry_number, fold
+from lotwalk.values.roles import Role
 
-_ROLES: Mapping[str, str] = {
-    "took": "used, wholly or partly",
-    "made": "made here",
-    "tended": "tended",
-    "handled": "worked on",
-    "touched": "in contact",
-    "drew": "drawn from",
-    "cleared": "starts afresh here",
-    "about": "named",
-    "from": "came from",
-    "to": "went to",
-    "by": "did it",
-    "place": "place",
-    "names": "registered",
+_ROLES: Mapping[Role, str] = {
+    Role.TOOK: "used, wholly or partly",
+    Role.MADE: "made here",
+    Role.TENDED: "tended",
+    Role.HANDLED: "worked on",
+    Role.TOUCHED: "in contact",
+    Role.DREW: "drawn from",
+    Role.CLEARED: "starts afresh here",
+    Role.ABOUT: "named",
+    Role.FROM: "came from",
+    Role.TO: "went to",
+    Role.BY: "did it",
+    Role.PLACE: "place",
+    Role.NAMES: "registered",
 }
 _OPPOSITES = {"washed": "unclean"}
 """Facts that the judges know, each with the one that takes it back."""
@@ -36,14 +36,12 @@ MEASURED = "measured"
 _READING = "reading"
 """The field in which what was measured stands."""
 
-_IN_FORCE = "SELECT e.record FROM entry e WHERE e.first = :number ORDER BY e.seq DESC LIMIT 1"
-
 
 def role_words(version: Version, code: str) -> tuple[str, ...]:
     """Return how an entry uses a thing, in words."""
     folded = fold(code)
-    roles = [str(use["role"]) for use in version.uses if fold(str(use["code"])) == folded]
-    return tuple(dict.fromkeys(_ROLES.get(role, role) for role in roles))
+    roles = [use.role for use in version.uses if fold(use.code) == folded]
+    return tuple(dict.fromkeys(_ROLES[role] for role in roles))
 
 
 @dataclass(slots=True)
@@ -60,13 +58,11 @@ class Facts:
         A thing of which one of them tells the opposite too is left out. Of `measured` it is what was measured of
         something that the entry used, where it holds no reading of its own: the nearest before it and after it.
         """
-        verdict: Any = version.verdict
-        if not verdict:
-            return ()
+        verdict = version.judged
+        evidence = [f"E{number}" for number in verdict.evidence]
         if fact == MEASURED:
-            return self._measured(version, [str(name) for name in verdict["evidence"]])
-        judged = {fold(code) for code in (*verdict["passed"], *verdict["failed"])}
-        evidence = [str(name) for name in verdict["evidence"]]
+            return self._measured(version, evidence)
+        judged = {fold(code) for code in (*verdict.passed, *verdict.failed)}
         for name in evidence:
             judged -= self._tells(name, _OPPOSITES.get(fact, ""))
         names = [name for name in evidence if self._tells(name, fact) & judged]
@@ -75,14 +71,14 @@ class Facts:
     def _measured(self, version: Version, evidence: Sequence[str]) -> tuple[str, ...]:
         if _READING in version.fields:
             return ()
-        used = {fold(str(use["code"])) for use in version.uses if use["role"] == "took"}
+        used = {fold(use.code) for use in version.uses if use.role is Role.TOOK}
         found = [
             told
             for name in evidence
             if name != version.name and self._tells(name, MEASURED) & used and (told := self._entry(name))
             if _READING in told.fields
         ]
-        ordered = sorted(found, key=lambda one: (one.start, one.first))
+        ordered = sorted(found, key=lambda one: (one.start, one.number))
         before = [one for one in ordered if one.start <= version.start][-1:]
         after = [one for one in ordered if one.start > version.start][:1]
         near = [f"{one.name} ({one.fields[_READING]})" for one in (*before, *after)]
@@ -111,5 +107,5 @@ class Facts:
     def _entry(self, name: str) -> Version | None:
         """The newest version of an entry."""
         number = entry_number(name)
-        record = self.connection.execute(text(_IN_FORCE), {"number": number}).scalar() if number else None
-        return parse(record) if record else None
+        found = in_force_of(self.connection, [number]) if number else []
+        return found[0] if found else None

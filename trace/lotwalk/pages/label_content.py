@@ -9,9 +9,11 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood, Problem, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Settings, ThingRow, Version
-from lotwalk.ledger.read import entries, find_thing, makers, mentions, void_among
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.things import find_thing, void_among
+from lotwalk.ledger.read.uses import makers, mentions
+from lotwalk.ledger.read.versions import entries
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.label_layout import Content, Said
 from lotwalk.pages.label_symbols import Choices, data_matrix, qr

@@ -17,7 +17,7 @@ from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Head, Settings, ThingRow
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.values.units import Units
 
 AHEAD = 28

@@ -1,23 +1,22 @@
 """Where a log's values come from: an entry's own fields, and fields of the entries that made what it names."""
 
-import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Value
 from lotwalk.kinds.rows import row_mappings
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.facts import Facts, role_words
 from lotwalk.pages.section_file import ENTRY, KIND, ROLE, TOLD, VERDICT
-from lotwalk.store.tables import MADE_OR_NAMED, in_roles
 from lotwalk.values.codes import expand, fold
 from lotwalk.values.text import Written
 from lotwalk.values.times import read_when, show_when, zone
@@ -26,13 +25,6 @@ _COMMON = ("at", "by", "place", "files")
 
 _PLAIN = re.compile(r"\d{4}-\d{2}-\d{2}( \d{2}:\d{2})?", re.ASCII)
 """A time as it is shown, too."""
-
-_MAKER = (
-    f"SELECT e.record FROM thing t JOIN use u ON u.thing = t.id AND {in_roles('u', *MADE_OR_NAMED)}"
-    " JOIN entry e ON e.seq = (u.node >> 1)"
-    " WHERE t.fold = :fold AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.seq LIMIT 1"
-)
-"""The entry in force that made or named a thing."""
 
 
 @dataclass(slots=True)
@@ -163,10 +155,12 @@ class Values:
         """Return the kind (empty: there is none) and the fields of the entry that made or named a thing."""
         key = fold(code)
         if key not in self._makers:
-            record = self.connection.execute(text(_MAKER), {"fold": key}).scalar()
-            entry: dict[str, Any] = json.loads(record) if record else {"fields": {}, "kind": ""}
-            said = entry["fields"] | {name: entry[name] for name in ("at", "by", "place") if name in entry}
-            self._makers[key] = entry["kind"], said
+            thing = find_thing(self.connection, code)
+            made = makers(self.connection, [thing.id]).get(thing.id) if thing else None
+            said: dict[str, Written] = {**made.fields, "at": made.at, "by": list(made.by)} if made else {}
+            if made and made.place:
+                said["place"] = made.place
+            self._makers[key] = made.kind if made else "", said
         return self._makers[key]
 
 
@@ -205,7 +199,7 @@ def _assumed(version: Version, name: str) -> str:
 
 
 def _assumed_codes(version: Version, name: str) -> list[Written]:
-    return [str(use["code"]) for use in version.uses if use.get("field") == name and use.get("assumed")]
+    return [use.code for use in version.uses if use.field == name and use.assumed]
 
 
 def _has_rows(written: Written) -> bool:

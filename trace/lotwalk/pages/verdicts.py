@@ -1,7 +1,6 @@
 """A stored verdict in the words of a log: what passed, what failed, why, and which values were out of limits."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from lotwalk.judge.words import listed
 from lotwalk.ledger.model import Version
@@ -17,7 +16,7 @@ def result(version: Version, passed: str, failed: str, mark: str, about: str = "
 
     With `about`, a code, it is the verdict on that thing alone.
     """
-    good, bad = _of(version, "passed", about), breaks(version, about)
+    good, bad = _of(version.judged.passed, about), breaks(version, about)
     pieces = []
     if good:
         pieces.append(Piece(f"{passed}: {listed(good)}" if bad else passed))
@@ -28,7 +27,7 @@ def result(version: Version, passed: str, failed: str, mark: str, about: str = "
 
 def breaks(version: Version, about: str = "") -> Sequence[str]:
     """Return the codes that failed; with `about`, a code, no other than that one."""
-    return _of(version, "failed", about)
+    return _of(version.judged.failed, about)
 
 
 def sentences(version: Version, about: str = "") -> list[tuple[str, bool]]:
@@ -37,27 +36,25 @@ def sentences(version: Version, about: str = "") -> list[tuple[str, bool]]:
     With `about`, a code, only those that concern that thing.
     """
     found = []
-    for reason in _verdict(version)["reasons"]:
-        codes, text, act = reason["codes"], reason["text"], reason["do"]
+    for reason in version.judged.reasons:
+        codes, text, act = reason.codes, reason.text, reason.do
         if about and codes and fold(about) not in map(fold, codes):
             continue
         whom = listed(codes) if codes else ""
         lead = f"{whom}: " if whom and whom not in text else ""
         to_do = f". To do: {act}" if act else ""
-        found.append((f"{_LEADS.get(reason['kind'], '')}{lead}{text}{to_do}.", reason["kind"] == _NOTE))
+        found.append((f"{_LEADS.get(reason.kind, '')}{lead}{text}{to_do}.", reason.kind == _NOTE))
     return found
 
 
 def concerns(version: Version, code: str) -> object:
     """Return what the verdict says of one thing; things of which it says the same give the same."""
     folded = fold(code)
-    verdict = _verdict(version)
+    verdict = version.judged
     reasons = [
-        number
-        for number, reason in enumerate(verdict["reasons"])
-        if not reason["codes"] or folded in map(fold, reason["codes"])
+        number for number, reason in enumerate(verdict.reasons) if not reason.codes or folded in map(fold, reason.codes)
     ]
-    return bool(_of(version, "passed", code)), bool(_of(version, "failed", code)), tuple(reasons)
+    return bool(_of(verdict.passed, code)), bool(_of(verdict.failed, code)), tuple(reasons)
 
 
 def out_of_limits(version: Version, name: str) -> bool:
@@ -69,19 +66,12 @@ def out_of_limits(version: Version, name: str) -> bool:
     if not isinstance(written, str) or not written:
         return False
     told = f"{name.replace('_', ' ')} {written}".casefold()
-    return any(
-        reason["kind"] != _NOTE and _begins(reason["text"].casefold(), told) for reason in _verdict(version)["reasons"]
-    )
+    return any(reason.kind != _NOTE and _begins(reason.text.casefold(), told) for reason in version.judged.reasons)
 
 
 def _begins(sentence: str, told: str) -> bool:
     return sentence.startswith(told) and not sentence[len(told) : len(told) + 1].isalnum()
 
 
-def _of(version: Version, side: str, about: str) -> Sequence[str]:
-    codes: list[str] = _verdict(version)[side]
+def _of(codes: Sequence[str], about: str) -> Sequence[str]:
     return [code for code in codes if not about or fold(code) == fold(about)]
-
-
-def _verdict(version: Version) -> Mapping[str, Any]:
-    return version.verdict or {"passed": [], "failed": [], "reasons": []}

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from lotwalk.checks.findings import Standing, within
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
-from lotwalk.ledger.read import versions
+from lotwalk.ledger.read.versions import versions
 from lotwalk.pages.entries import Period
 from lotwalk.pages.reading import Reading
 from lotwalk.pages.worked import Asked, Worked

@@ -4,33 +4,21 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import text
-
 from lotwalk.judge.words import listed
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import find_thing
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.breaks import last_break
+from lotwalk.ledger.read.things import find_thing, things_of
+from lotwalk.ledger.read.uses import used_at, uses_of, versions_using
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.pages.worked_water import tests_of
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.delivered import delivered_of
-from lotwalk.store.tables import in_roles
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Start
 from lotwalk.walk.walk import walk
 
-TOOK, DREW, HANDLED, TOUCHED, TENDED, MADE, CLEARED_ITEM, CLEARED_WATER = range(1, 9)
 _MOST_NAMED = 12
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1))"
-_BREAK = (
-    "SELECT e.first, u.at_from, u.at_to FROM use u JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :thing"
-    f" AND {in_roles('u', CLEARED_ITEM)} AND u.at_to < :before AND {_LIVE} ORDER BY u.at_to DESC, e.first DESC LIMIT 1"
-)
-_SINCE = (
-    "SELECT u.node FROM use u WHERE u.thing = :thing"
-    f" AND {in_roles('u', HANDLED, TOUCHED)} AND u.at_from > :after AND u.at_to < :before AND {_LIVE}"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +41,7 @@ def items_behind(asked: Asked) -> Iterable[Worked]:
 
     Those of one kind with the same use and the same cleaning stand in one row.
     """
-    uses = _uses(asked, (TOUCHED, CLEARED_ITEM))
+    uses = _uses(asked, (Role.TOUCHED, Role.CLEARED))
     own = {use.node for use in uses}
     alike: dict[tuple[str, str, bool, str], list[str]] = {}
     for use in uses:
@@ -70,7 +58,7 @@ def items_behind(asked: Asked) -> Iterable[Worked]:
 
 def water_behind(asked: Asked) -> Iterable[Worked]:
     """Yield the water drawn for the lot or what went into it, with the tests before the last draw."""
-    uses = _uses(asked, (DREW,))
+    uses = _uses(asked, (Role.DREW,))
     by_source: dict[int, list[_Use]] = defaultdict(list)
     for use in uses:
         by_source[use.thing].append(use)
@@ -94,18 +82,11 @@ def water_behind(asked: Asked) -> Iterable[Worked]:
 def crops(asked: Asked) -> Iterable[Worked]:
     """Yield the crops that an item carried, with the cleaning before each, the seed, what was cut and who got it."""
     assert asked.thing is not None
-    kinds = asked.state.kinds.telling("bears")
-    names = {f"kind{number}": kind for number, kind in enumerate(kinds)}
-    sql = (
-        f"SELECT e.record FROM use u JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :thing"
-        f" AND {in_roles('u', TOUCHED)} AND e.kind IN ({', '.join(f':{name}' for name in names)}) AND {_LIVE}"
-        " ORDER BY u.at_from, u.at_to, e.seq"
-    )
-    for (record,) in asked.state.connection.execute(text(sql), {"thing": asked.thing.id, **names}).all():
-        version = parse(record)
+    bearing = asked.state.kinds.telling("bears")
+    for _, _, version in versions_using(asked.state.connection, [asked.thing.id], [Role.TOUCHED], bearing):
         if version.start > (asked.period.end or version.start):
             continue
-        batches = [str(use["code"]) for use in version.uses if use["role"] == "made"]
+        batches = version.codes(Role.MADE)
         told, missing = cleaned_before(asked, asked.thing.id, version.start, set())
         cut, customers = _onward(asked, batches)
         yield Worked(
@@ -128,32 +109,40 @@ def cleaned_before(asked: Asked, thing: int, before: int, own: set[int]) -> tupl
     Other uses since then are counted, but for the nodes in `own`.
     """
     connection = asked.state.connection
-    row = connection.execute(text(_BREAK), {"thing": thing, "before": before}).first()
-    if row is None:
+    last = last_break(connection, thing, before)
+    if last is None:
         return "No cleaning that counts is on record before this", True
-    since = connection.execute(text(_SINCE), {"thing": thing, "after": row[2], "before": before})
-    others = {node for (node,) in since if node not in own}
-    used = f"; {len(others)} other {'use' if len(others) == 1 else 'uses'} since" if others else ""
-    return f"{_when(asked, row[1], row[2])}, E{row[0]}{used}", False
+    used = uses_of(connection, [thing], [Role.HANDLED, Role.TOUCHED])
+    others = {use.node for use in used if use.start > last.end and use.end < before and use.node not in own}
+    since = f"; {len(others)} other {'use' if len(others) == 1 else 'uses'} since" if others else ""
+    return f"{_when(asked, last.start, last.end)}, E{last.number}{since}", False
 
 
-def _uses(asked: Asked, roles: Sequence[int]) -> list[_Use]:
+def _uses(asked: Asked, roles: Sequence[Role]) -> list[_Use]:
     """Return the uses of things in these roles, by the entries through which lots came into the one asked for."""
     assert asked.thing is not None
     back = walk(asked.state.connection, BACK, [Start(asked.thing.id)], spells=False)
     lots = [one.thing.id for one in back.reached if one.link == INGREDIENT and one.thing.cls == asked.thing.cls]
-    sql = (
-        "SELECT DISTINCT u.thing, t.code, t.kind, u.node, u.at_from, u.at_to, e.first, e.kind, u.assumed"
-        f" FROM {{listed}} JOIN use l ON l.thing = j.value AND {in_roles('l', TOOK, HANDLED, TENDED, MADE)}"
-        f" JOIN use u ON u.node = l.node AND u.role IN ({', '.join(map(str, roles))})"
-        " JOIN thing t ON t.id = u.thing JOIN entry e ON e.seq = (u.node >> 1)"
-        " ORDER BY u.at_from, u.at_to, e.first, t.code"
-    )
-    rows = select_listed(asked.state.connection, sql, [asked.thing.id, *lots], "bigint")
+    keys = [asked.thing.id, *lots]
+    on_the_way = [Role.TOOK, Role.HANDLED, Role.TENDED, Role.MADE]
+    nodes = {one.node for one in uses_of(asked.state.connection, keys, on_the_way) if one.node in back.nodes}
+    things = {thing for _, thing in used_at(asked.state.connection, nodes, roles)}
+    of = {thing.id: thing for thing in things_of(asked.state.connection, things)}
+    found = [one for one in uses_of(asked.state.connection, things, roles) if one.node in nodes]
+    found.sort(key=lambda one: (one.start, one.end, one.number, of[one.thing].code))
     return [
-        _Use(thing, code, kind, node, start, end, f"E{first}", entry_kind, bool(assumed))
-        for thing, code, kind, node, start, end, first, entry_kind, assumed in rows
-        if node in back.nodes
+        _Use(
+            one.thing,
+            of[one.thing].code,
+            of[one.thing].kind,
+            one.node,
+            one.start,
+            one.end,
+            f"E{one.number}",
+            one.kind,
+            one.assumed,
+        )
+        for one in found
     ]
 
 

@@ -4,11 +4,14 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import makers, versions, void_among
+from lotwalk.ledger.read.things import void_among
+from lotwalk.ledger.read.uses import makers
+from lotwalk.ledger.read.versions import versions
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.delivered import delivered_of
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Reached, Start
@@ -109,7 +112,7 @@ def _lots(asked: Asked, reached: Iterable[Reached], itself: bool = False) -> Ite
 
 def _signed(asked: Asked, maker: Version) -> Mapping[str, str]:
     """Return when, by whom and in which entry, with a word where it was amended."""
-    amended = any(one.amended_by for one in versions(asked.state.connection, maker.first))
+    amended = any(one.amended_by for one in versions(asked.state.connection, maker.number))
     return {
         "at": show_when(maker.start, maker.end, asked.state.settings.zone),
         "by": words(list(maker.by)),
@@ -120,6 +123,6 @@ def _signed(asked: Asked, maker: Version) -> Mapping[str, str]:
 def _amount(asked: Asked, maker: Version, code: str) -> str:
     units = Units.load(asked.state.settings.measures)
     for use in maker.uses:
-        if use["code"] == code and use["role"] == "made" and use.get("amount"):
-            return units.show(Decimal(str(use["amount"])), str(use["unit"]))
+        if use.code == code and use.role is Role.MADE and use.amount is not None:
+            return units.show(use.amount, use.unit or "")
     return ""

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 import yaml
 
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import entries
+from lotwalk.ledger.read.versions import entries
 from lotwalk.pages.closing import CONFIDENCE
 from lotwalk.pages.entries import Period
 from lotwalk.pages.model import Paragraph, Where
@@ -65,7 +65,7 @@ def _found(asked: Asked, kind: str, where: Where, period: Period) -> Iterator[Ve
 
 def _holds(asked: Asked, version: Version, name: str, wanted: tuple[str, ...]) -> bool:
     if name == "verdict":
-        verdict = version.verdict or {}
-        return any(verdict.get(side) for side in wanted)
+        sides = {"passed": version.judged.passed, "failed": version.judged.failed}
+        return any(sides[side] for side in wanted)
     text = asked.values.field(version, name).casefold()
     return any(word.casefold() in text for word in wanted)

@@ -3,33 +3,23 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import text
-
 from lotwalk.finding import SEVERITIES
 from lotwalk.judge.words import listed
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import find_thing, makers
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers, uses_of, versions_using
+from lotwalk.ledger.read.versions import referring_to
 from lotwalk.pages.reading import AHEAD
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.pages.worked_gaps import standing as gaps
-from lotwalk.store.tables import ROLE_NAMES, in_roles
 from lotwalk.values.codes import entry_number, fold
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 
 _TESTED, _MENDED = "tested", "mended"
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-_REFERRING = (
-    f"SELECT e.record FROM {{listed}} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq WHERE {_LIVE}"
-)
-_DRAWN = (
-    f"SELECT count(DISTINCT u.node) FROM use u JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :thing"
-    f" AND {in_roles('u', 2)} AND u.at_to >= :start AND u.at_from <= :end AND {_LIVE}"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +50,11 @@ def tests_of(asked: Asked, source: str) -> list[Test]:
     """Return the tests of a water source that are in force, by the time of their sample."""
     found = []
     for version in _naming(asked, source, asked.state.kinds.telling(_TESTED)):
-        verdict = version.verdict or {}
-        passed = fold(source) in map(fold, _listed(verdict.get("passed")))
+        passed = fold(source) in map(fold, version.judged.passed)
         said = "shows none" if passed else "failed"
         result = asked.values.field(version, "e_coli")
         found.append(Test(version, passed, f"{said} ({result})" if result else said))
-    return sorted(found, key=lambda test: (test.start, test.end, test.version.line, test.version.first))
+    return sorted(found, key=lambda test: (test.start, test.end, test.version.line, test.version.number))
 
 
 def failures(asked: Asked) -> Iterable[Worked]:
@@ -147,24 +136,15 @@ def _row(question: str, answer: str, basis: str, bold: bool = False) -> Worked:
 def _naming(asked: Asked, code: str, kinds: Iterable[str]) -> list[Version]:
     """Return the entries in force of some kinds that name a thing."""
     thing = find_thing(asked.state.connection, code)
-    names = {f"kind{number}": kind for number, kind in enumerate(kinds)}
-    if thing is None or not names:
-        return []
-    sql = (
-        "SELECT e.record FROM use u JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :thing"
-        f" AND {in_roles('u', *ROLE_NAMES)} AND e.kind IN ({', '.join(f':{name}' for name in names)}) AND {_LIVE}"
-    )
-    rows = asked.state.connection.execute(text(sql), {"thing": thing.id, **names})
-    found = {version.seq: version for version in (parse(record) for (record,) in rows)}
-    return [version for version in found.values() if not version.void]
+    named = versions_using(asked.state.connection, [thing.id], tuple(Role), list(kinds)) if thing else []
+    return list({version.seq: version for _, _, version in named}.values())
 
 
 def _referring(asked: Asked, number: int) -> list[tuple[Version, bool]]:
     """Return the actions in force that name an entry, each with whether it tells that what it names is mended."""
-    rows = select_listed(asked.state.connection, _REFERRING, [number], "bigint")
     return [
         (version, _mends(asked, version))
-        for version in (parse(record) for (record,) in rows)
+        for version in referring_to(asked.state.connection, number)
         if version.kind in asked.state.kinds.telling(_MENDED)
     ]
 
@@ -173,7 +153,7 @@ def _actions(asked: Asked, test: Test, reopened: Test | None) -> list[tuple[Vers
     """Return the actions on a failure, each with whether it is closed: those that name the test, and those that name
     the water and stand between the failure and the reopening."""
     assert asked.thing is not None
-    found = {version.seq: (version, closed) for version, closed in _referring(asked, test.version.first)}
+    found = {version.seq: (version, closed) for version, closed in _referring(asked, test.version.number)}
     for version in _naming(asked, asked.thing.code, asked.state.kinds.telling(_MENDED)):
         if version.start >= test.start and (reopened is None or version.start <= reopened.start):
             found.setdefault(version.seq, (version, _mends(asked, version)))
@@ -194,12 +174,9 @@ def _action(asked: Asked, one: tuple[Version, bool]) -> str:
 
 def _drawn(asked: Asked, start: int, end: int | None) -> int:
     assert asked.thing is not None
-    bounds = {"thing": asked.thing.id, "start": start + 1, "end": (end - 1) if end is not None else 1 << 60}
-    return int(asked.state.connection.execute(text(_DRAWN), bounds).scalar() or 0)
-
-
-def _listed(value: object) -> list[str]:
-    return [str(one) for one in value] if isinstance(value, list | tuple) else []
+    until = 1 << 60 if end is None else end - 1
+    uses = uses_of(asked.state.connection, [asked.thing.id], [Role.DREW])
+    return len({use.node for use in uses if use.end > start and use.start <= until})
 
 
 def _when(asked: Asked, version: Version) -> str:

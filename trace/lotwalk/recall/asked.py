@@ -4,15 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import find_thing, things_of, void_among
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.things import find_thing, things_of, void_among
+from lotwalk.ledger.read.uses import makers
 from lotwalk.recall.buyer import Buyer, bought, got, holding
-from lotwalk.store.tables import in_roles
+from lotwalk.values.roles import Role
 from lotwalk.values.times import read_when, zone
 from lotwalk.walk.model import EVER
 
@@ -79,33 +79,24 @@ def _ask(connection: Connection, code: str) -> Asked:
 
 
 def _complaint(connection: Connection, key: int, code: str) -> Asked:
-    row = connection.execute(
-        text(
-            "SELECT e.first, e.record, e.at_from, e.at_to FROM use u JOIN entry e ON e.seq = (u.node >> 1)"
-            f" WHERE u.thing = :id AND {in_roles('u', 6)} AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"id": key},
-    ).first()
-    if row is None:
+    version = makers(connection, [key]).get(key)
+    if version is None:
         raise NotUnderstood(f"{code} is void", "a complaint in force")
-    version = parse(row[1])
     named = [
-        str(use["code"])
-        for use in version.uses
-        if use["role"] == "about" and str(use["field"]).split("[")[0] in ("deliveries", "lots")
+        use.code for use in version.uses if use.role is Role.ABOUT and use.field.split("[")[0] in ("deliveries", "lots")
     ]
     starts = [thing.id for one in named if (thing := find_thing(connection, one))]
     fields = version.fields
-    customer = next((str(use["code"]) for use in version.uses if use["role"] == "from"), None)
+    customer = next((use.code for use in version.uses if use.role is Role.FROM), None)
     if not starts and customer:
         starts = _got(connection, customer, version)
     return Asked(
         code=code,
         kind=COMPLAINT,
         starts=tuple(starts),
-        at=row[2],
-        until=row[3],
-        number=row[0],
+        at=version.start,
+        until=version.end,
+        number=version.number,
         type=str(fields["type"]) if "type" in fields else None,
         customer=customer,
         void=_void(connection, starts),

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers
+from lotwalk.ledger.read.things import keys_of
+from lotwalk.ledger.read.uses import makers
 from lotwalk.recall.words import code_list
-from lotwalk.values.codes import fold
 
 _BEST_BEFORE, _PRINTED = "best_before", "printed"
 """The fields in which the entry that made a lot says it."""
@@ -50,8 +49,7 @@ def bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
 
 
 def _bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
-    sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
-    keys = {row[0]: row[1] for row in select_listed(connection, sql, [fold(code) for code in codes])}
+    keys = keys_of(connection, codes)
     found = {
         keys[key]: Bag(str(version.fields.get(_BEST_BEFORE, "")), str(version.fields.get(_PRINTED, "")))
         for key, version in makers(connection, list(keys)).items()

@@ -3,16 +3,17 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read import find_thing, makers
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import content_of
-from lotwalk.store.tables import in_roles
+from lotwalk.ledger.read.breaks import judged_of
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.walk.model import Doubt, Thing
 
 _BEARS = "bears"
@@ -45,37 +46,27 @@ def attempts(
 
     `besides` are versions (seq) that are left out: those between which the path runs.
     """
-    rows = connection.execute(
-        text(
-            f"SELECT DISTINCT e.seq, e.record FROM use u JOIN entry e ON e.seq = (u.node >> 1) AND e.judged = 1"
-            f" WHERE u.thing = :thing AND {in_roles('u', 4, 7, 8, 9)} AND u.at_to >= :start AND u.at_from <= :end"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"thing": thing.id, "start": start, "end": end},
-    )
     found = []
-    for seq, record in rows:
-        version = parse(record)
-        verdict: dict[str, list[str]] = version.verdict or {}  # type: ignore[assignment]
-        judged = {name for name in ("passed", "failed") if thing.code in verdict.get(name, ())}
-        if judged and seq not in besides:
-            found.append(Attempt(version, "passed" in judged, not doubt.of(seq)))
-    return tuple(sorted(found, key=lambda one: (one.version.start, one.version.first)))
+    for version in judged_of(connection, thing.id, start, end):
+        cleared = thing.code in version.judged.passed
+        if (cleared or thing.code in version.judged.failed) and version.seq not in besides:
+            found.append(Attempt(version, cleared, not doubt.of(version.seq)))
+    return tuple(sorted(found, key=lambda one: (one.version.start, one.version.number)))
 
 
 def stood_on(connection: Connection, kinds: Kinds, item: str, version: Version) -> tuple[Stood, ...]:
     """Return the lots of an entry that stood on an item from their making on."""
-    lots = [str(use["code"]) for use in version.uses if use["role"] in ("took", "handled", "tended")]
+    lots = [use.code for use in version.uses if use.role in (Role.TOOK, Role.HANDLED, Role.TENDED)]
     keys = {thing.id: thing.code for lot in dict.fromkeys(lots) if (thing := find_thing(connection, lot))}
     return tuple(
         Stood(keys[key], maker)
         for key, maker in sorted(makers(connection, list(keys)).items(), key=lambda pair: keys[pair[0]])
-        if maker.first != version.first and _bears(connection, kinds, maker, item)
+        if maker.number != version.number and _bears(connection, kinds, maker, item)
     )
 
 
 def _bears(connection: Connection, kinds: Kinds, maker: Version, item: str) -> bool:
-    if not any(fold(str(use["code"])) == fold(item) for use in maker.uses):
+    if not any(fold(use.code) == fold(item) for use in maker.uses):
         return False
     thing = find_thing(connection, item)
     kind = (thing.kind, thing.cls) if thing else None

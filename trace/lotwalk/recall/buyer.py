@@ -5,16 +5,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import find_thing, thing_codes
+from lotwalk.ledger.read.things import find_thing, thing_codes
+from lotwalk.ledger.read.uses import beside, used_at
 from lotwalk.recall.called import Called
-from lotwalk.store.tables import in_roles
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.walk.model import EVER
 
@@ -48,17 +48,10 @@ class Got:
 
 def got(connection: Connection, customer: int, start: int = -EVER, end: int = EVER) -> list[Got]:
     """Return the deliveries in force that a customer (database key) got in a time, by time."""
-    rows = connection.execute(
-        text(
-            "SELECT m.thing, t.code, u.node, u.at_from, u.at_to FROM use u"
-            " JOIN use m ON m.node = u.node AND m.role = 6 JOIN thing t ON t.id = m.thing"
-            f" JOIN entry e ON e.seq = (u.node >> 1) WHERE u.thing = :customer AND {in_roles('u', 11)}"
-            " AND u.at_to >= :low AND u.at_from <= :high"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"customer": customer, "low": start, "high": end},
-    )
-    return sorted((Got(*row) for row in rows), key=lambda one: (one.start, one.code))
+    made = beside(connection, [customer], [Role.TO], [Role.MADE])
+    inside = (one for one in made if one.end >= start and one.start <= end)
+    found = {Got(one.other, one.code, one.node, one.start, one.end) for one in inside}
+    return sorted(found, key=lambda one: (one.start, one.code))
 
 
 def holding(connection: Connection, deliveries: Iterable[Got], product: ThingRow) -> list[Got]:
@@ -66,17 +59,18 @@ def holding(connection: Connection, deliveries: Iterable[Got], product: ThingRow
 
     What the book leaves out could be anything, so that the sloppiest book does not get the smallest recall.
     """
-    sql = (
-        "SELECT DISTINCT k.node FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
-        f" JOIN use m ON m.thing = k.thing AND {in_roles('m', 6)} JOIN entry e ON e.seq = (m.node >> 1)"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        f" AND (EXISTS (SELECT 1 FROM use p WHERE p.node = m.node AND p.thing = {int(product.id)})"
-        " OR NOT EXISTS (SELECT 1 FROM use p JOIN thing t ON t.id = p.thing WHERE p.node = m.node"
-        f" AND t.kind = '{product.kind}'))"
-    )
-    listed = list(deliveries)
-    nodes = {row[0] for row in select_listed(connection, sql, [one.node for one in listed], "bigint")}
-    return [one for one in listed if one.node in nodes]
+    among = list(deliveries)
+    lots = _lots(connection, among)
+    products: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
+    for one in beside(connection, {lot for taken in lots.values() for lot in taken}, [Role.MADE], tuple(Role)):
+        named = products[one.thing][one.node]
+        if one.kind == product.kind:
+            named.add(one.other)
+
+    def may_be(lot: int) -> bool:
+        return any(not named or product.id in named for named in products[lot].values())
+
+    return [one for one in among if any(may_be(lot) for lot in lots[one.node])]
 
 
 def bought(
@@ -136,9 +130,8 @@ def _customer(connection: Connection, kinds: Kinds, words: str) -> ThingRow:
 
 def _lots(connection: Connection, deliveries: Sequence[Got]) -> dict[int, list[int]]:
     """What each delivering entry (its node) took."""
-    sql = "SELECT k.node, k.thing FROM {listed} JOIN use k ON k.node = j.value AND k.role = 1"
     found: dict[int, list[int]] = defaultdict(list)
-    for node, lot in select_listed(connection, sql, [one.node for one in deliveries], "bigint"):
+    for node, lot in used_at(connection, [one.node for one in deliveries], [Role.TOOK]):
         found[node].append(lot)
     return found
 

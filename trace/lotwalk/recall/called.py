@@ -8,17 +8,12 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers, things_of
-from lotwalk.store.tables import in_roles
+from lotwalk.ledger.read.things import things_of
+from lotwalk.ledger.read.uses import beside, makers
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 
-_BEHIND = (
-    f"SELECT DISTINCT m.thing, u.thing FROM {{listed}} CROSS JOIN use m ON m.thing = j.value AND {in_roles('m', 6)}"
-    " CROSS JOIN use u ON u.node = m.node AND u.role IN (1, 9) CROSS JOIN thing t ON t.id = u.thing"
-    " WHERE (u.role = 1 OR t.cls = 'paper') AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (m.node >> 1))"
-)
-"""What a lot was made of, and the papers, such as its product, that its making names."""
+_PAPER = "paper"
 
 
 class Called:
@@ -28,10 +23,12 @@ class Called:
         self._behind: dict[int, list[int]] = defaultdict(list)
         known, fresh = set(lots), set(lots)
         while fresh:
-            rows = select_listed(connection, _BEHIND, sorted(fresh), "bigint")
-            for made, other in rows:
+            # What a lot was made of, and the papers, such as its product, that its making names.
+            rows = beside(connection, fresh, [Role.MADE], [Role.TOOK, Role.ABOUT])
+            behind = dict.fromkeys((one.thing, one.other) for one in rows if one.role is Role.TOOK or one.cls == _PAPER)
+            for made, other in behind:
                 self._behind[made].append(other)
-            fresh = {other for _, other in rows} - known
+            fresh = {other for _, other in behind} - known
             known |= fresh
         self._codes = {thing.id: thing.code for thing in things_of(connection, sorted(known))}
         self._own = {

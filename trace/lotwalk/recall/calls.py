@@ -9,12 +9,10 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.model import total
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.things import keys_of
+from lotwalk.ledger.read.uses import makers, versions_using
 from lotwalk.recall.model import Delivered, Recall
-from lotwalk.store.tables import in_roles
-from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 
 TOLD = "told"
 """What a kind of record tells of a customer who was called in a recall."""
@@ -91,8 +89,7 @@ def _call(
 
 
 def _records(connection: Connection, codes: Sequence[str]) -> dict[str, dict[str, str]]:
-    sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
-    things = {row[0]: row[1] for row in select_listed(connection, sql, [fold(code) for code in codes])}
+    things = keys_of(connection, codes)
     return {
         things[key]: {name: str(value) for name, value in version.fields.items()}
         for key, version in makers(connection, list(things)).items()
@@ -103,17 +100,10 @@ def _told(
     connection: Connection, kinds: Kinds, codes: Sequence[str], asked: set[str]
 ) -> dict[str, list[tuple[str, bool | None]]]:
     """The calls about what was asked that stand in the book, by customer and time."""
-    listed = ", ".join(f"'{name}'" for name in kinds.telling(TOLD)) or "NULL"
-    sql = (
-        "SELECT t.code, e.record FROM {listed} CROSS JOIN thing t ON t.fold = j.value"
-        f" CROSS JOIN use u ON u.thing = t.id AND {in_roles('u', 11)}"
-        f" CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed})"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq) ORDER BY e.at_from, e.seq"
-    )
+    things = keys_of(connection, codes)
     out: dict[str, list[tuple[str, bool | None]]] = defaultdict(list)
-    for code, record in select_listed(connection, sql, [fold(code) for code in codes]):
-        version = parse(record)
-        if asked & {str(use["code"]) for use in version.uses}:
+    for key, _, version in versions_using(connection, things, [Role.TO], kinds.telling(TOLD)):
+        if asked & {use.code for use in version.uses}:
             reached = version.fields.get(_REACHED)
-            out[code].append((version.name, None if reached is None else str(reached).casefold() in _YES))
+            out[things[key]].append((version.name, None if reached is None else str(reached).casefold() in _YES))
     return out

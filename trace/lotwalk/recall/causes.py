@@ -3,9 +3,10 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.breaks import breaks_recorded_after
+from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asked import COMPLAINT, Asked
 from lotwalk.walk.model import BACK, CONTACT, INGREDIENT, Doubt, Spell, Start
 from lotwalk.walk.walk import walk
@@ -54,15 +55,8 @@ def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str
     numbers = [one.number for one in complaints if one.number is not None]
     if not ends or not numbers:
         return {}
-    rows = connection.execute(
-        text(
-            "SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON u.node IN (2 * e.seq, 2 * e.seq + 1)"
-            " AND u.role IN (7, 8) WHERE e.seq > :seq AND e.judged = 1 AND e.at_from <= :end"
-            " AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        ),
-        {"seq": min(numbers), "end": min(ends)},
-    )
-    return {row[0]: f"E{row[1]}" for row in rows}
+    found = breaks_recorded_after(connection, min(numbers), min(ends))
+    return {seq: f"E{number}" for seq, number in found.items()}
 
 
 def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:
@@ -73,10 +67,5 @@ def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[
     complaints = [one.number for one in asked if one.kind == COMPLAINT and one.number is not None]
     if not complaints:
         return []
-    rows = connection.execute(
-        text(
-            "SELECT e.first, e.void, e.record FROM entry e WHERE e.amends IS NOT NULL AND e.seq > :seq ORDER BY e.seq"
-        ),
-        {"seq": min(complaints)},
-    )
-    return list({row[0]: (row[0], bool(row[1])) for row in rows if parse(row[2]).amended_by}.values())
+    changed = [one for one in amendments_after(connection, min(complaints)) if one.amended_by]
+    return list({one.number: (one.number, one.void) for one in changed}.values())

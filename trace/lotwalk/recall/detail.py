@@ -3,19 +3,19 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.breaks import breaks_of, judged_among
+from lotwalk.ledger.read.versions import by_seq, in_force_of
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
 from lotwalk.recall.model import Candidate
 from lotwalk.recall.suppose import Narrowing, narrowings
-from lotwalk.values.codes import entry_number
+from lotwalk.store.nodes import seq_of
+from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, EVER, FORWARD, Doubt, Start, Touch
 from lotwalk.walk.why import Hop, path
@@ -47,9 +47,9 @@ class Step:
 
     version: Version
     came: str
-    came_role: int
+    came_role: Role
     went: str
-    went_role: int
+    went_role: Role
     cls: str
     assumed: tuple[str, ...] = ()
     tried: tuple[Attempt, ...] | None = None
@@ -93,47 +93,38 @@ class Cause:
             doubt = Doubt(self.doubt.entries | {seq}, self.doubt.items, self.doubt.all)
             back = len(_deliveries(self._walk(doubt)) - base)
             codes = tuple(sorted(self.frontier.things[thing].code for thing in by_entry[seq]))
-            version = _versions(self.connection, [seq])[seq]
+            version = by_seq(self.connection, [seq])[seq]
             found.append(Edge(version, codes, back, self._readings(version)))
         return sorted(found, key=lambda edge: (-edge.back, edge.version.start))
 
     def _readings(self, version: Version) -> tuple[Version, ...]:
         """The other entries in force that a verdict rests on and that hold a reading."""
-        verdict: Any = version.verdict or {}
-        numbers = [number for name in verdict.get("evidence", ()) if (number := entry_number(name))]
+        numbers = version.judged.evidence
         telling = set(self.kinds.telling(_MEASURED))
-        sql = (
-            "SELECT e.record FROM {listed} JOIN entry e ON e.first = j.value"
-            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        )
-        found = [parse(row[0]) for row in select_listed(self.connection, sql, numbers, "bigint")]
-        readings = [one for one in found if one.kind in telling and one.first != version.first]
-        return tuple(sorted(readings, key=lambda one: (one.start, one.first)))
+        found = in_force_of(self.connection, numbers)
+        readings = [one for one in found if one.kind in telling and one.number != version.number]
+        return tuple(sorted(readings, key=lambda one: (one.start, one.number)))
 
     def _breaks_at_edge(self) -> Iterable[tuple[int, int]]:
         edges = {(touch.thing, touch.bound) for touch in self.frontier.left if touch.bound < EVER}
         for touch in self._breaks():
             if (touch.thing, touch.end) in edges:
-                yield touch.node >> 1, touch.thing
+                yield seq_of(touch.node), touch.thing
 
     def _breaks(self) -> list[Touch]:
         """The believed clean breaks in force of the items and water sources in scope."""
         things = [key for key in self.frontier.lowest if self.frontier.things[key].cls != "lot"]
-        sql = (
-            "SELECT u.node, u.role, u.thing, u.at_from, u.at_to, u.grp, u.line, u.assumed FROM {listed}"
-            " JOIN use u ON u.thing = j.value AND u.role >= 7 AND u.role <= 8"
-            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1))"
+        touches = (
+            Touch(one.node, one.role, one.thing, one.start, one.end, one.group, one.line, one.assumed)
+            for one in breaks_of(self.connection, things)
         )
-        rows = select_listed(self.connection, sql, things, "bigint")
-        return [touch for row in rows if not self.doubt.of((touch := Touch(*row)).node >> 1)]
+        return [touch for touch in touches if not self.doubt.of(seq_of(touch.node))]
 
     def hints(self) -> list[Hint]:
         """Return what would narrow the scope most if it were documented, the best first."""
-        nodes = sorted({node >> 1 for node in self.frontier.levels})
-        sql = "SELECT e.seq FROM {listed} JOIN entry e ON e.seq = j.value WHERE e.judged = 1"
-        failed = [row[0] for row in select_listed(self.connection, sql, nodes, "bigint")]
+        failed = judged_among(self.connection, set(map(seq_of, self.frontier.levels)))
         found = narrowings(self.frontier, failed, self._breaks())
-        versions = _versions(self.connection, [one.supposition.entry for one in found if one.supposition.entry])
+        versions = by_seq(self.connection, [one.supposition.entry for one in found if one.supposition.entry])
         return [self._hint(one, versions) for one in found]
 
     def _hint(self, one: Narrowing, versions: dict[int, Version]) -> Hint:
@@ -154,12 +145,12 @@ def steps_back(connection: Connection, kinds: Kinds, asked: Collection[int], cau
 
 def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequence[Hop]) -> list[Step]:
     """Return the hops of a path with their entries, as time runs, whichever way the walk went."""
-    versions = _versions(connection, [hop.came.node >> 1 for hop in hops])
+    versions = by_seq(connection, [seq_of(hop.came.node) for hop in hops])
     ordered = [(hop.came, hop.went) if frontier.forward else (hop.went, hop.came) for hop in hops]
     out: list[Step] = []
     for first, last in ordered if frontier.forward else ordered[::-1]:
-        version, came, went = versions[first.node >> 1], frontier.things[first.thing], frontier.things[last.thing]
-        assumed = {str(use["code"]) for use in version.uses if use.get("assumed")}
+        version, came, went = versions[seq_of(first.node)], frontier.things[first.thing], frontier.things[last.thing]
+        assumed = {use.code for use in version.uses if use.assumed}
         tried = None
         if out and came.cls != "lot":
             since = out[-1].version
@@ -169,9 +160,9 @@ def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequen
             Step(
                 version,
                 came.code,
-                first.role,
+                Role(first.role),
                 went.code,
-                last.role,
+                Role(last.role),
                 came.cls,
                 tuple(dict.fromkeys(code for code in (came.code, went.code) if code in assumed)),
                 tried,
@@ -189,8 +180,3 @@ def _window(row: Candidate) -> tuple[int, int] | None:
     if row.spell is None:
         return None
     return (-EVER if row.spell.start is None else row.spell.start, EVER if row.spell.end is None else row.spell.end)
-
-
-def _versions(connection: Connection, seqs: Sequence[int]) -> dict[int, Version]:
-    sql = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
-    return {row[0]: parse(row[1]) for row in select_listed(connection, sql, list(set(seqs)), "bigint")}

@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
@@ -11,14 +10,15 @@ from sqlalchemy import Connection
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Value
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.uses import uses_of
+from lotwalk.ledger.read.versions import by_seq
 from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, PASSED, UNREAD, WITHIN, Candidate, Evidence
 from lotwalk.science.results import outcome
-from lotwalk.store.tables import CLEARED_WATER, ROLES, in_roles
+from lotwalk.store.nodes import seq_of
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 from lotwalk.values.times import read_when, zone
 from lotwalk.walk.model import EVER, Spell, Thing
 
@@ -34,7 +34,6 @@ _TESTS = ("test", "method", "type")
 _HOLDS = frozenset({"issued", "expires"})
 """The fields that say from when on and until when a paper holds."""
 
-_RECORDS = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
 _OUTCOMES = {"found": FAILED, "not found": PASSED, "unclear": UNREAD}
 _CLASSES = ("lot", "item", "water-source")
 
@@ -75,30 +74,23 @@ def _examined(
         roles = _roles(kinds, telling, cls)
         if not keys or not roles:
             continue
-        listed = ", ".join(f"'{name}'" for name in telling)
-        sql = (
-            "SELECT DISTINCT u.thing, e.seq, e.kind, e.at_from, e.at_to FROM {listed}"
-            f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)}"
-            f" CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed})"
-            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        )
-        found = [
-            (key, seq)
-            for key, seq, kind, start, end in select_listed(connection, sql, keys, "bigint")
-            if kind not in of_their_day or (start <= spans[key][1] and end >= spans[key][0])
-        ]
-        records = dict(map(tuple, select_listed(connection, _RECORDS, sorted({seq for _, seq in found}), "bigint")))
+        found = {
+            (one.thing, seq_of(one.node)): None
+            for one in uses_of(connection, keys, roles, telling)
+            if one.kind not in of_their_day or (one.start <= spans[one.thing][1] and one.end >= spans[one.thing][0])
+        }
+        versions = by_seq(connection, {seq for _, seq in found})
         for key, seq in found:
-            out[key] += _told(parse(records[seq]), things[key], kinds)
+            out[key] += _told(versions[seq], things[key], kinds)
     return {key: sorted(told, key=lambda one: (one[0], int(one[1].entry[1:]))) for key, told in out.items() if told}
 
 
-def _roles(kinds: Kinds, telling: Collection[str], cls: str) -> set[int]:
+def _roles(kinds: Kinds, telling: Collection[str], cls: str) -> set[Role]:
     """The roles in which fields that tell of an examination may use things of a class.
 
     Asked class by class, so that a water source's thousand draws are not read for the one role that lots have there.
     """
-    found: set[int] = set()
+    found: set[Role] = set()
     for name in telling:
         for field in _fields(kinds[name].fields.values()):
             if not any(fact.name == FACT for fact in field.facts):
@@ -107,8 +99,7 @@ def _roles(kinds: Kinds, telling: Collection[str], cls: str) -> set[int]:
                 wanted = case.when.get("thing") if isinstance(case.when, Mapping) else None
                 listed = wanted if isinstance(wanted, list) else [wanted]
                 if wanted is None or any(cls in (one, _class(kinds, one)) for one in listed):
-                    water = case.role == "cleared" and cls == "water-source"
-                    found.add(CLEARED_WATER if water else ROLES[case.role])
+                    found.add(case.role.of(cls))
     return found
 
 
@@ -134,10 +125,9 @@ def _told(version: Version, thing: Thing, kinds: Kinds) -> Iterator[_Told]:
 
 def _result(version: Version, code: str, values: Mapping[str, Value]) -> tuple[str, str]:
     """What an examination came to, and in which words."""
-    verdict: Any = version.verdict
     says = next((str(values[name]) for name in _RESULTS if values.get(name)), "")
-    if verdict:
-        return (PASSED if code in verdict["passed"] else FAILED), says
+    if version.verdict:
+        return (PASSED if code in version.verdict.passed else FAILED), says
     if not says:
         return NOT_NAMED, ""
     tested = " ".join(str(values[name]) for name in _TESTS if values.get(name))

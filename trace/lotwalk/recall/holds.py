@@ -4,24 +4,24 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.balance.movements import deliverable, last_named
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.record import parse
-from lotwalk.ledger.stored_entry import content_of
+from lotwalk.ledger.read.things import find_things, keys_of
+from lotwalk.ledger.read.uses import versions_using
+from lotwalk.ledger.read.versions import last_recorded
 from lotwalk.recall.model import Recall
-from lotwalk.store.tables import ROLE_NAMES, in_roles
 from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
 
 HELD, RELEASED = "held", "released"
 _COMMON_PLACE = "place"
-_IN_PLACE = ("made", "handled", "tended")
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
+_IN_PLACE = (Role.MADE, Role.HANDLED, Role.TENDED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def _latest(connection: Connection, scope: Recall, named: Iterable[int]) -> int:
 
     A year that was mistyped must not make everything old, and neither must a sheet that was typed months later.
     """
-    recorded = connection.execute(text("SELECT recorded_at FROM entry ORDER BY seq DESC LIMIT 1")).scalar() or 0
+    recorded = last_recorded(connection)
     asked = [one.at for one in scope.asked if one.at is not None]
     return min(recorded, max([*asked, *(one.start for one in scope.deliveries), *named], default=recorded))
 
@@ -108,16 +108,11 @@ def _is_left(lot: LotBalance, sold: Collection[str]) -> bool:
 def _held(connection: Connection, kinds: Kinds, codes: Sequence[str]) -> dict[str, str]:
     """The entry by which each lot is on hold; those released since are left out."""
     telling = sorted({*kinds.telling(HELD), *kinds.telling(RELEASED)})
-    listed = ", ".join(f"'{name}'" for name in telling) or "NULL"
-    sql = (
-        "SELECT DISTINCT t.code, t.kind, t.cls, e.seq, e.record FROM {listed} CROSS JOIN thing t ON t.fold = j.value"
-        f" CROSS JOIN use u ON u.thing = t.id AND {in_roles('u', 1, 9)}"
-        f" CROSS JOIN entry e ON e.seq = (u.node >> 1) AND e.kind IN ({listed}) WHERE {_LIVE}"
-    )
-    rows = select_listed(connection, sql, [fold(code) for code in codes])
-    told = [(code, kind, cls, parse(record)) for code, kind, cls, _, record in rows]
+    things = {thing.id: thing for thing in find_things(connection, codes).values()}
+    named = versions_using(connection, things, [Role.TOOK, Role.ABOUT], telling)
+    told = [(things[key].code, things[key].kind, things[key].cls, version) for key, _, version in named]
     out: dict[str, str] = {}
-    for code, kind, cls, version in sorted(told, key=lambda row: (row[3].end, row[3].start, row[3].first)):
+    for code, kind, cls, version in sorted(told, key=lambda row: (row[3].end, row[3].start, row[3].number)):
         for mention in content_of(version, kinds).mentions:
             if any(fold(one) == fold(code) for one in mention.codes):
                 names = facts(mention.field, mention.scope, (kind, cls))
@@ -130,23 +125,18 @@ def _held(connection: Connection, kinds: Kinds, codes: Sequence[str]) -> dict[st
 
 def _where(connection: Connection, codes: Sequence[str]) -> dict[str, str]:
     """The place in which the book last had each lot: where it was put, or where it was made or worked on."""
-    sql = (
-        "SELECT t.code, u.role, e.record FROM {listed} CROSS JOIN thing t ON t.fold = j.value"
-        f" CROSS JOIN use u ON u.thing = t.id AND {in_roles('u', 3, 5, 6, 9)}"
-        " CROSS JOIN use p ON p.node = u.node AND p.role = 13"
-        f" CROSS JOIN entry e ON e.seq = (u.node >> 1) WHERE {_LIVE}"
-    )
-    rows = select_listed(connection, sql, [fold(code) for code in codes])
-    told = [(code, ROLE_NAMES[role], parse(record)) for code, role, record in rows]
+    things = keys_of(connection, codes)
+    named = versions_using(connection, things, [*_IN_PLACE, Role.ABOUT])
+    told = [(things[key], role, version) for key, role, version in named]
     out: dict[str, str] = {}
-    for code, role, version in sorted(told, key=lambda row: (row[2].end, row[2].start, row[2].first)):
+    for code, role, version in sorted(told, key=lambda row: (row[2].end, row[2].start, row[2].number)):
         if place := _put(version, role):
             out[code] = place
     return out
 
 
-def _put(version: Version, role: str) -> str | None:
+def _put(version: Version, role: Role) -> str | None:
     """Where an entry puts a lot; its own place where it worked on the lot there."""
-    places = {str(use["field"]): str(use["code"]) for use in version.uses if use["role"] == "place"}
+    places = {use.field: use.code for use in version.uses if use.role is Role.PLACE}
     put = [code for field, code in places.items() if field != _COMMON_PLACE]
     return put[0] if put else places.get(_COMMON_PLACE) if role in _IN_PLACE else None

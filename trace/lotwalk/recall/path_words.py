@@ -9,36 +9,35 @@ from lotwalk.ledger.model import Version
 from lotwalk.recall.between import Attempt
 from lotwalk.recall.detail import Step
 from lotwalk.recall.words import at_words, code_list
+from lotwalk.values.roles import Role
 
-_IN = {1: "took", 2: "drew", 3: "handled", 4: "touched", 7: "touched", 12: "named", 13: "named"}
-"""The roles in which a path comes to an entry; what a disbelieved cleaning cleared was only touched."""
+_CAME = {Role.CLEARED: Role.TOUCHED, Role.BY: Role.ABOUT, Role.PLACE: Role.ABOUT}
+"""How a path comes to an entry, where not by the role that stands there: what a disbelieved cleaning cleared was only
+touched, and people and places were only there."""
 
 _HARVESTED = "harvested"
 """What a kind of record tells of what was cut where it stood."""
 
-_OUT = {3: "handled", 4: "touched", 5: "tended", 6: "made", 7: "cleared", 8: "cleared"}
-"""The roles in which a path leaves one."""
-
 _SENTENCES = {
-    ("took", "made"): "{0} went into {1}",
-    ("took", "touched"): "{0} was used, and {1} was in contact with it",
-    ("took", "tended"): "{0} was given to {1}",
-    ("took", "handled"): "{0} was used on {1}",
-    ("took", "cleared"): "{1} was cleaned with {0}",
-    ("drew", "made"): "water from {0} was used in making {1}",
-    ("drew", "touched"): "water from {0} was in contact with {1}",
-    ("drew", "tended"): "{1} was given water from {0}",
-    ("drew", "handled"): "{1} was worked on with water from {0}",
-    ("drew", "cleared"): "{1} was rinsed with water from {0}",
-    ("handled", "made"): "{0} was worked on when {1} was made",
-    ("handled", "touched"): "{0} was worked on with {1}",
-    ("handled", "handled"): "{0} and {1} were worked on with the same tools",
-    ("handled", "tended"): "{0} was worked on, and {1} tended, in one go",
-    ("touched", "made"): "{0} was in contact with what became {1}",
-    ("touched", "touched"): "{0} and {1} were both in it, so what was on the one could come to the other",
-    ("touched", "tended"): "{0} was in contact with {1}",
-    ("touched", "handled"): "{1} was worked on with {0}",
-    ("named", "made"): "{0} was there when {1} was made",
+    (Role.TOOK, Role.MADE): "{0} went into {1}",
+    (Role.TOOK, Role.TOUCHED): "{0} was used, and {1} was in contact with it",
+    (Role.TOOK, Role.TENDED): "{0} was given to {1}",
+    (Role.TOOK, Role.HANDLED): "{0} was used on {1}",
+    (Role.TOOK, Role.CLEARED): "{1} was cleaned with {0}",
+    (Role.DREW, Role.MADE): "water from {0} was used in making {1}",
+    (Role.DREW, Role.TOUCHED): "water from {0} was in contact with {1}",
+    (Role.DREW, Role.TENDED): "{1} was given water from {0}",
+    (Role.DREW, Role.HANDLED): "{1} was worked on with water from {0}",
+    (Role.DREW, Role.CLEARED): "{1} was rinsed with water from {0}",
+    (Role.HANDLED, Role.MADE): "{0} was worked on when {1} was made",
+    (Role.HANDLED, Role.TOUCHED): "{0} was worked on with {1}",
+    (Role.HANDLED, Role.HANDLED): "{0} and {1} were worked on with the same tools",
+    (Role.HANDLED, Role.TENDED): "{0} was worked on, and {1} tended, in one go",
+    (Role.TOUCHED, Role.MADE): "{0} was in contact with what became {1}",
+    (Role.TOUCHED, Role.TOUCHED): "{0} and {1} were both in it, so what was on the one could come to the other",
+    (Role.TOUCHED, Role.TENDED): "{0} was in contact with {1}",
+    (Role.TOUCHED, Role.HANDLED): "{1} was worked on with {0}",
+    (Role.ABOUT, Role.MADE): "{0} was there when {1} was made",
 }
 
 
@@ -91,12 +90,13 @@ class PathWords:
         return f"The {what} cleared {code}, but nothing shows that it came between the two: its hour is not written."
 
     def _use(self, step: Step) -> str:
-        roles = (_IN.get(step.came_role, "named"), _OUT.get(step.went_role, "touched"))
-        if roles == ("touched", "made") and step.stood and step.version.kind in self.kinds.telling(_HARVESTED):
+        came = _CAME.get(step.came_role, step.came_role)
+        roles = (came, Role.CLEARED if step.went_role is Role.CLEARED_WATER else step.went_role)
+        if roles == (Role.TOUCHED, Role.MADE) and step.stood and step.version.kind in self.kinds.telling(_HARVESTED):
             return f"{step.went} was cut from {step.came}"
         told = _SENTENCES.get(roles, "{0} and {1} were in it together").format(step.came, step.went)
-        to = [str(use["code"]) for use in step.version.uses if use["role"] == "to"]
-        if roles == ("took", "made") and to:
+        to = [use.code for use in step.version.uses if use.role is Role.TO]
+        if roles == (Role.TOOK, Role.MADE) and to:
             told = f"{step.came} went out as {step.went}, to {code_list(to)}"
         return told[:1].upper() + told[1:]
 
@@ -109,12 +109,7 @@ class PathWords:
 
 def reasons(version: Version, code: str = "") -> str:
     """Return why an entry that was judged is no clean break, of one code or of all."""
-    verdict: Any = version.verdict or {"reasons": []}
-    told = [
-        str(reason["text"])
-        for reason in verdict["reasons"]
-        if reason["kind"] == "break" and (not code or not reason["codes"] or code in reason["codes"])
-    ]
+    told = [reason.text for reason in version.judged.because("break", code)]
     return "; ".join(one[:1].lower() + one[1:] if one[1:2].islower() else one for one in told) or "it did not pass"
 
 

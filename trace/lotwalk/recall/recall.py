@@ -14,6 +14,7 @@ from lotwalk.recall.delivered import shelf_life as product_life
 from lotwalk.recall.evidence import with_evidence
 from lotwalk.recall.model import Delivered, Recall
 from lotwalk.recall.rings import totals
+from lotwalk.store.nodes import seq_of
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Start, Thing
 from lotwalk.walk.walk import silence
@@ -69,7 +70,7 @@ def recall(
         needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
-        entries=len({node >> 1 for node in frontier.levels}),
+        entries=len(set(map(seq_of, frontier.levels))),
     )
 
 

@@ -5,11 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from lotwalk.recall.asked import DELIVERY
+from lotwalk.store.nodes import seq_of
+from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import Touch
 
 DAY = 86_400
-_TOUCHED, _CLEARED = 4, 7
 _SHORT = 3_600
 """Seconds. A cleaning written to the hour or better orders itself among the day's uses."""
 
@@ -57,8 +58,8 @@ def _passed(frontier: Frontier, failed: set[int]) -> Iterable[Supposition]:
     """The cleanings in scope that did not count, each as if it had."""
     cuts: dict[int, dict[int, list[Touch]]] = defaultdict(lambda: defaultdict(list))
     for touch in frontier.left:
-        if touch.role == _TOUCHED and touch.node >> 1 in failed and frontier.things[touch.thing].cls == "item":
-            cuts[touch.node >> 1][touch.thing].append(touch)
+        if touch.role == Role.TOUCHED and seq_of(touch.node) in failed and frontier.things[touch.thing].cls == "item":
+            cuts[seq_of(touch.node)][touch.thing].append(touch)
     return [Supposition("passed", seq, tuple(things), things) for seq, things in cuts.items()]
 
 
@@ -66,8 +67,8 @@ def _hours(breaks: Iterable[Touch]) -> Iterable[Supposition]:
     """The clean breaks without an hour, each as if it had stood after all else of its time."""
     cuts: dict[int, dict[int, list[Touch]]] = defaultdict(lambda: defaultdict(list))
     for touch in breaks:
-        if touch.end - touch.start > _SHORT and touch.role == _CLEARED:
-            cuts[touch.node >> 1][touch.thing].append(touch._replace(start=touch.end, group=0))
+        if touch.end - touch.start > _SHORT and touch.role == Role.CLEARED:
+            cuts[seq_of(touch.node)][touch.thing].append(touch._replace(start=touch.end, group=0))
     return [Supposition("hour", seq, tuple(things), things) for seq, things in cuts.items()]
 
 
@@ -79,7 +80,7 @@ def _daily(frontier: Frontier) -> Iterable[Supposition]:
             days_of[touch.thing].add(touch.end // DAY)
     for thing, days in days_of.items():
         if len(days) > 1:
-            ends = [Touch(0, _CLEARED, thing, day * DAY + DAY - 1, day * DAY + DAY - 1, 0, 0) for day in days]
+            ends = [Touch(0, Role.CLEARED, thing, day * DAY + DAY - 1, day * DAY + DAY - 1, 0, 0) for day in days]
             yield Supposition("daily", 0, (thing,), {thing: ends})
 
 

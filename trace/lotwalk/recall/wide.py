@@ -1,13 +1,12 @@
 """What makes a scope wide: things long in use without a clean break, through which much of it was reached."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, TextClause, text
+from sqlalchemy import Connection
 
+from lotwalk.ledger.read.breaks import source_uses
 from lotwalk.recall.evidence_words import outcome
 from lotwalk.recall.model import WITHIN, Candidate, Recall
 from lotwalk.recall.words import count, minute
@@ -73,23 +72,8 @@ def wide(connection: Connection, found: Recall, most: int = 5) -> list[Wide]:
 def _uses(connection: Connection, candidates: Sequence[Candidate]) -> dict[int, tuple[int, int, int]]:
     """How often each was used as a source in its spell, the first second of that and the last."""
     spells = []
-    for number, one in enumerate(candidates):
+    for one in candidates:
         assert one.spell is not None
         low, high = one.spell.start, one.spell.end
-        spells.append([number, one.thing.id, -EVER if low is None else low, EVER if high is None else high])
-    rows = connection.execute(_statement(connection.dialect.name), {"spells": json.dumps(spells)})
-    return {row[0]: (row[1], row[2], row[3]) for row in rows}
-
-
-@cache
-def _statement(dialect: str) -> TextClause:
-    if dialect == "sqlite":
-        table, part = "json_each(:spells) j CROSS JOIN", "json_extract(j.value, '$[{}]')"
-    else:
-        table, part = "json_array_elements(CAST(:spells AS json)) AS j(value) JOIN", "CAST(j.value ->> {} AS bigint)"
-    number, thing, low, high = (part.format(place) for place in range(4))
-    return text(
-        f"SELECT {number}, count(*), min(u.at_from), max(u.at_to) FROM {table} use u ON u.thing = {thing}"
-        f" AND u.role <= 4 AND u.at_to >= {low} AND u.at_from <= {high}"
-        f" WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (u.node >> 1)) GROUP BY {number}"
-    )
+        spells.append((one.thing.id, -EVER if low is None else low, EVER if high is None else high))
+    return source_uses(connection, spells)

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from lotwalk.judge.words import listed
 from lotwalk.kinds.model import Field
 from lotwalk.ledger.model import Version
+from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 from lotwalk.values.times import show_when
 
@@ -31,19 +32,20 @@ RINGS = {
 _MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
 
 ROLES = {
-    "took": "used up",
-    "drew": "drawn from",
-    "handled": "worked on",
-    "touched": "in contact",
-    "tended": "tended",
-    "made": "made",
-    "cleared": "cleared",
-    "about": "named",
-    "from": "came from",
-    "to": "went to",
-    "by": "did it",
-    "place": "place",
-    "names": "registered",
+    Role.TOOK: "used up",
+    Role.DREW: "drawn from",
+    Role.HANDLED: "worked on",
+    Role.TOUCHED: "in contact",
+    Role.TENDED: "tended",
+    Role.MADE: "made",
+    Role.CLEARED: "cleared",
+    Role.CLEARED_WATER: "cleared",
+    Role.ABOUT: "named",
+    Role.FROM: "came from",
+    Role.TO: "went to",
+    Role.BY: "did it",
+    Role.PLACE: "place",
+    Role.NAMES: "registered",
 }
 
 

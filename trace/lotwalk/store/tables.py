@@ -1,9 +1,8 @@
-"""The tables of a ledger, and the numbers under which roles are stored.
+"""The tables of a ledger.
 
 No row is ever deleted, and none changed save a thing's type, which follows the entry in force that says it. `use`
-is laid out for the walk: a node is `2 * seq + part`, since the items that failed in an entry walk as an entry of
-their own; times are the first and the last second (UTC); `grp` is the attested sheet, or 0. The role numbers put
-the sources at 1 to 4 and the sinks at 3 to 8, so that the walk's indexes can be partial.
+is laid out for the walk: `node` is an entry or the part of it that failed (`store/nodes.py`), `role` the number of a
+role (`values/roles.py`); times are the first and the last second (UTC); `grp` is the attested sheet, or 0.
 """
 
 from sqlalchemy import (
@@ -21,25 +20,7 @@ from sqlalchemy import (
     text,
 )
 
-ROLES = {
-    "took": 1,
-    "drew": 2,
-    "handled": 3,
-    "touched": 4,
-    "tended": 5,
-    "made": 6,
-    "cleared": 7,
-    "about": 9,
-    "from": 10,
-    "to": 11,
-    "by": 12,
-    "place": 13,
-    "names": 14,
-}
-CLEARED_WATER = 8
-"""`cleared` of a water source; 7 is `cleared` of an item."""
-
-ROLE_NAMES = {number: name for name, number in ROLES.items()} | {CLEARED_WATER: "cleared"}
+from lotwalk.store.sql import BREAKS, NAMED, SINKS, SOURCES
 
 LONG = 90_000
 """Seconds. A use longer than a day (25 hours, for the day on which summer time ends) stands in `use_long` too."""
@@ -119,11 +100,11 @@ def _partial(name: str, condition: str, *columns: str) -> Index:
 
 
 _WHEN = ("thing", "at_from", "at_to", "grp", "line")
-_partial("use_in", "role <= 4", *_WHEN)
-_partial("use_out", "role BETWEEN 3 AND 8", *_WHEN)
-_partial("use_clear", "role >= 7 AND role <= 8", *_WHEN)
+_partial("use_in", SOURCES, *_WHEN)
+_partial("use_out", SINKS, *_WHEN)
+_partial("use_clear", BREAKS, *_WHEN)
 _partial("use_long", "at_to - at_from > 90000", "thing", "at_to", "at_from")
-_partial("use_named", "role >= 9", "thing", "at_from")
+_partial("use_named", NAMED, "thing", "at_from")
 
 
 def complete_for_postgresql() -> None:
@@ -134,25 +115,6 @@ def complete_for_postgresql() -> None:
     """
     for index in use.indexes:
         index.dialect_kwargs["postgresql_where"] = index.dialect_kwargs["sqlite_where"]
-
-
-def in_roles(use: str, *roles: int) -> str:
-    """Return the SQL condition that a use (the alias of its table) has one of these roles.
-
-    It repeats the indexes' own conditions, since SQLite uses a partial index only where it finds its words. Without
-    them, looking up the uses of a thing reads the whole table.
-    """
-    ranges = ((1, 4, "role <= 4"), (5, 8, "role BETWEEN 3 AND 8"), (9, 14, "role >= 9"))
-    parts = []
-    for low, high, within in ranges:
-        chosen = [str(role) for role in roles if low <= role <= high]
-        if chosen:
-            parts.append(f"{use}.{within} AND {use}.role IN ({', '.join(chosen)})")
-    return f"({' OR '.join(parts)})"
-
-
-MADE_OR_NAMED = (ROLES["made"], ROLES["names"])
-"""The roles in which an entry makes a thing or registers it."""
 
 
 ref = Table(

@@ -2,16 +2,14 @@
 
 from collections.abc import Iterable
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import find_thing
-from lotwalk.store.tables import in_roles
+from lotwalk.ledger.read.breaks import judged_of_kind, relying_on
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.versions import in_force_of
 from lotwalk.values.codes import entry_number
 from lotwalk.walk.model import Doubt
-
-_LIVE = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
 
 
 def doubt(connection: Connection, distrusted: Iterable[str]) -> Doubt:
@@ -31,36 +29,16 @@ def doubt(connection: Connection, distrusted: Iterable[str]) -> Doubt:
 def _entries(connection: Connection, word: str) -> set[int]:
     number = entry_number(word)
     if number is not None:
-        row = connection.execute(
-            text(f"SELECT e.seq FROM entry e WHERE e.first = :number AND {_LIVE}"), {"number": number}
-        ).first()
-        if row is None:
+        found = in_force_of(connection, [number])
+        if not found:
             raise NotUnderstood(f"there is no entry {word}", "an entry such as E12")
-        return {row[0]}
+        return {version.seq for version in found}
     thing = find_thing(connection, word)
     if thing is not None and thing.cls == "lot":
-        return _relying(connection, thing.id)
+        return set(relying_on(connection, thing.id))
     if thing is not None:
         raise NotUnderstood(f"{thing.code} is a {thing.kind}", "an entry (E12), a lot, a kind of record, or all")
-    rows = connection.execute(
-        text(f"SELECT e.seq FROM entry e WHERE e.kind = :kind AND e.judged = 1 AND {_LIVE}"), {"kind": word}
-    ).all()
-    if not rows:
+    judged = judged_of_kind(connection, word)
+    if not judged:
         raise NotUnderstood(f"{word} is not in the book", "an entry (E12), a lot, a kind of record that clears, or all")
-    return {row[0] for row in rows}
-
-
-def _relying(connection: Connection, lot: int) -> set[int]:
-    """The entries that clear something and took the lot, or what was made of it."""
-    sql = (
-        f"SELECT DISTINCT e.seq, m.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', 1)}"
-        " JOIN entry e ON e.seq = (u.node >> 1) LEFT JOIN use m ON m.node = u.node AND m.role = 6 WHERE " + _LIVE
-    )
-    lots, fresh, seqs = {lot}, {lot}, set[int]()
-    while fresh:
-        rows = select_listed(connection, sql, sorted(fresh), "bigint")
-        seqs |= {row[0] for row in rows}
-        fresh = {row[1] for row in rows if row[1] is not None} - lots
-        lots |= fresh
-    judged = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE e.judged = 1 AND {_LIVE}"
-    return {row[0] for row in select_listed(connection, judged, sorted(seqs), "bigint")}
+    return set(judged)

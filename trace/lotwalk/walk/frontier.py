@@ -17,6 +17,8 @@ from typing import Any
 
 from sqlalchemy import Connection, TextClause
 
+from lotwalk.store.nodes import beside, seq_of, whole
+from lotwalk.values.roles import Role
 from lotwalk.walk.model import (
     EVER,
     FORWARD,
@@ -36,7 +38,7 @@ from lotwalk.walk.packed import Packed
 from lotwalk.walk.statements import statements
 
 _LEVELS = 6
-_TOOK, _DREW = 1, 2
+_TAKEN = (int(Role.TOOK), int(Role.DREW))
 
 _Row = Sequence[int]
 """A row in the order of Touch's fields."""
@@ -67,9 +69,9 @@ class Frontier:
         """The uses by which the walk came to nodes, or found them come to already."""
         self.started: dict[int, set[Touch]] = defaultdict(set)
         """For each thing started from, the uses that the walk started with."""
-        self.takes = (_TOOK, _DREW) if self.forward else (MADE,)
+        self.takes = _TAKEN if self.forward else (MADE,)
         """The roles in which an ingredient walk comes to a node."""
-        self.gives = (MADE,) if self.forward else (_TOOK, _DREW)
+        self.gives = (MADE,) if self.forward else _TAKEN
         """The roles in which an ingredient walk leaves a node."""
         self._leave = self.statements.leave_with_spells if spells else self.statements.leave
         self._ranks: dict[int, int] = {}
@@ -116,7 +118,7 @@ class Frontier:
 
     def whole(self, node: int) -> int:
         """Return the node as it walks: a disbelieved entry's two parts are one again, since nothing passed."""
-        return node & ~1 if self.doubt.of(node >> 1) else node
+        return whole(node) if self.doubt.of(seq_of(node)) else node
 
     def _whole(self, rows: list[_Row]) -> list[_Row]:
         return [(self.whole(row[0]), *row[1:]) for row in rows] if self.doubt.any else rows
@@ -141,7 +143,7 @@ class Frontier:
     def _expand(self, level: int, nodes: set[int]) -> None:
         """Read the uses by which the walk leaves these nodes, and put each at the level of its thing."""
         self.levels.update(dict.fromkeys(nodes, level))
-        parts = nodes | {node | 1 for node in nodes if self.doubt.of(node >> 1)} if self.doubt.any else nodes
+        parts = nodes | {beside(node) for node in nodes if self.doubt.of(seq_of(node))} if self.doubt.any else nodes
         rows = self._whole(self.rows(self._leave, nodes=sorted(parts)))
         self.left.add(rows)
         self.load_things(row[2] for row in rows)

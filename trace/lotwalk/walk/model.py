@@ -4,8 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from lotwalk.values.order import surely_before
+from lotwalk.values.roles import Role
+
 FORWARD, BACK = "forward", "back"
-MADE = 6
+MADE = int(Role.MADE)
 """The role of a lot that an entry makes: it comes before every use of the lot, whatever the clocks say."""
 INGREDIENT, CONTACT = "ingredient", "contact"
 EVER = 1 << 62
@@ -87,11 +90,8 @@ class Touch(NamedTuple):
     other_bound: int = 0
 
     def surely_before(self, other: "Touch") -> bool:
-        """Return whether this use surely comes before the other (see the design's words on order)."""
-        if self.end < other.start:
-            return True
-        overlap = self.start <= other.end
-        return overlap and self.group != 0 and self.group == other.group and self.line < other.line
+        """Return whether this use surely comes before the other."""
+        return surely_before(self, other)
 
     def leads_to(self, other: "Touch") -> bool:
         """Return whether the walk, which leaves a node by this use, comes to another by that use of the same thing.
@@ -152,10 +152,10 @@ a lower or equal one however it goes on, so the walk settles each node once, at 
 IN_PLACE_LEVEL = 2
 ITEM_LEVEL = 3
 FARM_WIDE_LEVEL = 5
-CLEARS = (7, 8)
+CLEARS = (int(Role.CLEARED), int(Role.CLEARED_WATER))
 """The roles of an item and of a water source that start afresh."""
-IN_PLACE = (3, 5)
-"""The roles handled and tended: the lot stays where it is."""
+IN_PLACE = (int(Role.HANDLED), int(Role.TENDED))
+"""The roles in which a lot stays where it is."""
 
 
 def rank(thing: Thing) -> int:

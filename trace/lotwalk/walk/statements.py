@@ -25,7 +25,8 @@ class Statements:
     can come to a node, save the long ones, which `scan_long` gives; `scan_all`: for `things`, every such use at any
     time. `scan_named` is for people and places, which are only named, and `named_of` gives the people and places that
     the `nodes` name; `any_assumed` gives one of the `nodes` that use something only assumed. `things`: what the walk
-    must know of things, and whether any use of a thing is long.
+    must know of things, and whether any use of a thing is long. `entries`: of `seqs`, what people name them by, and
+    their silent fields.
     """
 
     leave: TextClause
@@ -37,6 +38,7 @@ class Statements:
     named_of: TextClause
     any_assumed: TextClause
     things: TextClause
+    entries: TextClause
 
 
 def statements(dialect: str, forward: bool, doubt: Doubt, *, named: bool = False) -> Statements:
@@ -60,6 +62,7 @@ def _statements(dialect: str, forward: bool, some: bool, items: bool, every: boo
         named_of=text(sql.named_of()),
         any_assumed=text(sql.any_assumed()),
         things=text(sql.things()),
+        entries=text(sql.entries()),
     )
 
 
@@ -138,6 +141,11 @@ class _Sql:
             f"SELECT t.id, t.code, t.kind, t.cls, t.type, t.bought, t.farm_wide, t.counted, {long}"
             f" FROM {self._listed_as('things')} {join} thing t ON t.id = {self._element()}"
         )
+
+    def entries(self) -> str:
+        """The number of each entry (of `seqs`), and the fields that were silent."""
+        join = "CROSS JOIN" if self.dialect == "sqlite" else "JOIN"
+        return f"SELECT e.first, e.silent FROM {self._listed_as('seqs')} {join} entry e ON e.seq = {self._element()}"
 
     def _columns(self) -> str:
         when = "k.at_from, k.at_to, k.grp, k.line" if self.forward else "-k.at_to, -k.at_from, k.grp, -k.line"

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from functools import cache
 
-from sqlalchemy import Connection, TextClause, text
+from sqlalchemy import Connection
 
 from lotwalk.collector import uncollected
+from lotwalk.store.nodes import seq_of
+from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import (
     BACK,
@@ -25,7 +26,7 @@ from lotwalk.walk.model import (
 )
 from lotwalk.walk.packed import Packed
 
-_NAMED = {"people": 12, "places": 13}
+_NAMED = {"people": Role.BY, "places": Role.PLACE}
 
 
 def walk(
@@ -138,7 +139,7 @@ def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
     uses = zip(*(frontier.left.column(name) for name in names), strict=True)
     for node, role, thing, start, bound, other in uses:
         if other:
-            clears = role in CLEARS and not frontier.doubt.of(node >> 1)
+            clears = role in CLEARS and not frontier.doubt.of(seq_of(node))
             last, following = (other, bound) if frontier.forward else (-bound, other)
             ends[thing].add((start if clears else last, following))
     return {thing: tuple(Spell(*map(_shown, both)) for both in sorted(found)) for thing, found in ends.items()}
@@ -150,10 +151,8 @@ def _shown(end: int) -> int | None:
 
 def _entries(frontier: Frontier) -> list[tuple[int, str]]:
     """The entries walked through: the number of the first version, and the fields that were silent."""
-    seqs = sorted({node >> 1 for node in frontier.levels})
-    if not seqs:
-        return []
-    return frontier.rows(_names(frontier.connection.dialect.name), seqs=seqs)
+    seqs = sorted(set(map(seq_of, frontier.levels)))
+    return frontier.rows(frontier.statements.entries, seqs=seqs) if seqs else []
 
 
 def silence(frontier: Frontier) -> dict[str, int]:
@@ -167,13 +166,3 @@ def _count(silent: Iterable[str]) -> dict[str, int]:
         for name in fields.split():
             counts[name] = counts.get(name, 0) + 1
     return counts
-
-
-@cache
-def _names(dialect: str) -> TextClause:
-    table = (
-        "json_each(:seqs) j CROSS JOIN entry e ON e.seq = j.value"
-        if dialect == "sqlite"
-        else "json_array_elements_text(CAST(:seqs AS json)) AS j(value) JOIN entry e ON e.seq = CAST(j.value AS bigint)"
-    )
-    return text(f"SELECT e.first, e.silent FROM {table}")

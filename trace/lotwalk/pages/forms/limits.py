@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection
 
 from lotwalk.errors import KindError
 from lotwalk.judge.limits import KNOWN, Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.strength import SANITISER
 from lotwalk.kinds.model import Field, FieldLimit, Kind
+from lotwalk.ledger.read.things import bought_of_type
 from lotwalk.pages.values import Values, words
 from lotwalk.values.text import Written
 from lotwalk.values.units import Amount, Units
@@ -92,15 +93,14 @@ def _shown(limit: Limit, sense: str, units: Units) -> str:
 def labels_on_record(connection: Connection, values: Values, now: int) -> list[str]:
     """Return a line for each product on record that sanitises and is in date: what its label asks, lots together."""
     today = datetime.fromtimestamp(now, UTC).strftime("%Y-%m-%d")
-    sql = "SELECT code FROM thing WHERE type = :type AND bought = 1 ORDER BY id DESC"
     lots: dict[str, list[str]] = {}
-    for (code,) in connection.execute(text(sql), {"type": SANITISER}):
-        receipt = values.maker(str(code))
+    for code in bought_of_type(connection, SANITISER):
+        receipt = values.maker(code)
         expires = receipt.get("expires")
         if not receipt.get("product") or (isinstance(expires, str) and expires < today):
             continue
         for says in _asked(receipt, values):
-            lots.setdefault(says, []).append(str(code))
+            lots.setdefault(says, []).append(code)
     lines = [f"{', '.join(reversed(codes[:4]))}: {says}" for says, codes in lots.items()]
     more = len(lines) - _MOST_LABELS
     return [*lines[:_MOST_LABELS], f"And {more} more: see the labels."] if more > 0 else lines

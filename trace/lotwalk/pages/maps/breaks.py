@@ -6,7 +6,7 @@ from operator import itemgetter
 
 from sqlalchemy import Connection
 
-from lotwalk.ledger.names import select_listed
+from lotwalk.ledger.read.breaks import breaks_of
 from lotwalk.pages.maps.stops import Stop
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER
@@ -29,17 +29,13 @@ def bars_of(connection: Connection, frontier: Frontier, stops: Sequence[Stop]) -
     """
     stretches = {number: stop.stretch for number, stop in enumerate(stops) if stop.stretch}
     things = {stops[number].thing.id for number, (low, high) in stretches.items() if low > -EVER or high < EVER}
-    sql = (
-        "SELECT u.thing, u.node, u.at_from, u.at_to, e.first, e.kind FROM {listed} JOIN use u ON u.thing = j.value"
-        " AND u.role >= 7 AND u.role <= 8 JOIN entry e ON e.seq = (u.node >> 1)"
-        " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-    )
     ends: dict[tuple[int, int], tuple[int, Bar]] = {}
-    for thing, node, start, end, first, kind in select_listed(connection, sql, sorted(things), "bigint"):
-        if not frontier.doubt.of(node >> 1):
-            key, found = (thing, end if frontier.forward else start), (node, Bar(first, kind, start, end))
+    for one in breaks_of(connection, things):
+        if not frontier.doubt.of(one.seq):
+            bar = Bar(one.number, one.kind, one.start, one.end)
+            key, found = (one.thing, one.end if frontier.forward else one.start), (one.node, bar)
             ends[key] = min(ends.get(key, found), found, key=itemgetter(0))
     for number, (low, high) in stretches.items():
-        bar = ends.get((stops[number].thing.id, high if frontier.forward else low))
-        if bar:
-            yield number, bar[1]
+        stopped = ends.get((stops[number].thing.id, high if frontier.forward else low))
+        if stopped:
+            yield number, stopped[1]

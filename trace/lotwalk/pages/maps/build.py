@@ -9,15 +9,14 @@ from sqlalchemy import Connection
 
 from lotwalk.judge.words import listed
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers
+from lotwalk.ledger.read.uses import beside, makers
 from lotwalk.pages.maps.breaks import Bar, bars_of
 from lotwalk.pages.maps.groups import Grouping, groupings
 from lotwalk.pages.maps.model import CONTACT, INGREDIENT, STOPPED, Box, Line, Map, Mark
 from lotwalk.pages.maps.shapes import shape_of
 from lotwalk.pages.maps.stops import Act, Stop, Walked, stops_of
 from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked
-from lotwalk.store.tables import ROLES, in_roles
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, MADE, Thing
@@ -133,12 +132,8 @@ class Builder:
         """Add the customers of the deliveries, and the complaints, which no walk goes through."""
         of_thing = {stop.thing.id: number for number, stop in enumerate(walked.stops)}
         deliveries = [stop.thing.id for stop in walked.stops if stop.thing.kind == DELIVERY]
-        sql = (
-            f"SELECT m.thing, u.thing FROM {{listed}} JOIN use m ON m.thing = j.value AND {in_roles('m', MADE)}"
-            f" JOIN use u ON u.node = m.node AND u.role = {ROLES['to']}"
-            " WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = (m.node >> 1))"
-        )
-        pairs = [tuple(row) for row in select_listed(self.connection, sql, deliveries, "bigint")]
+        sent = beside(self.connection, deliveries, [Role.MADE], [Role.TO])
+        pairs: list[tuple[int, int | str]] = [(one.thing, one.other) for one in sent]
         told_at = {one.code: one.at for one in subject.complaints}
         pairs += [(key, one.code) for one in subject.complaints for key in one.starts if key in of_thing]
         frontier.load_things(other for _, other in pairs if isinstance(other, int))
@@ -153,8 +148,8 @@ class Builder:
             stop.ring = min(stop.ring, source.ring)
             when = told_at.get(stop.thing.code) or source.start
             stop.start, stop.end = min(stop.start, when), max(stop.end, when)
-            stop.uses.add((-key, ROLES["to"]))
-            act = walked.acts.setdefault(-key, Act({of_thing[key]: ROLES["took"]}, {}))
+            stop.uses.add((-key, Role.TO))
+            act = walked.acts.setdefault(-key, Act({of_thing[key]: Role.TOOK}, {}))
             act.sinks[numbers[other]] = MADE
 
     def _mark(self, stop: Stop, subject: Subject) -> Mark:

@@ -8,16 +8,17 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import find_thing, makers
+from lotwalk.ledger.read.things import find_thing
+from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.maps.build import days
 from lotwalk.pages.maps.model import CONTACT, INGREDIENT, Box, Line, Map, Mark
 from lotwalk.pages.maps.shapes import shape_of
 from lotwalk.recall.asked import COMPLAINT
 from lotwalk.recall.detail import Step
-from lotwalk.store.tables import ROLES
+from lotwalk.values.roles import Role
 from lotwalk.walk.model import EVER, MADE
 
-_INGREDIENTS = (ROLES["took"], ROLES["drew"])
+_INGREDIENTS = (Role.TOOK, Role.DREW)
 
 
 @dataclass(slots=True)

@@ -5,11 +5,11 @@ from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from lotwalk.store.tables import ROLES
+from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, MADE, RINGS, Thing, Touch
 
-_INGREDIENTS = (ROLES["took"], ROLES["drew"])
+_INGREDIENTS = (Role.TOOK, Role.DREW)
 
 
 @dataclass(slots=True)

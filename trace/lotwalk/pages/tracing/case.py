@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.model import Balance
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.read import things_of
+from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.calls import Call
 from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
 from lotwalk.recall.holds import Holds

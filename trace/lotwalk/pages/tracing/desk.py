@@ -9,13 +9,12 @@ from sqlalchemy import Connection
 from lotwalk.book import rules_in_force
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.read import makers
+from lotwalk.ledger.read.things import keys_of
+from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.frame import Facts
 from lotwalk.pages.values import Values
 from lotwalk.recall.called import Called
 from lotwalk.recall.model import Item
-from lotwalk.values.codes import fold
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
 
@@ -98,8 +97,7 @@ class Desk:
 
     def keys(self, codes: Sequence[str]) -> dict[int, str]:
         """Return the database keys of the things of these codes, each with its code."""
-        sql = "SELECT t.id, t.code FROM {listed} JOIN thing t ON t.fold = j.value"
-        return {row[0]: row[1] for row in select_listed(self.connection, sql, [fold(code) for code in codes])}
+        return keys_of(self.connection, codes)
 
     def amount(self, amount: Decimal | None, unit: str | None) -> str:
         """Return an amount in the farm's measures; nothing where it is not known."""

@@ -4,16 +4,16 @@ The elements are those of 21 CFR 1 subpart S (harvesting, packing, shipping, rec
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
 
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import select_listed
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.read.uses import versions_using
+from lotwalk.ledger.use import Use
 from lotwalk.pages.attached import Attached, files_of
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.recall.evidence import FACT
 from lotwalk.recall.words import at_words, code_list, written_words
+from lotwalk.values.roles import Role
 
 ABOUT = (
     "Key data elements as 21 CFR 1 subpart S names them (restated, in part from memory). Enforcement is not to start"
@@ -53,31 +53,31 @@ def add_elements(flow: Flow, desk: Desk, versions: Iterable[Version]) -> None:
 
 
 def _row(desk: Desk, version: Version) -> tuple[str, ...]:
-    made, took = _uses(version, "made"), _uses(version, "took")
+    made, took = _uses(version, Role.MADE), _uses(version, Role.TOOK)
     # What is sent keeps the code and the description under which it was packed; the delivery's own is a reference.
     sent = version.kind in desk.kinds.telling("delivered")
     of = took if sent else made
-    codes = [str(one["code"]) for one in of]
-    references = [*(f"delivery {one['code']}" for one in made if sent), *_documents(desk, version)]
+    codes = [one.code for one in of]
+    references = [*(f"delivery {one.code}" for one in made if sent), *_documents(desk, version)]
     return (
         f"{desk.kinds[version.kind].title} {version.name}",
         at_words(version, desk.zone),
         "\n".join(codes) if sent else code_list(codes),
         _description(desk, version, codes),
         "\n".join(filter(None, (_amount(desk, one) for one in of))),
-        "" if sent else "\n".join(f"{one['code']} {_amount(desk, one)}".strip() for one in took),
+        "" if sent else "\n".join(f"{one.code} {_amount(desk, one)}".strip() for one in took),
         _where(desk, version),
         "\n".join(_partners(desk, version)),
         "\n".join(references),
     )
 
 
-def _uses(version: Version, role: str) -> list[dict[str, str | int]]:
-    return [dict(use) for use in version.uses if use["role"] == role]
+def _uses(version: Version, role: Role) -> list[Use]:
+    return [use for use in version.uses if use.role is role]
 
 
-def _amount(desk: Desk, use: dict[str, str | int]) -> str:
-    return desk.amount(Decimal(str(use["amount"])), str(use["unit"])) if "amount" in use else ""
+def _amount(desk: Desk, use: Use) -> str:
+    return "" if use.amount is None else desk.amount(use.amount, use.unit or "")
 
 
 def _description(desk: Desk, version: Version, codes: Sequence[str]) -> str:
@@ -99,10 +99,10 @@ def _where(desk: Desk, version: Version) -> str:
 
 def _partners(desk: Desk, version: Version) -> Iterable[str]:
     for use in version.uses:
-        if use["role"] in ("from", "to"):
-            record = desk.values.maker(str(use["code"]))
+        if use.role in (Role.FROM, Role.TO):
+            record = desk.values.maker(use.code)
             told = ", ".join(written_words(record[name]) for name in _PARTNER if name in record)
-            yield f"{use['role']} {told or use['code']}"
+            yield f"{use.role.word} {told or use.code}"
     if "ship_to" in version.fields:
         yield f"delivered to {written_words(version.fields['ship_to'])}"
 
@@ -122,17 +122,11 @@ def add_papers(flow: Flow, desk: Desk, things: Sequence[int]) -> list[Attached]:
     The files are numbered in the order in which they follow the report.
     """
     flow.heading("Papers and tests in hand", keep=110)
-    telling = desk.kinds.telling(FACT)
-    sql = (
-        "SELECT DISTINCT e.seq, e.record FROM {listed} JOIN use u ON u.thing = j.value"
-        " JOIN entry e ON e.seq = (u.node >> 1) WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.seq)"
-        f" AND e.kind IN ({', '.join(map(repr, telling))}) ORDER BY e.seq"
-    )
-    rows = select_listed(desk.connection, sql, list(things), "bigint") if telling else []
-    if not rows:
+    named = versions_using(desk.connection, things, tuple(Role), desk.kinds.telling(FACT))
+    versions = [one for _, one in sorted({one.seq: one for _, _, one in named}.items())]
+    if not versions:
         flow.words("No certificate and no test in this book names what it was made of.")
         return []
-    versions = [parse(row[1]) for row in rows]
     files: dict[str, Attached] = {}
     for version in versions:
         for file in files_of(version, desk.kinds, desk.zone):

@@ -1,6 +1,6 @@
 """The first page of a recall report: the answer, what was asked, and what was not believed."""
 
-from lotwalk.ledger.read import things_of
+from lotwalk.ledger.read.things import things_of
 from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read import makers
+from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.maps.build import Builder, Subject
 from lotwalk.pages.tracing.desk import Desk
@@ -17,6 +17,7 @@ from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
 from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked, ask
 from lotwalk.recall.delivered import delivered_of
 from lotwalk.recall.words import RINGS, at_words, code_list, count, silence_words, written_words
+from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Doubt, Reached, Start, Walk
 from lotwalk.walk.walk import walk
@@ -154,7 +155,7 @@ def _vouched_for(desk: Desk, asked: Question, back: Walk) -> list[int]:
     """What papers may vouch for: what is behind it by ingredient, and the partners that these came from."""
     keys = {one.thing.id for one in back.reached if one.link == INGREDIENT} | set(asked.starts)
     versions = makers(desk.connection, sorted(keys)).values()
-    partners = [str(use["code"]) for one in versions for use in one.uses if use["role"] == "from"]
+    partners = [use.code for one in versions for use in one.uses if use.role is Role.FROM]
     return sorted(keys | set(desk.keys(partners)))
 
 
@@ -165,7 +166,7 @@ def _deliveries(desk: Desk, asked: Question, forward: Walk) -> Collection[tuple[
     lots = {one.thing.id for one in forward.reached if one.link == INGREDIENT} | set(asked.starts)
     if asked.thing.kind == DELIVERY:
         uses = [use for one in makers(desk.connection, keys).values() for use in one.uses]
-        lots |= set(desk.keys([str(use["code"]) for use in uses]))
+        lots |= set(desk.keys([use.code for use in uses]))
     found = delivered_of(desk.connection, keys, lots)
     rows = []
     for one in sorted(found.values(), key=lambda one: (one.start, one.code)):

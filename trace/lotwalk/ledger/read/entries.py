@@ -1,0 +1,52 @@
+"""Entries in force as judges and checks see them, many at once."""
+
+from functools import partial
+
+from sqlalchemy import Connection, text
+
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.entry import Entry, StoredText
+from lotwalk.ledger.record import parse
+from lotwalk.store.sql import in_force, in_roles, seq_of
+from lotwalk.values.roles import MAKES, Role
+
+
+def entries_of(connection: Connection, kinds: Kinds, kind: str) -> list[Entry]:
+    """Return the entries in force of a kind of record; void ones are left out."""
+    sql = (
+        "SELECT e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line,"
+        " e.recorded_at, e.record FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
+        f" WHERE {in_force()} AND e.void = 0 AND e.kind = :kind"
+    )
+    return [
+        Entry(seq, number, name, start, end, group, line, recorded_at, StoredText(partial(parse, record), kinds))
+        for seq, number, name, start, end, group, line, recorded_at, record in connection.execute(
+            text(sql), {"kind": kind}
+        )
+    ]
+
+
+def kinds_in_use(connection: Connection) -> list[str]:
+    """Return the kinds of record of which there are entries, in alphabetical order."""
+    return sorted(connection.execute(text("SELECT DISTINCT kind FROM entry")).scalars())
+
+
+def all_makers(connection: Connection) -> dict[int, tuple[str, int]]:
+    """Return the kind and the version of the entry in force that made or registered each thing, by its key."""
+    sql = (
+        f"SELECT u.thing, e.kind, e.seq FROM use u JOIN entry e ON e.seq = {seq_of()}"
+        f" WHERE {in_roles('u', *MAKES)} AND {in_force()} ORDER BY e.seq"
+    )
+    return {thing: (kind, seq) for thing, kind, seq in connection.execute(text(sql))}
+
+
+def contacts(connection: Connection) -> list[tuple[int, int, bool, bool]]:
+    """Return every use in force of an item in contact: its key, the entry's version, whether it cleared it, whether it
+    was only assumed."""
+    sql = (
+        f"SELECT u.thing, {seq_of()}, u.role, u.assumed FROM use u JOIN entry e ON e.seq = {seq_of()}"
+        f" WHERE {in_roles('u', Role.TOUCHED, Role.CLEARED)} AND {in_force()}"
+    )
+    return [
+        (thing, seq, role == Role.CLEARED, bool(assumed)) for thing, seq, role, assumed in connection.execute(text(sql))
+    ]

@@ -1,0 +1,192 @@
+"""Which entries in force made a thing, took it or name it, and what else they used."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from sqlalchemy import Connection, text
+
+from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.record import parse
+from lotwalk.store.sql import (
+    first_node,
+    in_force,
+    in_roles,
+    of_role,
+    role_parts,
+    select_keys,
+    seq_of,
+    texts,
+    use_in_force,
+)
+from lotwalk.values.roles import MAKES, Role
+
+
+@dataclass(frozen=True, slots=True)
+class Mentioned:
+    """One entry in force that names a thing, with the role in which it does."""
+
+    version: Version
+    role: Role
+
+
+class StoredUse(NamedTuple):
+    """One use of a thing by an entry in force. `thing` is its key in the database, `node` the entry's or its part's.
+
+    `start` and `end` are the entry's first and last second, `number` the one by which people name it, `kind` its kind.
+    """
+
+    thing: int
+    node: int
+    role: Role
+    start: int
+    end: int
+    number: int
+    kind: str
+    assumed: bool
+
+
+class Beside(NamedTuple):
+    """A thing (key) and another that the same entry in force uses, with the other's role and amount in it."""
+
+    thing: int
+    node: int
+    start: int
+    end: int
+    role: Role
+    other: int
+    code: str
+    kind: str
+    cls: str
+    amount: str | None
+    unit: str | None
+
+
+def makers(connection: Connection, things: Collection[int]) -> dict[int, Version]:
+    """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
+    sql = (
+        f"SELECT u.thing, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
+    )
+    return {thing: parse(record) for thing, record in select_keys(connection, sql, things)}
+
+
+def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
+    """Return the numbers of the entries of which any version, in force or not, made or registered the thing."""
+    sql = (
+        f"SELECT DISTINCT e.first FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
+        f" JOIN entry e ON e.seq = {seq_of()} ORDER BY e.first"
+    )
+    return [row[0] for row in select_keys(connection, sql, [thing.id])]
+
+
+def once_made(connection: Connection, things: Collection[int]) -> set[int]:
+    """Return those of the things (database keys) that some version of an entry made as a lot, in force or not."""
+    sql = f"SELECT DISTINCT u.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', Role.MADE)}"
+    return {row[0] for row in select_keys(connection, sql, things)}
+
+
+def mentions(connection: Connection, thing: ThingRow) -> list[Mentioned]:
+    """Return the entries in force that name a thing, by time."""
+    return [Mentioned(version, role) for _, role, version in versions_using(connection, [thing.id], tuple(Role))]
+
+
+def versions_using(
+    connection: Connection,
+    things: Collection[int],
+    roles: Collection[Role],
+    kinds: Sequence[str] | None = None,
+    *,
+    past: bool = False,
+) -> list[tuple[int, Role, Version]]:
+    """Return the entries in force that use things (database keys) in some roles, by time: (key, role, entry).
+
+    With `kinds` only those of these kinds of record; with `past` the versions that were amended stand among them.
+    """
+    chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
+    live = "" if past else f" WHERE {in_force()}"
+    sql = (
+        f"SELECT u.thing, u.role, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
+        f" AND {in_roles('u', *roles)} CROSS JOIN entry e ON e.seq = {seq_of()}{chosen}{live}"
+        " ORDER BY u.at_from, u.at_to, e.seq"
+    )
+    read: dict[int, Version] = {}
+    found = []
+    for thing, role, seq, record in select_keys(connection, sql, things):
+        # One entry may use many of them: its text is read once.
+        version = read.get(seq)
+        if version is None:
+            version = read[seq] = parse(record)
+        found.append((thing, Role(role), version))
+    return found
+
+
+def uses_of(
+    connection: Connection, things: Collection[int], roles: Collection[Role], kinds: Sequence[str] | None = None
+) -> list[StoredUse]:
+    """Return the uses in force of things (database keys) in some roles; with `kinds`, by these kinds of record."""
+    chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
+    sql = (
+        "SELECT u.thing, u.node, u.role, u.at_from, u.at_to, e.first, e.kind, u.assumed FROM {listed}"
+        f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)}"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen} WHERE {in_force()}"
+    )
+    return [
+        StoredUse(thing, node, Role(role), start, end, number, kind, bool(assumed))
+        for thing, node, role, start, end, number, kind, assumed in select_keys(connection, sql, things)
+    ]
+
+
+def beside(
+    connection: Connection, things: Collection[int], roles: Collection[Role], others: Collection[Role]
+) -> list[Beside]:
+    """Return what the entries in force that use things (database keys) in some roles use in other roles, by code.
+
+    So the customer and the lots of a delivery, or what a lot was made of.
+    """
+    sql = (
+        "SELECT u.thing, u.node, u.at_from, u.at_to, o.role, o.thing, t.code, t.kind, t.cls, o.amount, o.unit"
+        f" FROM {{listed}} CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)}"
+        f" CROSS JOIN use o ON o.node = u.node AND {of_role('o', *others)} CROSS JOIN thing t ON t.id = o.thing"
+        f" WHERE {use_in_force()} ORDER BY u.thing, t.code"
+    )
+    return [
+        Beside(thing, node, start, end, Role(role), other, code, kind, cls, amount, unit)
+        for thing, node, start, end, role, other, code, kind, cls, amount, unit in select_keys(connection, sql, things)
+    ]
+
+
+def used_at(connection: Connection, nodes: Collection[int], roles: Collection[Role]) -> list[tuple[int, int]]:
+    """Return what these nodes use in some roles, as (node, thing's database key)."""
+    sql = f"SELECT u.node, u.thing FROM {{listed}} JOIN use u ON u.node = j.value AND {of_role('u', *roles)}"
+    return [(node, thing) for node, thing in select_keys(connection, sql, nodes)]
+
+
+def made_between(connection: Connection, kinds: Collection[str], thing_kind: str, start: int, end: int) -> set[int]:
+    """Return the things of a kind (database keys) that entries in force made in a time (first and last second).
+
+    `kinds` are the kinds of record that make them.
+    """
+    sql = text(
+        f"SELECT m.thing FROM entry e JOIN use m ON m.node = {first_node()}"
+        f" AND {of_role('m', Role.MADE)} JOIN thing t ON t.id = m.thing AND t.kind = :made"
+        f" WHERE e.kind = :kind AND e.at_from BETWEEN :start AND :end AND {in_force()}"
+    )
+    found: set[int] = set()
+    for kind in kinds:
+        rows = connection.execute(sql, {"made": thing_kind, "kind": kind, "start": start, "end": end})
+        found |= {row[0] for row in rows}
+    return found
+
+
+def last_named(connection: Connection, things: Collection[int]) -> dict[int, int]:
+    """Return, by the thing's key, the last second of the latest entry in force that names it in any role."""
+    parts = [
+        f"SELECT u.thing, max(u.at_to) FROM {{listed}} JOIN use u ON u.thing = j.value AND {part}"
+        f" WHERE {use_in_force()} GROUP BY u.thing"
+        for part in role_parts("u", *Role)
+    ]
+    latest: dict[int, int] = {}
+    for thing, last in select_keys(connection, " UNION ALL ".join(parts), things):
+        latest[thing] = max(last, latest.get(thing, last))
+    return latest

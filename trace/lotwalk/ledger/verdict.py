@@ -1,0 +1,77 @@
+"""What a judge answers, as a value and as the hashed text of an entry holds it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+ReasonKind = Literal["break", "residue", "note"]
+"""`break`: the code fails because of it. `residue`: too strong, yet no failure. `note`: worth knowing."""
+
+FIRST_JUDGE = 1
+"""The number of the judge whose verdicts say no number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One plain sentence on one or more of the judged codes (`codes` empty: all), and the act that mends it."""
+
+    codes: tuple[str, ...]
+    text: str
+    do: str
+    kind: ReasonKind = "break"
+
+    def __str__(self) -> str:
+        return f"{self.text}: {self.do}." if self.do else f"{self.text}."
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Which codes passed, which failed, why, and the numbers of the entries that the answer rests on.
+
+    `now` is what to do now in one sentence, without its full stop, where several acts are needed; else it is empty.
+    `judge` is the number of the judge that said so: it rises when a judge learns to decide otherwise.
+    """
+
+    passed: tuple[str, ...]
+    failed: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+    evidence: tuple[int, ...]
+    now: str = ""
+    judge: int = FIRST_JUDGE
+
+    def because(self, kind: ReasonKind, code: str = "") -> list[Reason]:
+        """Return the reasons of one kind; with a code, those that concern it."""
+        return [one for one in self.reasons if one.kind == kind and (not code or not one.codes or code in one.codes)]
+
+    def json(self) -> dict[str, Any]:
+        """Return the verdict as it is hashed and shown."""
+        told = {"now": self.now} if self.now else {}
+        return told | {
+            "judge": self.judge,
+            "passed": list(self.passed),
+            "failed": list(self.failed),
+            "reasons": [
+                {"codes": list(reason.codes), "text": reason.text, "do": reason.do, "kind": reason.kind}
+                for reason in self.reasons
+            ],
+            "evidence": [f"E{number}" for number in self.evidence],
+        }
+
+    @classmethod
+    def read(cls, stored: Mapping[str, Any]) -> "Verdict":
+        """Return a verdict from the text of an entry."""
+        return cls(
+            passed=tuple(stored["passed"]),
+            failed=tuple(stored["failed"]),
+            reasons=tuple(
+                Reason(tuple(reason["codes"]), reason["text"], reason["do"], reason["kind"])
+                for reason in stored["reasons"]
+            ),
+            evidence=tuple(int(name[1:]) for name in stored["evidence"]),
+            now=stored.get("now", ""),
+            judge=stored.get("judge", FIRST_JUDGE),
+        )
+
+
+NO_VERDICT = Verdict((), (), (), ())
+"""That of an entry which nobody judged."""
