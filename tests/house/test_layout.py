@@ -1,15 +1,18 @@
 """The house keeps its order: what stands where, which way imports point, how long modules are."""
 
-import ast
+import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.house.imports import UNSEEN, imported
 
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "trace" / "lotwalk"
 
 LAYERS = [
+    {"__init__"},
     {"errors", "data", "collector", "finding"},
     {"values"},
     {"sheets", "kinds", "science"},
@@ -22,8 +25,11 @@ LAYERS = [
     {"pages", "exchange"},
     {"demo"},
     {"cli"},
+    {"__main__"},
 ]
 """Packages from the lowest up: each may import those below it, and no other."""
+
+LEVEL = {name: number for number, names in enumerate(LAYERS) for name in names}
 
 
 def _modules() -> list[Path]:
@@ -35,44 +41,73 @@ def _package(path: Path) -> str:
     return part.removesuffix(".py")
 
 
+@cache
+def _names(path: Path) -> set[str]:
+    return imported(path.read_text("utf-8"))
+
+
 def _imported(path: Path) -> set[str]:
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("lotwalk."):
-            found.add((node.module or "").split(".")[1])
-        elif isinstance(node, ast.Import):
-            found |= {name.name.split(".")[1] for name in node.names if name.name.startswith("lotwalk.")}
-    return found
+    """What of the house a module imports: packages, and modules that stand at its top."""
+    names = (name.split(".") for name in _names(path))
+    found = {parts[1] if len(parts) > 1 else "__init__" for parts in names if parts[0] == "lotwalk"}
+    return {name if name in LEVEL else "__init__" for name in found}
 
 
 def test_imports_point_downward_only():
-    level = {name: number for number, names in enumerate(LAYERS) for name in names}
-    assert {_package(path) for path in _modules()} - {"__init__", "__main__"} == level.keys()
+    assert {_package(path) for path in _modules()} == LEVEL.keys()
     wrong = [
         f"{path.relative_to(PACKAGE)} imports {other}"
         for path in _modules()
-        if _package(path) in level
         for other in _imported(path)
-        if other != _package(path) and level[other] >= level[_package(path)]
+        if other != _package(path) and LEVEL[other] >= LEVEL[_package(path)]
     ]
     assert wrong == []
 
 
-@pytest.mark.parametrize("package", ["values", "kinds", "sheets", "science", "mixing", "forms", "judge"])
+def test_every_import_says_in_full_what_it_imports():
+    wrong = [
+        f"{path.relative_to(PACKAGE)} imports {name}"
+        for path in _modules()
+        for name in _names(path)
+        if name.startswith((".", UNSEEN))
+    ]
+    assert wrong == []
+
+
+WITHOUT_DATABASE = ["values", "kinds", "sheets", "science", "mixing", "forms", "judge"]
+HEAVY = ("sqlalchemy", "alembic", "click")
+
+
+@pytest.mark.parametrize("package", WITHOUT_DATABASE)
 def test_what_needs_no_database_imports_none(package):
     for path in (PACKAGE / package).rglob("*.py"):
-        names = {
-            name
-            for node in ast.walk(ast.parse(path.read_text("utf-8")))
-            for name in (
-                [node.module or ""]
-                if isinstance(node, ast.ImportFrom)
-                else [one.name for one in node.names]
-                if isinstance(node, ast.Import)
-                else []
-            )
-        }
-        assert not {name for name in names if name.split(".")[0] in ("sqlalchemy", "alembic", "click")}, path
+        names = {name.partition(".")[0] for name in _names(path)}
+        assert not names & set(HEAVY), path
+
+
+_LOAD = """
+import importlib, sys
+
+for name in sys.argv[2:]:
+    importlib.import_module(name)
+    if found := sorted(set(sys.argv[1].split()) & sys.modules.keys()):
+        sys.exit(f"{name} loads {', '.join(found)}")
+"""
+
+
+def test_what_needs_no_database_loads_none_through_what_it_imports_either():
+    """One process of its own imports all their modules, one after another, and stops at the first that loads one."""
+    paths = [path for package in WITHOUT_DATABASE for path in sorted((PACKAGE / package).rglob("*.py"))]
+    names = [".".join(path.relative_to(ROOT / "trace").with_suffix("").parts) for path in paths]
+    names = [name.removesuffix(".__init__") for name in names]
+    done = subprocess.run(
+        [sys.executable, "-c", _LOAD, " ".join(HEAVY), *names],
+        cwd=ROOT / "trace",
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_the_source_root_does_not_shadow_the_standard_library():
