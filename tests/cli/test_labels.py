@@ -55,6 +55,50 @@ def test_a_lot_on_hold_is_told(lotwalk, ledger):
     assert "On hold, and marked so: P-1. They must not leave." in done.err
 
 
+OFF_SALE = """
+$schema: https://json-schema.org/draft/2020-12/schema
+$id: off-sale
+title: Off sale
+description: Lots taken off sale until more is known.
+$ref: common.yaml
+unevaluatedProperties: false
+required: [lots]
+properties:
+  lots:
+    title: Lots
+    description: Which lots, such as P-1
+    $ref: common.yaml#/$defs/codes
+    x-thing: [lot]
+    x-tells: TOLD
+"""
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "[{fact: held}]",
+        '[{fact: "held"}]',
+        "[{'fact':'held'}]",
+        '[{"fact":"held"}]',
+        '[{fact: "\\x68eld"}]',
+        "\n      - fact:\n          held",
+        "[{fact: &word held}]",
+    ],
+)
+def test_a_lot_held_by_a_kind_of_the_growers_own_is_marked_however_its_file_is_written(lotwalk, ledger, tmp_path, told):
+    """P-1 is taken off sale and never let go again, so its label bears the mark; the label of H-1 does not."""
+    own = tmp_path / "kinds"
+    own.mkdir()
+    (own / "off-sale.yaml").write_text(OFF_SALE.replace("TOLD", told))
+    at = ("--at", "2026-03-14 12:00", "--by", "TO")
+    assert lotwalk("--kinds", own, "record", "off-sale", "--lots", "P-1", *at).status == 0
+    done = lotwalk("--kinds", own, "labels", "P-1", "H-1", "--size", "62x29mm")
+    assert done.status == 0
+    assert "On hold, and marked so: P-1. They must not leave." in done.err
+    pages = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument("labels.pdf")]
+    assert ["HOLD" in page for page in pages] == [True, False]
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

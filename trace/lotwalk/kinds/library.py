@@ -11,7 +11,7 @@ from typing import TypeVar
 from lotwalk.data import folder
 from lotwalk.errors import KindError, NotUnderstood
 from lotwalk.kinds.fields import Builder
-from lotwalk.kinds.files import Schema, check_subset, read_common, read_yaml
+from lotwalk.kinds.files import KindFile, Schema, check_subset, read_common, read_yaml
 from lotwalk.kinds.model import Field, Kind, ThingKind
 
 Item = TypeVar("Item")
@@ -31,7 +31,7 @@ class Kinds:
     def __init__(self, files: Mapping[str, Path], own: Collection[str], things: Mapping[str, ThingKind]) -> None:
         self.names: tuple[str, ...] = tuple(sorted(files))
         self.things: Mapping[str, ThingKind] = MappingProxyType(dict(things))
-        self._files = dict(files)
+        self._files = {name: KindFile(path) for name, path in files.items()}
         self._own = frozenset(own)
         self._read: dict[str, Kind] = {}
         self._telling: dict[str, tuple[str, ...]] = {}
@@ -71,28 +71,28 @@ class Kinds:
     def telling(self, fact: str) -> tuple[str, ...]:
         """Return the names of the kinds that tell a fact of something they name, or of themselves.
 
-        Only the files that hold the word are read as kinds, since a judge asks this at the sink.
+        Only files that say the word are read as kinds, since a judge asks this at the sink. Raises KindError where
+        one of them breaks the rules.
         """
         if fact not in self._telling:
-            word = re.compile(rf"fact: *{re.escape(fact)}\b")
-            held = [name for name in self.names if word.search(self._files[name].read_text("utf-8"))]
-            self._telling[fact] = tuple(name for name in held if _kind_tells(self[name], fact))
+            saying = [name for name in self.names if self._files[name].says("x-tells", fact)]
+            self._telling[fact] = tuple(name for name in saying if _kind_tells(self[name], fact))
         return self._telling[fact]
 
     def _load(self, name: str) -> Kind:
-        path = self._files.get(name)
-        if path is None:
+        file = self._files.get(name)
+        if file is None:
             close = difflib.get_close_matches(name.casefold().replace(" ", "-"), self.names, 3)
             expected = " or ".join(close) if close else f"one of {', '.join(self.names)}"
             raise NotUnderstood(f"there is no kind of record named {name!r}", expected)
         if self._shared is None:
             self._shared = read_common(folder("schemas"))
-        schema, text = read_yaml(path)
-        check_subset(schema, path.name)
-        digest = hashlib.sha256(text.encode()).hexdigest()
-        kind = Builder(path, schema, self._shared, self.things).kind(name, text, digest, own=name in self._own)
+        check_subset(file.schema, file.path.name)
+        digest = hashlib.sha256(file.text.encode()).hexdigest()
+        builder = Builder(file.path, file.schema, self._shared, self.things)
+        kind = builder.kind(name, file.text, digest, own=name in self._own)
         if kind.own:
-            self._check_usual(kind, path)
+            self._check_usual(kind, file.path)
         return kind
 
     def _check_usual(self, kind: Kind, path: Path) -> None:
