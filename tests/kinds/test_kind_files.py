@@ -198,6 +198,22 @@ def test_a_reference_that_runs_in_a_circle_is_refused(own):
         kinds["trap-check"]
 
 
+@pytest.mark.parametrize(
+    ("ending", "says"),
+    [
+        ("$defs: &all {a: {$defs: *all}}", "a part of it holds itself"),
+        ("$defs: {a: &a {items: *a}}", "a part of it holds itself"),
+        ("x-asked: " + "[" * 5000, "cannot be read: .*depth"),
+        ("x-asked: [2026-02-30]", "day is out of range for month; what is no date or number needs quotes"),
+        ("x-asked: {[a]: b}", "cannot be read: .*line 22"),
+    ],
+)
+def test_what_cannot_be_read_to_its_end_is_refused_with_the_file(own, ending, says):
+    kinds = own(f"{TRAP}{ending}\n")
+    with pytest.raises(KindError, match=rf"^trap-check\.yaml: {says}"):
+        kinds["trap-check"]
+
+
 def test_a_name_that_is_taken_is_refused(tmp_path, own):
     with pytest.raises(KindError, match="there is a kind named washing already"):
         own(name="washing")

@@ -73,8 +73,10 @@ def _read_text(path: Path) -> str:
 def _parse(text: str, path: Path) -> Schema:
     try:
         content = yaml.load(text, Loader=_Loader)
-    except yaml.YAMLError as why:
+    except (yaml.YAMLError, RecursionError) as why:
         raise _unreadable(path, why) from None
+    except ValueError as why:  # 2026-02-30 without quotes
+        raise KindError(f"{path.name}: {why}; what is no date or number needs quotes") from None
     if not isinstance(content, dict):
         raise KindError(f"{path.name}: does not hold a mapping")
     return content
@@ -149,6 +151,13 @@ def _from_common(node: Any) -> Any:
 
 def check_subset(schema: Any, where: str) -> None:
     """Raise KindError at the first keyword, at any depth, that is unknown or holds the wrong form of value."""
+    try:
+        _check(schema, where)
+    except RecursionError:
+        raise KindError(f"{where}: a part of it holds itself, or holds too much in one another") from None
+
+
+def _check(schema: Any, where: str) -> None:
     if not isinstance(schema, dict):
         raise KindError(f"{where}: a mapping was expected")
     for key, value in schema.items():
@@ -160,7 +169,7 @@ def check_subset(schema: Any, where: str) -> None:
             raise KindError(f"{here}: not one of the keywords that a kind file may use (schemas/README.md lists them)")
         if form in ("schema", "schemas"):
             for name, inner in _inner(key, value, here):
-                check_subset(inner, name)
+                _check(inner, name)
         elif not _holds_form(value, form):
             raise KindError(f"{here}: {_FORMS[form]} was expected, not {value!r}")
 
