@@ -38,7 +38,34 @@ FARM = [
     {"kind": "delivery", "code": "D-1", "customer": "CAFE", "items": "H-1 250 g", "at": "2026-03-10 15:00"},
     {"kind": "complaint", "code": "Q-1", "customer": "CAFE", "type": "illness", "deliveries": "D-1",
      "description": "two ill", "at": "2026-03-14 09:00"},
+    {"kind": "equipment", "codes": "KN-2", "type": "tool", "at": AT},
+    {"kind": "place", "code": "TRIM", "name": "Trimming bench", "use": "trimming", "usual_tools": "KN-2", "at": AT},
+    {"kind": "trimming", "lots": "H-1", "place": "TRIM", "at": "2026-03-10 09:30"},
 ]  # fmt: skip
+TRIMMING = """
+$schema: https://json-schema.org/draft/2020-12/schema
+$id: trimming
+title: Trimming
+description: Lots trimmed after the harvest.
+$ref: common.yaml
+unevaluatedProperties: false
+required: [lots]
+properties:
+  lots:
+    title: Lots
+    description: Which lots, such as H-1
+    $ref: common.yaml#/$defs/codes
+    x-thing: [lot]
+    x-role: [{role: handled}]
+  tools:
+    title: Tools
+    description: What they were trimmed with, such as KN-2; or none
+    $ref: common.yaml#/$defs/codes
+    x-thing: [item]
+    x-role: [{role: touched}]
+    x-usual: usual_tools
+"""
+"""A kind of the grower's own, which rests on what a place's record names."""
 
 
 def _told(kinds: Kinds, rename, path) -> list[object]:
@@ -63,15 +90,18 @@ def _told(kinds: Kinds, rename, path) -> list[object]:
 
 
 def test_renaming_every_kind_changes_nothing(tmp_path):
-    schemas = folder("schemas")
+    schemas, own = folder("schemas"), tmp_path / "own"
+    own.mkdir()
+    (own / "trimming.yaml").write_text(TRIMMING)
     files = {path.stem: path for path in schemas.glob("*.yaml") if path.stem not in ("common", "things", "units")}
+    files["trimming"] = own / "trimming.yaml"
     renamed = {SETTINGS_KIND: files.pop(SETTINGS_KIND)}
     for name, path in files.items():
         renamed[f"our-{name}"] = tmp_path / f"our-{name}.yaml"
         renamed[f"our-{name}"].write_text(path.read_text("utf-8").replace(f"$id: {name}\n", f"$id: our-{name}\n"))
     things = read_things(schemas / "things.yaml")
-    plain = _told(Kinds.load(), lambda name: name, tmp_path / "plain.db")
-    ours = _told(Kinds(renamed, (), things), lambda name: f"our-{name}", tmp_path / "ours.db")
+    plain = _told(Kinds.load(own), lambda name: name, tmp_path / "plain.db")
+    ours = _told(Kinds(renamed, ["our-trimming"], things), lambda name: f"our-{name}", tmp_path / "ours.db")
     assert ours == plain
     verdicts, (findings, ahead), candidates, *_ = plain
     assert {one.check for one in findings} >= {"to-mend", "seed-paper", "unaccounted", "exercise-late"}
@@ -82,7 +112,8 @@ def test_renaming_every_kind_changes_nothing(tmp_path):
         ("E18", ("MAIN",), ()),
     ]
     assert [one.result for main in candidates if main.thing.code == "MAIN" for one in main.evidence] == ["passed"]
-    assert {one.thing.code for one in candidates} >= {"S-1", "SEEDS:A_1", "M-1", "KN-1", "MAIN", "T-1", "H-1"}
+    # No entry names KN-2: it is the usual tool of the bench at which H-1 was trimmed.
+    assert {one.thing.code for one in candidates} >= {"S-1", "SEEDS:A_1", "M-1", "KN-1", "KN-2", "MAIN", "T-1", "H-1"}
 
 
 def test_the_kind_that_begins_a_ledger_is_the_one_that_holds_settings():

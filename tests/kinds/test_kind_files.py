@@ -148,7 +148,9 @@ def test_only_the_kind_asked_for_is_read(tmp_path, own):
         ("x-role: [{role: touched}]", "x-amount: [weight]", "no field beside it"),
         ("x-role: [{role: touched}]", "x-amount: [caught]", "not read as amount"),
         ("x-role: [{role: touched}]", "x-with: {role: touched, thing: [mediums]}", "did you mean medium"),
-        ("x-role: [{role: touched}]", "x-usual: usual_traps", "a place has no field named usual_traps"),
+        ("x-role: [{role: touched}]", "x-usual: usual_traps", "a place has no field of codes named usual_traps"),
+        ("x-role: [{role: touched}]", "x-usual: name", "a place has no field of codes named name"),
+        ("x-role: [{role: touched}]", "x-usual: code", "a place has no field of codes named code"),
         ("x-thing: [item]", "x-makes: {kind: trap}", "no kind of thing named 'trap'"),
         ("x-thing: [item]", "x-makes: {kind: tool, from: caught}", "one of kind, from and kind-of"),
         ("x-thing: [item]", "x-makes: {from: caught}", "must list kinds of thing"),
@@ -189,6 +191,55 @@ def test_a_slip_is_refused_with_the_file_and_the_key(own, old, new, says):
     with pytest.raises(KindError, match=says) as caught:
         kinds["trap-check"]
     assert str(caught.value).startswith("trap-check.yaml: ")
+
+
+BENCH = """
+$id: bench
+title: Bench
+description: A bench to work at, with what is usual there.
+$ref: common.yaml
+unevaluatedProperties: false
+properties:
+  code:
+    title: Code
+    $ref: common.yaml#/$defs/new-code
+    x-makes: MADE
+    x-role: [{role: names}]
+  sort:
+    title: Sort
+    $ref: common.yaml#/$defs/text
+    enum: [tool, place]
+  usual_traps:
+    title: Usual traps
+    $ref: common.yaml#/$defs/codes
+    x-thing: [item]
+    x-usual: usual_tools
+"""
+
+
+@pytest.mark.parametrize(
+    ("made", "as_place"),
+    [("place", True), ("{kind: place, type: sort}", True), ("{from: sort}", True), ("{kind-of: usual_traps}", False),
+     ("tool", False)],
+)  # fmt: skip
+def test_what_is_usual_may_stand_in_any_kind_that_registers_places(tmp_path, own, made, as_place):
+    """A bench that is a place counts as one wherever it is named, so its usual traps are used there, and others' not.
+
+    A bench may rest in turn on what is usual at the place where it stands.
+    """
+    (tmp_path / "bench.yaml").write_text(BENCH.replace("MADE", made))
+    kinds = own(TRAP.replace("x-role: [{role: touched}]", "x-usual: usual_traps"))
+    assert kinds["bench"].fields["usual_traps"].usual == "usual_tools"
+    if as_place:
+        assert kinds["trap-check"].fields["traps"].usual == "usual_traps"
+    for _ in range(0 if as_place else 2):
+        with pytest.raises(KindError, match=r"^trap-check\.yaml: traps: x-usual: a place has no field of codes named"):
+            kinds["trap-check"]
+
+
+def test_a_kind_that_registers_places_may_rest_on_what_is_usual_at_others_of_its_own(tmp_path):
+    (tmp_path / "bench.yaml").write_text(BENCH.replace("MADE", "place").replace("usual_tools", "usual_traps"))
+    assert Kinds.load(tmp_path)["bench"].fields["usual_traps"].usual == "usual_traps"
 
 
 def test_a_reference_that_runs_in_a_circle_is_refused(own):

@@ -12,7 +12,7 @@ from lotwalk.data import folder
 from lotwalk.errors import KindError, NotUnderstood
 from lotwalk.kinds.fields import Builder
 from lotwalk.kinds.files import KindFile, Schema, check_subset, read_common, read_yaml
-from lotwalk.kinds.model import Field, Kind, ThingKind
+from lotwalk.kinds.model import Field, Kind, Makes, ThingKind
 
 Item = TypeVar("Item")
 
@@ -33,6 +33,7 @@ class Kinds:
         self.things: Mapping[str, ThingKind] = MappingProxyType(dict(things))
         self._files = {name: KindFile(path) for name, path in files.items()}
         self._own = frozenset(own)
+        self._built: dict[str, Kind] = {}
         self._read: dict[str, Kind] = {}
         self._telling: dict[str, tuple[str, ...]] = {}
         self._shared: Schema | None = None
@@ -80,6 +81,15 @@ class Kinds:
         return self._telling[fact]
 
     def _load(self, name: str) -> Kind:
+        """Return a kind, an own one only when what it rests on in others is there."""
+        kind = self._build(name)
+        if kind.own:
+            self._check_usual(kind)
+        return kind
+
+    def _build(self, name: str) -> Kind:
+        if name in self._built:
+            return self._built[name]
         file = self._files.get(name)
         if file is None:
             close = difflib.get_close_matches(name.casefold().replace(" ", "-"), self.names, 3)
@@ -90,16 +100,39 @@ class Kinds:
         check_subset(file.schema, file.path.name)
         digest = hashlib.sha256(file.text.encode()).hexdigest()
         builder = Builder(file.path, file.schema, self._shared, self.things)
-        kind = builder.kind(name, file.text, digest, own=name in self._own)
-        if kind.own:
-            self._check_usual(kind, file.path)
+        kind = self._built[name] = builder.kind(name, file.text, digest, own=name in self._own)
         return kind
 
-    def _check_usual(self, kind: Kind, path: Path) -> None:
+    def _check_usual(self, kind: Kind) -> None:
         # A slip here would leave silence unfilled, and a recall too small, without a word.
+        places = kind.fields["place"].things
         for field in kind.fields.values():
-            if field.usual and field.usual not in self["place"].fields:
-                raise KindError(f"{path.name}: {field.name}: x-usual: a place has no field named {field.usual}")
+            if field.usual and not self._is_usual(field.usual, places):
+                what = f"x-usual: a place has no field of codes named {field.usual}"
+                raise KindError(f"{self._files[kind.name].path.name}: {field.name}: {what}")
+
+    def _is_usual(self, name: str, places: Collection[str]) -> bool:
+        """Return whether a kind of record that registers such places names things in a field of this name."""
+        kinds = (self._build(kind) for kind in self.names if self._files[kind].says("x-makes", name))
+        return any(
+            name in kind.fields and kind.fields[name].things and self._makes(kind.fields, places) for kind in kinds
+        )
+
+    def _makes(self, fields: Mapping[str, Field], wanted: Collection[str]) -> bool:
+        """Return whether one of the fields, or of a row's, may make a thing of these kinds or classes."""
+        for field in fields.values():
+            made = _made(field.makes, fields) if field.makes else ()
+            both = [kind for kind in self.things if self.thing_matches(kind, made) and self.thing_matches(kind, wanted)]
+            if both or self._makes(field.fields, wanted):
+                return True
+        return False
+
+
+def _made(makes: Makes, beside: Mapping[str, Field]) -> Collection[str]:
+    """Return the kinds or classes of what is made."""
+    if makes.kind_from:
+        return beside[makes.kind_from].choices
+    return beside[makes.kind_of].things if makes.kind_of else (str(makes.kind),)
 
 
 def _kind_tells(kind: Kind, fact: str) -> bool:
