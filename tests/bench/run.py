@@ -54,6 +54,7 @@ def _rows(farms: dict[str, Path], folder: Path, networkx_at_l: bool) -> Iterator
         if name in farms:
             with_networkx = name == "M" or networkx_at_l
             yield from walks.memory(name, farms[name], networkx=with_networkx)
+    yield from doors.checking()
     yield from doors.bulk(folder)
     yield from doors.single(folder)
     yield from doors.verifying(farms["S"])

@@ -119,7 +119,7 @@ def test_a_tick_taken_away_is_no_tick(kinds):
 TYPED = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(
     st.dictionaries(st.sampled_from(["method", "note", "items", "tub", "at", "water"]), TYPED, min_size=1),
     st.sampled_from(["yes", "no", None]),

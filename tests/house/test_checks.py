@@ -7,6 +7,7 @@ import venv
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 ROOT = Path(__file__).parents[2]
 
@@ -61,3 +62,8 @@ def test_an_installed_wheel_finds_its_data_from_anywhere(tmp_path):
     assert Path(where).is_relative_to(environment)
     assert int(kinds) >= 45
     assert samples == "True"
+
+
+def test_no_test_of_generated_values_fails_because_the_machine_is_busy():
+    assert settings.default.deadline is None
+    assert HealthCheck.too_slow in settings.default.suppress_health_check

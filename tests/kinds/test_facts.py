@@ -4,7 +4,7 @@ import random
 
 import pytest
 import yaml
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lotwalk.data import folder
@@ -132,7 +132,7 @@ facts = st.lists(st.sampled_from(FACTS), max_size=3, unique=True)
 own_facts = st.lists(st.sampled_from(ENTRY_FACTS), max_size=2, unique=True)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150)
 @given(told=facts, of_row=facts, of_itself=own_facts, idle=facts, words=facts, seed=st.integers(0, 10**9))
 def test_a_fact_is_found_in_any_style_of_yaml(tmp_path_factory, told, of_row, of_itself, idle, words, seed):
     """What the file tells is known, since it was made so; that it says so in YAML, another reader than ours holds."""

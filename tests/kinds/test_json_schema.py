@@ -1,7 +1,6 @@
 """The kind files are JSON Schema, and the program reads them as any other validator does."""
 
 import json
-import timeit
 from functools import cache
 
 import pytest
@@ -150,14 +149,6 @@ def test_both_accept_and_refuse_the_same(setting, data):
     except Refused as refused:
         problems = str(refused)
     assert other == (not problems), problems
-
-
-def test_reading_an_entry_costs_a_fraction_of_validating_it(setting, entries):
-    """A ratio inside one run, with ample room: it was 1 to 4 when this was written."""
-    kind, written = KINDS["sanitising"], entries["sanitising"]
-    ours = min(timeit.repeat(lambda: check(kind, written, setting, KINDS), number=20, repeat=5))
-    other = min(timeit.repeat(lambda: validator("sanitising").is_valid(written), number=20, repeat=5))
-    assert ours < other
 
 
 @settings(max_examples=150, deadline=None)
