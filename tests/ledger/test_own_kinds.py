@@ -158,3 +158,63 @@ def test_only_the_first_part_of_a_mixed_entry_carries_amounts(reopened, own):
     dip = load(book, DAY.replace("contact: 2 min}", "contact: 2 min, used: 3 L, rinse_water: MAINS}"))[-1]
     assert uses(book, dip.name, part=0) == {"by TO", "took SOL-1 3000 mL", "drew MAINS", "cleared M-01"}
     assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "drew MAINS", "touched M-02"}
+
+
+BENCH = """
+$id: bench
+title: Bench
+description: A bench to trim at, and what always lies there.
+$ref: common.yaml
+unevaluatedProperties: false
+required: [code]
+properties:
+  code:
+    title: Code
+    $ref: common.yaml#/$defs/new-code
+    x-makes: place
+    x-role: [{role: names}]
+  lying_there:
+    title: Lying there
+    $ref: common.yaml#/$defs/codes
+    x-thing: [item]
+"""
+TRIMMING = """
+$id: trimming
+title: Trimming
+description: Lots trimmed.
+$ref: common.yaml
+unevaluatedProperties: false
+required: [lots]
+properties:
+  lots:
+    title: Lots
+    $ref: common.yaml#/$defs/codes
+    x-thing: [lot]
+    x-role: [{role: handled}]
+  tools:
+    title: Tools
+    $ref: common.yaml#/$defs/codes
+    x-thing: [item]
+    x-role: [{role: touched}]
+    x-usual: lying_there
+"""
+
+
+def test_what_an_own_kind_of_place_says_is_usual_is_used_where_an_entry_is_silent(reopened, own):
+    (own / "bench.yaml").write_text(BENCH)
+    (own / "trimming.yaml").write_text(TRIMMING)
+    book = reopened(own)
+    _, silent, named, none = load(
+        book,
+        """
+        common: {at: 2026-03-02 09:00, by: TO}
+        entries:
+        - {kind: bench, code: TRIM, lying_there: SHEARS}
+        - {kind: trimming, lots: S-1, place: TRIM}
+        - {kind: trimming, lots: S-1, place: TRIM, tools: KNIFE}
+        - {kind: trimming, lots: S-1, place: TRIM, tools: none}
+        """,
+    )
+    assert uses(book, silent.name) == {"by TO", "place TRIM", "handled S-1", "touched SHEARS assumed"}
+    assert uses(book, named.name) == {"by TO", "place TRIM", "handled S-1", "touched KNIFE"}
+    assert uses(book, none.name) == {"by TO", "place TRIM", "handled S-1"}
