@@ -15,7 +15,16 @@ from lotwalk.store.tables import metadata
 def described(engine) -> set[tuple[str, ...]]:
     """All that the database itself says of its tables and indexes, down to the conditions of partial ones."""
     if engine.dialect.name == "sqlite":
-        statements = ["SELECT type, name, replace(replace(sql, '\n', ''), '\t', ' ') FROM sqlite_master WHERE sql > ''"]
+        statements = [
+            "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND sql > ''",
+            "SELECT name, type, wr, strict FROM pragma_table_list WHERE schema = 'main'",
+            'SELECT t.name, c.name, c.type, c."notnull", c.dflt_value, c.pk FROM pragma_table_list t'
+            " JOIN pragma_table_xinfo(t.name) c WHERE t.schema = 'main'",
+            'SELECT t.name, i.name, i."unique", i.origin, x.seqno, x.name FROM pragma_table_list t'
+            " JOIN pragma_index_list(t.name) i JOIN pragma_index_xinfo(i.name) x WHERE t.schema = 'main'",
+            'SELECT t.name, f."from", f."table", f."to" FROM pragma_table_list t'
+            " JOIN pragma_foreign_key_list(t.name) f WHERE t.schema = 'main'",
+        ]
     else:
         statements = [
             "SELECT table_name, column_name, data_type || is_nullable || coalesce(column_default, '')"
@@ -25,7 +34,7 @@ def described(engine) -> set[tuple[str, ...]]:
             " WHERE connamespace = 'public'::regnamespace",
         ]
     with engine.connect() as connection:
-        rows = {tuple(row) for statement in statements for row in connection.execute(text(statement))}
+        rows = {tuple(map(str, row)) for statement in statements for row in connection.execute(text(statement))}
     return {row for row in rows if "alembic_version" not in " ".join(row)}
 
 

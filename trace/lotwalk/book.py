@@ -20,6 +20,7 @@ from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.ledger.names import Names
+from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.files import content
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
@@ -31,10 +32,22 @@ if TYPE_CHECKING:
     from lotwalk.checks.records import Records
     from lotwalk.forms.filled import Filled
     from lotwalk.judge.on_record import OnRecord
+    from lotwalk.ledger.migrating import Migrated
 
 DEFAULT_RULES = "general"
 SETTINGS_KIND = "farm"
 """The kind of record that begins a ledger; its file says that it holds the settings."""
+
+
+def _beside(where: str) -> Path:
+    """Where the copy of a ledger goes that is to be migrated: beside its file, or in this folder."""
+    path = Path() / "lotwalk.db" if "://" in where else Path(where)
+    copy = path.with_name(f"{path.stem}-before-{store.HEAD}.db")
+    number = 1
+    while copy.exists():
+        number += 1
+        copy = path.with_name(f"{path.stem}-before-{store.HEAD}-{number}.db")
+    return copy
 
 
 class _Judges:
@@ -119,6 +132,31 @@ class Book:
         engine = store.open_engine(where)
         store.check_version(engine)
         return cls(Ledger(engine, Kinds.load(*kinds), _Judges(), clock, salts))
+
+    @classmethod
+    def migrate(
+        cls,
+        where: str,
+        *,
+        kinds: Sequence[Path] = (),
+        backup: Path | None = None,
+        clock: Callable[[], float] = time.time,
+        salts: Sequence[bytes] = (),
+        typed_by: str = "",
+    ) -> "Migrated":
+        """Bring the ledger at a file or URL up to date: its tables, and verdicts that come out otherwise by now.
+
+        A verified copy is made first, at `backup`: beside the file, if nothing is said. Raises LedgerError; then the
+        ledger is as it was.
+        """
+        from lotwalk.ledger.migrating import bring_up_to_date
+
+        engine = store.open_engine(where)
+        ledger = Ledger(engine, Kinds.load(*kinds), _Judges(), clock, salts)
+        try:
+            return bring_up_to_date(ledger, backup or _beside(where), typed_by)
+        finally:
+            engine.dispose()
 
     def record(
         self, kind: str, *, typed_by: str = "", again: bool = False, folder: Path | None = None, **fields: Any
@@ -226,7 +264,15 @@ class Book:
         settings = self.ledger.settings(connection)
         rules = rules_in_force(connection, settings)
         when = int(self.ledger.clock()) if now is None else now
-        return Records(connection, self.ledger.kinds, rules, Units.load(settings.measures), settings.zone, when)
+        units = Units.load(settings.measures)
+        older = len(self.older_verdicts(connection))
+        return Records(connection, self.ledger.kinds, rules, units, settings.zone, when, older)
+
+    def older_verdicts(self, connection: Connection) -> list[int]:
+        """Return the versions in force with the verdict of an older judge, while they have not been judged again."""
+        settings = self.ledger.settings(connection)
+        number = self.ledger.judging(connection, settings).number
+        return judged_by_older(connection, number) if settings.judge < number else []
 
     def _rules_named(self, entries: Sequence[Mapping[str, Any]], sheet: str = "") -> File | None:
         """The text of the rule set that a settings entry among these changes to."""

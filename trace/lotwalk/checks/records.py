@@ -53,10 +53,20 @@ class Told:
 
 
 class Records:
-    """What the checks ask of one state of the book. `now` is the time of asking, in seconds since 1970."""
+    """What the checks ask of one state of the book. `now` is the time of asking, in seconds since 1970.
+
+    `older` is how many verdicts are of a judge that has learned since.
+    """
 
     def __init__(
-        self, connection: Connection, kinds: Kinds, rules: RuleSet, units: Units, place: ZoneInfo, now: int
+        self,
+        connection: Connection,
+        kinds: Kinds,
+        rules: RuleSet,
+        units: Units,
+        place: ZoneInfo,
+        now: int,
+        older: int = 0,
     ) -> None:
         self.connection = connection
         self.kinds = kinds
@@ -64,6 +74,7 @@ class Records:
         self.units = units
         self.zone = place
         self.now = now
+        self.older = older
         self._of_kind: dict[str, list[Entry]] = {}
         self._of_kinds: dict[tuple[str, ...], list[Entry]] = {}
         self._telling: dict[str, list[Told]] = {}

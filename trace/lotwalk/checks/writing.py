@@ -16,16 +16,36 @@ KEPT = "records.kept"
 _CONTACT = (Role.TOOK, Role.MADE, Role.TENDED, Role.HANDLED, Role.TOUCHED, Role.DREW, Role.CLEARED)
 _ORDER = "the order of things: a lot must be made before it can be used"
 _DOUBLE = "the book itself: two entries say the same"
+_LEARNED = "the judges of this program: they decide some cases otherwise than those that judged these entries"
 _NAMED = "a recall can only follow what is named"
 
 
 def findings(records: Records) -> Iterator[Finding]:
-    """Yield the entries that were written late, without an hour, too early, twice, or without the medium."""
+    """Yield the entries that were written late, without an hour, too early, twice, or without the medium.
+
+    And what an older judge has judged.
+    """
     yield from _late(records)
     yield from _without_an_hour(records)
     yield from _too_early(records)
     yield from _twice(records)
     yield from _without_a_medium(records)
+    yield from _older_judge(records)
+
+
+def _older_judge(records: Records) -> Iterator[Finding]:
+    """Verdicts that this program might give otherwise."""
+    if records.older:
+        yield Finding(
+            ("older-judge",),
+            "major",
+            (),
+            f"{records.older:,} {'verdict rests' if records.older == 1 else 'verdicts rest'} on an older judge, and may"
+            " come out otherwise by now.",
+            "Run `lotwalk migrate`: it keeps a copy and judges them again. Until then, ask a recall with"
+            " --distrust older-judge too.",
+            _LEARNED,
+        )
 
 
 def kept_longer(records: Records) -> int:

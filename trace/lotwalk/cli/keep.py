@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -128,29 +129,42 @@ def _read_head(text: str) -> Head:
 
 
 @click.command()
+@click.option(
+    "--backup", type=click.Path(path_type=Path), metavar="FILE", help="Where the copy goes that is made first."
+)
 @click.pass_context
-def migrate(context: click.Context) -> None:
-    """Bring a ledger of an older form up to date. Copy the file first.
+def migrate(context: click.Context, backup: Path | None) -> None:
+    """Bring a ledger of an older form, or of an older judge, up to date.
 
-    An index that is missing is put back; no entry is touched.
+    A copy is made and verified first. No entry is rewritten: a verdict that comes out otherwise by now is filed as a
+    further version of its entry. An index that is missing is put back.
     """
-    from lotwalk.errors import LedgerError
-    from lotwalk.store import engine as store
-    from lotwalk.store.shape import mend
+    from lotwalk.book import Book
+    from lotwalk.cli.output import say
+    from lotwalk.cli.words import code_list, count
 
-    engine = store.open_engine(desk_of(context).ledger)
-    where = store.name_of(engine)
-    before = store.version(engine)
-    if before is None:
-        raise LedgerError(f"{where}: no ledger has been started here; begin one with `lotwalk start`")
-    if before >= store.HEAD:
-        store.check_version(engine)
-        click.echo(f"{where}: already of the newest form ({before}).")
-        if mended := mend(engine):
-            click.echo(f"Put back what was missing or changed: the index {', '.join(mended)}.")
-        return
-    store.migrate(engine)
-    click.echo(f"{where}: brought from form {before} to {store.HEAD}.")
+    desk = desk_of(context)
+    done = Book.migrate(desk.ledger, kinds=desk.own_kinds, backup=backup, typed_by=desk.typed_by)
+    if done.backup is None:
+        click.echo(f"{done.name}: already of the newest form ({done.after}).")
+    else:
+        moved = (
+            f"brought from form {done.before} to {done.after}" if done.before != done.after else "brought up to date"
+        )
+        click.echo(f"{done.name}: {moved}. As it was before, it stands in {done.backup}.")
+    if done.judged:
+        say(f"{count(done.judged, 'verdict')} of an older judge {'was' if done.judged == 1 else 'were'} judged again.")
+        say(f"{len(done.otherwise)} came out otherwise, and {'is' if len(done.otherwise) == 1 else 'are'} filed anew.")
+    for receipt in done.otherwise:
+        if receipt.verdict:
+            told = [
+                f"{word} {code_list(codes)}"
+                for word, codes in (("passed", receipt.verdict.passed), ("did not pass", receipt.verdict.failed))
+                if codes
+            ]
+            say(f"  {receipt.name}: {'; '.join(told)}")
+    if done.mended:
+        say(f"Put back what was missing or changed: the index {', '.join(done.mended)}.")
 
 
 @click.command()

@@ -158,10 +158,20 @@ def reckon(
         asked = ask(connection, [one.code for words in codes for one in all_sought(connection, words, kinds)])
         if buyer:
             asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
-        doubted = doubt(connection, distrust)
+        older = book.older_verdicts(connection)
+        doubted = doubt(connection, distrust, older)
         believed = _believed(connection, believe)
         life = _shelf_life(connection, settings)
-        found = walk_back(connection, asked, kinds, doubt=doubted, believe=believed, through=through, shelf_life=life)
+        found = walk_back(
+            connection,
+            asked,
+            kinds,
+            doubt=doubted,
+            believe=believed,
+            through=through,
+            shelf_life=life,
+            older=older,
+        )
         narrower = None
         if found.late:
             all_late = believed | _believed(connection, found.late)

@@ -105,6 +105,7 @@ class RecallView:
             "late": list(found.late),
             "needless": list(found.needless),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
+            "older_judge": found.older,
             "not_washed_off": list(found.not_washed_off),
             "silent": found.silent,
             "further": found.further,

@@ -114,7 +114,8 @@ def trace_report(
     with book.ledger.reading() as connection:
         desk = Desk(connection, book.ledger)
         thing = sought(connection, code, book.ledger.kinds)
-        asked = question(desk, thing, doubt(connection, distrust), distrust, through)
+        doubted = doubt(connection, distrust, book.older_verdicts(connection))
+        asked = question(desk, thing, doubted, distrust, through)
         path = Path(out or f"trace-{file_name(thing.code)}.pdf")
         _print(path, lambda file: write_trace(desk, asked, page_size=page or "", out=file))
 

@@ -80,7 +80,8 @@ def trace(
             window = (start, read_when(last, zone).end if last else EVER)
         thing = sought(connection, code, book.ledger.kinds)
         starts = _starts(connection, thing, window)
-        found = walk(connection, direction, starts, doubt=doubt(connection, distrust), through=through, sure=True)
+        doubted = doubt(connection, distrust, book.older_verdicts(connection))
+        found = walk(connection, direction, starts, doubt=doubted, through=through, sure=True)
         void = void_among(connection, [one.thing.id for one in found.reached])
         others = [one.thing for one in starts if one.thing != thing.id]
         stands_for = [one.code for one in things_of(connection, others)]

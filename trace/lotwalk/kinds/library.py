@@ -19,7 +19,7 @@ Item = TypeVar("Item")
 _NOT_KINDS = frozenset({"common", "things", "units"})
 _CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper")
 _NAME = re.compile(r"[a-z][a-z0-9-]*")
-_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off"}
+_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off", "bath"}
 
 
 class Kinds:
@@ -165,7 +165,7 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
     if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
         raise KindError(
             f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted,"
-            " not-washed-off"
+            " not-washed-off, bath"
         )
     if value["class"] not in _CLASSES:
         raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
@@ -182,4 +182,5 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
         farm_wide_types=tuple(map(str, wide)) if isinstance(wide, list) else (),
         counted=value.get("counted") is not False,
         not_washed_off=tuple(map(str, lasting)),
+        bath=value.get("bath") is True,
     )

@@ -107,6 +107,12 @@ class Batch:
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 
+    def file(self, pendings: Sequence[Pending]) -> list[Receipt]:
+        """Store further versions of stored entries, numbered after the newest entry. Returns a receipt for each."""
+        _, peaks = _end_of_log(self.connection)
+        self._store(pendings, Names(self.connection, self.kinds), peaks)
+        return [Receipt(f"E{pending.number}", pending.verdict) for pending in pendings]
+
     def _to_come(self, pending: Pending) -> str:
         """What to say of a time that is still to come: a slip, most likely of the year, or a clock that is wrong."""
         today = show_when(self.now - self.now % 60, self.now - self.now % 60 + 59, self.settings.zone)

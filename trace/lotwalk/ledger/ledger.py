@@ -171,6 +171,11 @@ class Ledger:
             incoming = Incoming(checked, version.files, amendment, sheet_of(connection, version), version.line)
             return self._append(connection, self.settings(connection), Checking([incoming]), typed_by, True, None)
 
+    def file_settings(self, connection: Connection, incoming: Incoming, typed_by: str) -> list[Receipt]:
+        """Store an entry that sets the farm's settings, in the transaction of the connection."""
+        settings = self.settings(connection)
+        return self._append(connection, settings, Checking([incoming]), typed_by, True, None)
+
     def _append(
         self,
         connection: Connection,

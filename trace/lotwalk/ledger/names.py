@@ -92,4 +92,5 @@ class Names:
             "bought": int(kind.bought),
             "farm_wide": int(kind.farm_wide or thing.type in kind.farm_wide_types),
             "counted": int(kind.counted),
+            "bath": int(kind.bath),
         }

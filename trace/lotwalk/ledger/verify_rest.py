@@ -10,7 +10,11 @@ from sqlalchemy import Connection, text
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.files import RULES_TYPE, rules_file_name
 from lotwalk.ledger.record import SETTINGS
+from lotwalk.store.engine import HEAD, version_of
 from lotwalk.values.codes import fold
+
+BATHS_SINCE = "0002"
+"""The migration that told which things are baths, and which loads share one."""
 
 
 class Wrong(Exception):
@@ -78,7 +82,10 @@ class Rest:
         self._check_settings(connection)
 
     def _check_things(self, connection: Connection, kinds: Kinds) -> None:
-        rows = connection.execute(text("SELECT id, code, fold, kind, cls, type, bought, farm_wide, counted FROM thing"))
+        bath = "" if (version_of(connection) or HEAD) < BATHS_SINCE else ", bath"
+        rows = connection.execute(
+            text(f"SELECT id, code, fold, kind, cls, type, bought, farm_wide, counted{bath} FROM thing")
+        )
         for key, code, folded, kind, cls, type_, *flags in rows:
             told = self.things.get(key)
             if told is None:
@@ -89,7 +96,8 @@ class Rest:
             if kind_of is None:
                 raise Wrong(told.entry, f"{code} is of a kind ({kind}) that no kind file given here describes")
             wide = int(kind_of.farm_wide or type_ in kind_of.farm_wide_types)
-            if (cls, flags) != (kind_of.cls, [int(kind_of.bought), wide, int(kind_of.counted)]):
+            expected = [int(kind_of.bought), wide, int(kind_of.counted), *([int(kind_of.bath)] if bath else [])]
+            if (cls, flags) != (kind_of.cls, expected):
                 raise Wrong(told.entry, f"{code} is not stored as a {kind_of.title.lower()}")
 
     def _check_sheets(self, connection: Connection) -> None:

@@ -94,7 +94,7 @@ class Recall:
     were in `span` (first and last second). `late` are the entries (`E12`) whose clean breaks were not believed since
     they were recorded late, `needless` those that were to be believed and that nobody doubted, and `changed` those that
     people amended after the earliest complaint, each with whether it is void now. `silent` counts entries in scope that
-    named no water or tool where they could have.
+    named no water or tool where they could have, `older` the clean breaks in scope that an older judge has passed.
     """
 
     asked: tuple[Asked, ...]
@@ -112,4 +112,5 @@ class Recall:
     changed: tuple[tuple[str, bool], ...]
     not_washed_off: tuple[str, ...]
     silent: dict[str, int]
+    older: int
     entries: int

@@ -1,7 +1,6 @@
 """A path of the walk told as a person would tell it: entry by entry, by time, each in a sentence or two."""
 
 from collections.abc import Sequence
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.library import Kinds
@@ -63,7 +62,7 @@ class PathWords:
             since = f"{at_words(one.since, self.zone)} ({one.since.name})"
             lines.append(f"{one.lot} stood on {step.came} from {since} until then.")
         lines.append(f"{self._use(step)}.{self._assumed(step)}")
-        if step.came in _judged(step.version, "failed"):
+        if step.came in step.version.judged.failed:
             lines.append(f"That was no clean break for {step.came}: {reasons(step.version, step.came)}.")
         return lines
 
@@ -111,8 +110,3 @@ def reasons(version: Version, code: str = "") -> str:
     """Return why an entry that was judged is no clean break, of one code or of all."""
     told = [reason.text for reason in version.judged.because("break", code)]
     return "; ".join(one[:1].lower() + one[1:] if one[1:2].islower() else one for one in told) or "it did not pass"
-
-
-def _judged(version: Version, which: str) -> Sequence[str]:
-    verdict: Any = version.verdict or {}
-    return tuple(verdict.get(which, ()))

@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.asked import DELIVERY, Asked
+from lotwalk.recall.bounds import bounding
 from lotwalk.recall.candidates import candidates_of, start_of
 from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
@@ -32,11 +33,13 @@ def recall(
     believe: Collection[int] = (),
     through: Collection[str] = (),
     shelf_life: int = 14 * DAY,
+    older: Collection[int] = (),
 ) -> Recall:
     """Reckon a recall from what is asked about: complaints, deliveries and lots (`ask`), a buyer (`ask_buyer`).
 
     `believe` are entry numbers whose late evidence is believed. The time in which other deliveries are counted is
     widened by the shelf life of the products asked about; where none is on record, by `shelf_life` (seconds).
+    `older` are versions whose verdicts are of an older judge.
     """
     doubtful = late_breaks(connection, asked)
     believed = {f"E{number}" for number in believe}
@@ -70,6 +73,7 @@ def recall(
         needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
+        older=len(bounding(connection, frontier, causes, older)),
         entries=len(set(map(seq_of, frontier.levels))),
     )
 

@@ -181,6 +181,12 @@ def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str
             f"--believe {names} changes nothing: it was not doubted. Only what cleared something before a complaint and"
             " was written down or changed after it is not counted by itself."
         )
+    if found.older:
+        rests = "rests" if found.older == 1 else "rest"
+        told.append(
+            f"{count(found.older, 'clean break')} in this scope {rests} on an older judge, and may come out otherwise by"
+            " now. Run `lotwalk migrate`, or ask again with --distrust older-judge."
+        )
     if found.changed:
         names = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
         told.append(

@@ -4,7 +4,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, insert, inspect, select
 
 from lotwalk.errors import LedgerError
 from lotwalk.store import engine as store
@@ -24,7 +24,8 @@ def copy_to(engine: Engine, path: Path) -> None:
     else:
         target = store.open_engine(str(path), create=True)
         try:
-            store.migrate(target)
+            # Of the form that the ledger has: what follows from its records is derived where a ledger is migrated.
+            store.migrate(target, store.version(engine) or store.HEAD)
             with store.reading(engine) as source, store.writing(target) as copy:
                 _copy_rows(source, copy)
         finally:
@@ -42,7 +43,9 @@ def _copy_pages(engine: Engine, path: Path) -> None:
 def _copy_rows(source: Connection, copy: Connection) -> None:
     """Copy every table, those that others refer to first, each by its key, so that an entry follows what it amends."""
     for table in metadata.sorted_tables:
-        rows = source.execute(select(table).order_by(*table.primary_key), execution_options={"yield_per": _CHUNK})
+        there = {column["name"] for column in inspect(source).get_columns(table.name)}
+        columns = [column for column in table.columns if column.name in there]
+        rows = source.execute(select(*columns).order_by(*table.primary_key), execution_options={"yield_per": _CHUNK})
         for some in rows.mappings().partitions(_CHUNK):
             copy.execute(insert(table), [dict(row) for row in some])
 

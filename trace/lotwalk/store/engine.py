@@ -15,7 +15,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 from lotwalk.errors import LedgerError
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
-HEAD = "0001"
+HEAD = "0002"
 """The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
 
 PATIENCE = 15_000
@@ -194,10 +194,15 @@ def _plain_errors(engine: Engine) -> Iterator[None]:
 def version(engine: Engine) -> str | None:
     """Return the migration that the database stands at, or None when it holds no ledger."""
     with _plain_errors(engine), engine.connect() as connection:
-        if not inspect(connection).has_table(_VERSION_TABLE):
-            return None
-        row = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).first()
-        return str(row[0]) if row else None
+        return version_of(connection)
+
+
+def version_of(connection: Connection) -> str | None:
+    """Return the same of the database behind a connection."""
+    if not inspect(connection).has_table(_VERSION_TABLE):
+        return None
+    row = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).first()
+    return str(row[0]) if row else None
 
 
 def check_free(engine: Engine) -> None:
@@ -225,15 +230,18 @@ def check_version(engine: Engine) -> None:
         raise LedgerError(f"{name}: this ledger was made by a newer Lotwalk ({found}); update Lotwalk")
 
 
-def migrate(engine: Engine) -> None:
-    """Create the tables, or bring them up to date."""
+def migrate(engine: Engine, revision: str = "head") -> None:
+    """Create the tables, or bring them to a migration; the newest if nothing is said."""
+    with writing(engine) as connection:
+        upgrade(connection, revision)
+
+
+def upgrade(connection: Connection, revision: str = "head") -> None:
+    """Bring the tables to a migration, inside the transaction of the connection."""
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
-    with _plain_errors(engine), engine.connect() as plain:
-        connection = plain.execution_options(writes=True)
-        with connection.begin():
-            config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)

@@ -1,14 +1,18 @@
 """Whether the tables, indexes and triggers of a ledger are those that Lotwalk makes, and putting back an index."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, Engine, Index, Table, UniqueConstraint, inspect, text
 from sqlalchemy.engine import Inspector
 
-from lotwalk.store.engine import writing
+from lotwalk.store.engine import HEAD, version_of, writing
 from lotwalk.store.tables import metadata
 
 _MEND = "`lotwalk migrate` puts it back"
+
+ADDED = {"0002": [("thing", "bath")]}
+"""The columns that came with each migration after the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +26,14 @@ class Difference:
 def differences(connection: Connection) -> list[Difference]:
     """Return what of the ledger's tables, indexes and triggers is missing, changed or not Lotwalk's own."""
     inspector = inspect(connection)
+    later = _later(version_of(connection))
     known = set(inspector.get_table_names())
     found: list[Difference] = []
     for table in metadata.sorted_tables:
         if table.name not in known:
             found.append(Difference(f"the table {table.name} is missing; take the ledger from a backup"))
             continue
-        found += _of_table(inspector, table)
+        found += _of_table(inspector, table, later)
         found += _of_indexes(connection, inspector, table)
     return found + _triggers(connection)
 
@@ -43,14 +48,20 @@ def mend(engine: Engine) -> list[str]:
     return [str(index.name) for index in broken]
 
 
-def _of_table(inspector: Inspector, table: Table) -> list[Difference]:
+def _later(version: str | None) -> Collection[tuple[str, str]]:
+    """The columns that a ledger which stands at a migration cannot have yet."""
+    return {column for migration, columns in ADDED.items() if (version or HEAD) < migration for column in columns}
+
+
+def _of_table(inspector: Inspector, table: Table, later: Collection[tuple[str, str]]) -> list[Difference]:
     columns = {column["name"] for column in inspector.get_columns(table.name)}
     key = tuple(inspector.get_pk_constraint(table.name)["constrained_columns"])
     unique = {tuple(one["column_names"]) for one in inspector.get_unique_constraints(table.name)}
     wanted = {
         tuple(column.name for column in one.columns) for one in table.constraints if isinstance(one, UniqueConstraint)
     }
-    same = columns == set(table.columns.keys()) and key == tuple(column.name for column in table.primary_key)
+    wanted_columns = {one.name for one in table.columns if (table.name, one.name) not in later}
+    same = columns == wanted_columns and key == tuple(column.name for column in table.primary_key)
     if same and wanted <= unique:
         return []
     return [Difference(f"the table {table.name} has not the columns and keys that Lotwalk gave it; take a backup")]

@@ -40,6 +40,7 @@ thing = Table(
     Column("bought", SmallInteger, nullable=False),
     Column("farm_wide", SmallInteger, nullable=False),
     Column("counted", SmallInteger, nullable=False),
+    Column("bath", SmallInteger, nullable=False, server_default=text("0")),
     Index("thing_kind", "kind"),
 )
 

@@ -1,6 +1,6 @@
 """Which clean breaks a person does not believe: one entry, all that relied on a lot, all of a kind, or all."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from sqlalchemy import Connection
 
@@ -11,18 +11,22 @@ from lotwalk.ledger.read.versions import in_force_of
 from lotwalk.values.codes import entry_number
 from lotwalk.walk.model import Doubt
 
+OLDER_JUDGE = "older-judge"
+"""The word for all that a judge of a lower number has passed."""
 
-def doubt(connection: Connection, distrusted: Iterable[str]) -> Doubt:
-    """Return the doubt that these words stand for: `E12`, a lot's code, a kind of record, or `all`.
+
+def doubt(connection: Connection, distrusted: Iterable[str], older: Collection[int] = ()) -> Doubt:
+    """Return the doubt that these words stand for: `E12`, a lot's code, a kind of record, `older-judge`, or `all`.
 
     A lot is relied on through any number of steps: a supplies lot stands for the solutions made of it, a solution
-    for the entries that took it. Raises NotUnderstood for a word that is none of these.
+    for the entries that took it. `older` are the versions whose verdicts are of an older judge. Raises NotUnderstood
+    for a word that is none of these.
     """
     seqs: set[int] = set()
     for word in distrusted:
         if word.casefold() == "all":
             return Doubt(all=True)
-        seqs |= _entries(connection, word)
+        seqs |= set(older) if word.casefold() == OLDER_JUDGE else _entries(connection, word)
     return Doubt(frozenset(seqs))
 
 

@@ -1,0 +1,110 @@
+"""Bringing a ledger up to date: its tables, what follows from its records, and verdicts of a judge that has learned.
+
+A copy is made and verified first; then all of it happens in one transaction, so that a ledger is of the old form or of
+the new one, whenever the power fails. No entry is rewritten: the log that was printed stays the beginning of the log.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from sqlalchemy import Connection, text
+
+from lotwalk.collector import uncollected
+from lotwalk.errors import LedgerError
+from lotwalk.kinds.check import Setting, check
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.append import Batch, Incoming
+from lotwalk.ledger.backup import back_up
+from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.model import Receipt, Settings
+from lotwalk.ledger.older_judge import judged_otherwise
+from lotwalk.ledger.read.versions import entries
+from lotwalk.ledger.record import written
+from lotwalk.store import engine as store
+from lotwalk.store.shape import mend
+from lotwalk.store.sql import texts
+from lotwalk.values.times import show_when
+from lotwalk.values.units import Units
+
+
+@dataclass(frozen=True, slots=True)
+class Migrated:
+    """What was done to which ledger: from which form to which, where the copy is, which indexes were put back.
+
+    `judged` is how many verdicts an older judge had given, `otherwise` the entries that were filed anew since they come
+    out otherwise. `backup` is None where nothing but indexes had to be mended.
+    """
+
+    name: str
+    before: str
+    after: str
+    backup: Path | None
+    judged: int
+    otherwise: tuple[Receipt, ...]
+    mended: tuple[str, ...]
+
+
+def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrated:
+    """Bring a ledger to the newest form and the newest judge; `backup` is where the copy goes, made only if needed.
+
+    Raises LedgerError when there is no ledger, when it is of a newer program, or when its log is not whole: then
+    nothing is changed, and the copy stays.
+    """
+    name = store.name_of(ledger.engine)
+    before = store.version(ledger.engine)
+    if before is None:
+        raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
+    if before >= store.HEAD:
+        store.check_version(ledger.engine)
+        with ledger.reading() as connection:
+            settings = ledger.settings(connection)
+            if settings.judge >= ledger.judging(connection, settings).number:
+                return Migrated(name, before, before, None, 0, (), tuple(mend(ledger.engine)))
+    found = back_up(ledger, backup)
+    if not found.ok:
+        where = f"{found.first_bad}: " if found.first_bad else ""
+        raise LedgerError(
+            f"{name}: the log is not whole ({where}{found.why}). Nothing was changed; a copy of it as it is stands in"
+            f" {backup}. Run `lotwalk verify`, and compare with a backup"
+        )
+    with store.writing(ledger.engine) as connection:
+        store.upgrade(connection)
+        _mark_baths(connection, ledger.kinds)
+        judged, otherwise = _judge_again(ledger, connection, typed_by)
+    return Migrated(name, before, store.HEAD, backup, judged, tuple(otherwise), tuple(mend(ledger.engine)))
+
+
+def _mark_baths(connection: Connection, kinds: Kinds) -> None:
+    names = [name for name, kind in kinds.things.items() if kind.bath]
+    connection.execute(text(f"UPDATE thing SET bath = 1 WHERE kind IN {texts(names)}"))
+
+
+def _judge_again(ledger: Ledger, connection: Connection, typed_by: str) -> tuple[int, list[Receipt]]:
+    settings = ledger.settings(connection)
+    judging = ledger.judging(connection, settings)
+    if settings.judge >= judging.number:
+        return 0, []
+    now, head = int(ledger.clock()), ledger.head(connection)
+    with uncollected():
+        judged, pendings = judged_otherwise(connection, ledger.kinds, judging, now, head.size)
+        batch = Batch(connection, ledger.kinds, settings, judging, now, typed_by, ledger.salts)
+        receipts = batch.file(pendings)
+    said = f"Judge {judging.number} has judged every earlier verdict again; {len(pendings)} came out otherwise."
+    ledger.file_settings(connection, _settings_again(ledger, connection, settings, judging.number, said), typed_by)
+    return judged, receipts
+
+
+def _settings_again(ledger: Ledger, connection: Connection, settings: Settings, judge: int, note: str) -> Incoming:
+    """The farm's settings as they are, once more, with the number of the judge that has looked at every verdict."""
+    kinds = [name for name in ledger.kinds.names if ledger.kinds[name].settings]
+    newest = max((one for name in kinds for one in entries(connection, name)), key=lambda one: one.seq)
+    now = int(ledger.clock())
+    minute = now - now % 60
+    told = {
+        **written(newest),
+        "at": show_when(minute, minute + 59, settings.zone),
+        "note": note,
+    }
+    kind = ledger.kinds[newest.kind]
+    checked = check(kind, told, Setting(Units.load(settings.measures), settings.zone), ledger.kinds)
+    return Incoming(checked, sets=replace(settings, judge=judge))
