@@ -184,8 +184,8 @@ def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str
     if found.older:
         rests = "rests" if found.older == 1 else "rest"
         told.append(
-            f"{count(found.older, 'clean break')} in this scope {rests} on an older judge, and may come out otherwise by"
-            " now. Run `lotwalk migrate`, or ask again with --distrust older-judge."
+            f"{count(found.older, 'clean break')} in this scope {rests} on an older judge, and may come out otherwise"
+            " by now. Run `lotwalk migrate`, or ask again with --distrust older-judge."
         )
     if found.changed:
         names = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
