@@ -163,7 +163,7 @@ def movements(draw: st.DrawFn) -> list[Movement]:
                 draw(FACTS),
             )
         )
-    return sorted(found, key=lambda one: (one.end, one.start, one.entry))
+    return sorted(found, key=lambda one: (one.end, one.start, one.number))
 
 
 @given(movements())

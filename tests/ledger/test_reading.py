@@ -1,14 +1,18 @@
 """Reading the ledger back: what people read out, where a thing is named, and what stands when."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 from tests.ledger.farm import load, number
 
+from lotwalk.ledger.entry import StoredText
+from lotwalk.ledger.read.entries import entries_of
 from lotwalk.ledger.read.search import read_out
 from lotwalk.ledger.read.things import find_thing, thing_codes
 from lotwalk.ledger.read.uses import mentions
 from lotwalk.ledger.read.versions import entries
+from lotwalk.values.roles import Role
 
 
 @pytest.mark.parametrize(
@@ -102,3 +106,21 @@ def test_where_a_thing_is_named_and_in_which_role(book):
         assert [(one.version.name, one.role.word) for one in found] == [(sowing.name, "made"), (check.name, "handled")]
         person = mentions(connection, find_thing(connection, "AK"))
         assert {one.role.word for one in person} == {"names", "by"}
+
+
+def test_an_entry_is_a_value_and_looking_at_it_reads_nothing(lite):
+    """It can be held in a set, copied with a change, and shown, before what it says has been read."""
+    load(lite, "- {kind: sowing, at: 2026-03-02, by: TO, batch: T-1, seed: S-1 200 g, trays: 2, equipment: M-01}")
+    with lite.ledger.reading() as connection:
+        (one,), (other,) = (entries_of(connection, lite.ledger.kinds, "sowing") for _ in range(2))
+
+        def never():
+            raise AssertionError("nothing is read")
+
+        unread = replace(one, text=StoredText(never, lite.ledger.kinds))
+        assert len({one, other, unread}) == 1
+        assert "sowing" in repr(unread)
+        later = replace(unread, start=one.start + 86_400, end=one.end + 86_400)
+        assert one.surely_before(later) and not later.surely_before(one)
+        assert (one.name, one.number, one.seq) == ("E20", 20, 20)
+        assert [use.code for use in one.version.uses if use.role is Role.MADE] == ["T-1"]

@@ -37,11 +37,11 @@ def written(amount: Decimal | None) -> str | None:
 class Movement:
     """One entry in force, as it concerns one lot: it made, took, brought back or counted some of it.
 
-    `entry` is the number by which people name it, `seq` its version. `amount` is in `unit`, None where the entry says
+    `number` is the one by which people name it, `seq` its version. `amount` is in `unit`, None where the entry says
     none. `facts` are what the kind of record tells of the lot (`delivered`, `counted`, ...).
     """
 
-    entry: int
+    number: int
     seq: int
     kind: str
     role: Role
@@ -56,7 +56,7 @@ class Movement:
     @property
     def name(self) -> str:
         """The entry's name, such as `E12`."""
-        return f"E{self.entry}"
+        return f"E{self.number}"
 
     def later_than(self, other: "Movement") -> bool:
         """Return whether this comes after the other; where the order is unknown, whether its time ends later.

@@ -67,7 +67,7 @@ def movements(connection: Connection, kinds: Kinds, lots: Sequence[Lot]) -> dict
 
 
 def _by_time(moved: Movement) -> tuple[int, int, int]:
-    return moved.end, moved.start, moved.entry
+    return moved.end, moved.start, moved.number
 
 
 class _Telling:

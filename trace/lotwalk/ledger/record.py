@@ -141,7 +141,9 @@ def _alike(kind: str, start: int, end: int, by: Iterable[str], place: str, field
 def written(version: Version) -> dict[str, Written]:
     """Return a stored version as a person would have written it, ready to be checked again."""
     out: dict[str, Written] = dict(version.fields)
-    out |= {"kind": version.kind, "at": version.at, "by": list(version.by)}
+    out |= {"kind": version.kind, "at": version.at}
+    if version.by:
+        out["by"] = list(version.by)
     if version.place:
         out["place"] = version.place
     return out

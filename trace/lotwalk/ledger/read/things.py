@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import ThingRow
-from lotwalk.store.sql import in_roles, select_keys, select_listed, seq_of
+from lotwalk.store.sql import in_roles, select_keys, select_listed, use_in_force
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import MAKES
 
@@ -88,11 +88,10 @@ def is_void(connection: Connection, thing: ThingRow) -> bool:
 def void_among(connection: Connection, things: Collection[int]) -> set[int]:
     """Return those of the things (database keys) that entries once made or registered, and none in force does."""
     sql = (
-        "SELECT u.thing, min(CASE WHEN a.seq IS NULL THEN 0 ELSE 1 END) FROM {listed}"
-        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
-        f" LEFT JOIN entry a ON a.amends = {seq_of()} GROUP BY u.thing"
+        f"SELECT u.thing, max(CASE WHEN {use_in_force()} THEN 1 ELSE 0 END) FROM {{listed}}"
+        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)} GROUP BY u.thing"
     )
-    return {thing for thing, amended in select_keys(connection, sql, things) if amended}
+    return {thing for thing, made in select_keys(connection, sql, things) if not made}
 
 
 def thing_codes(connection: Connection, kind: str | None = None) -> list[ThingRow]:
