@@ -1,12 +1,13 @@
 """The walk by its definition: every pair of entries, every state of a path."""
 
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 from tests.walk.farm import ITEMS, WATERS, Act, Node
 
-INF = 1 << 62
+BATH = "the bath of "
+"""A mix as what its loads share: it leads from load to load, whichever came first, and to nothing else."""
 
 
 @dataclass(frozen=True)
@@ -22,10 +23,11 @@ class Brute:
     """All pairs, for one set of acts and one doubt (a predicate on acts)."""
 
     def __init__(self, acts: Iterable[Act], doubted: Callable[[Act], bool] = lambda act: False) -> None:
-        self.nodes = [node for act in acts if not act.void for node in _nodes(act, doubted(act))]
         self.kind = {
             code: name for act in acts for name in ("made", "bought", "mixed") for code in act.fields.get(name, ())
         }
+        mixes = {code for code, name in self.kind.items() if name == "mixed"}
+        self.nodes = [node for act in acts if not act.void for node in _nodes(act, doubted(act), mixes)]
 
     def leads(self, one: Node, two: Node, thing: str) -> bool:
         """The definition: `one` leads to `two` through `thing`."""
@@ -51,16 +53,19 @@ class Brute:
                 queue.append((node, state))
 
         for node in self.nodes:
-            if code in ins(node) and (window is None or (node.act.end >= window[0] and node.act.start <= window[1])):
-                go(node, self._pass((0, False, False, False, True), code, ins(node)[code]))
+            if window is None or (node.act.end >= window[0] and node.act.start <= window[1]):
+                for key in (code, BATH + code):
+                    if key in ins(node):
+                        go(node, self._pass((0, False, False, False, True), key, ins(node)[key]))
         links: dict[str, str] = {}
         rings: dict[str, int] = {}
         while queue:
             node, state = queue.popleft()
             for thing, role in outs(node).items():
                 at_thing = self._pass(state, thing, role)
-                links[thing] = "ingredient" if at_thing[4] or links.get(thing) == "ingredient" else "contact"
-                rings[thing] = min(rings.get(thing, 9), _ring(at_thing))
+                name = thing.removeprefix(BATH)
+                links[name] = "ingredient" if at_thing[4] or links.get(name) == "ingredient" else "contact"
+                rings[name] = min(rings.get(name, 9), _ring(at_thing))
                 for other in self.nodes:
                     pair = (node, other) if forward else (other, node)
                     if self.leads(*pair, thing):
@@ -71,7 +76,7 @@ class Brute:
         self, state: tuple[int, bool, bool, bool, bool], thing: str, role: str
     ) -> tuple[int, bool, bool, bool, bool]:
         items, handled, bought, wide, ingredient = self._use(state, role)
-        items = min(2, items + (thing in ITEMS))
+        items = min(2, items + (thing in ITEMS or thing.startswith(BATH)))
         wide = wide or thing in WATERS or self.kind.get(thing) == "mixed"
         bought = bought or self.kind.get(thing) == "bought"
         return items, handled, bought, wide, ingredient
@@ -107,8 +112,11 @@ def _ring(state: tuple[int, bool, bool, bool, bool]) -> int:
     return 2 if bought else 1
 
 
-def _nodes(act: Act, doubted: bool) -> list[Node]:
-    """An act as it walks: in two parts when some of its items passed and others failed."""
+def _nodes(act: Act, doubted: bool, mixes: Collection[str]) -> list[Node]:
+    """An act as it walks: in two parts when some of its items passed and others failed.
+
+    It shares the mixes that it took, unless it cleaned something or proved its water: then only what failed does.
+    """
     can_clear = act.end - act.start < 90_000 and not doubted
     cleaned = act.fields.get("cleaned", ())
     passed = [code for code in cleaned if can_clear and code in act.good]
@@ -133,11 +141,14 @@ def _nodes(act: Act, doubted: bool) -> list[Node]:
                 sinks[code] = role
     water = [code for code in act.fields.get("tested", ()) if can_clear and code in act.good]
     sinks |= dict.fromkeys(water, "cleared")
+    shared = {BATH + code: "shared" for code in act.fields.get("took", ()) if code in mixes}
     if passed and failed:
         good = Node(act, dict(sources), sinks | dict.fromkeys(passed, "cleared"), frozenset([*passed, *water]), 0)
         touched = dict.fromkeys(failed, "touched")
-        bad = Node(act, sources | touched, sinks | touched, frozenset(water), 1)
+        bad = Node(act, sources | touched | shared, sinks | touched | shared, frozenset(water), 1)
         return [good, bad]
+    if failed or not (passed or water):
+        sources, sinks = sources | shared, sinks | shared
     touched = dict.fromkeys(failed, "touched")
     cleared = dict.fromkeys(passed, "cleared")
     return [Node(act, sources | touched, sinks | touched | cleared, frozenset([*passed, *water]), 0)]

@@ -152,6 +152,8 @@ def migrate(context: click.Context, backup: Path | None) -> None:
             f"brought from form {done.before} to {done.after}" if done.before != done.after else "brought up to date"
         )
         click.echo(f"{done.name}: {moved}. As it was before, it stands in {done.backup}.")
+    if done.shared:
+        say(f"{count(done.shared, 'load')} {'is' if done.shared == 1 else 'are'} found to share a bath with others.")
     if done.judged:
         say(f"{count(done.judged, 'verdict')} of an older judge {'was' if done.judged == 1 else 'were'} judged again.")
         say(f"{len(done.otherwise)} came out otherwise, and {'is' if len(done.otherwise) == 1 else 'are'} filed anew.")

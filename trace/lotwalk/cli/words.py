@@ -38,6 +38,7 @@ __all__ = [
 _VERDICTS = {
     "sanitising": ("Counts as clean", "Does NOT count as clean"),
     "water": ("Passed", "Did NOT pass"),
+    "produce": ("Wash water proved", "Wash water NOT proved"),
 }
 """How a judge's answer is told, by the judge's name."""
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case
 from lotwalk.judge.mixes import judge_mix
+from lotwalk.judge.produce import judge_produce
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.sanitising import judge_sanitising
 from lotwalk.judge.water import judge_water
@@ -26,7 +27,11 @@ NUMBER = FIRST_JUDGE
 MEGABYTE = 1_000_000
 """Bytes."""
 
-_JUDGES: Mapping[str, Callable[[Case], None]] = {"sanitising": judge_sanitising, "water": judge_water}
+_JUDGES: Mapping[str, Callable[[Case], None]] = {
+    "sanitising": judge_sanitising,
+    "water": judge_water,
+    "produce": judge_produce,
+}
 _NOTICES: Mapping[str, Callable[[Case], None]] = {"mix": judge_mix}
 
 

@@ -292,6 +292,28 @@ def read_with(schema: Schema, site: Site) -> With | None:
     return With(role, site.thing_kinds(key, value["thing"]), only)
 
 
+def read_usual(schema: Schema, site: Site) -> tuple[str | None, tuple[str, ...]]:
+    """Return the field of the place in `x-usual`, and the kinds of thing that it fills silence with (none: all)."""
+    key = "x-usual"
+    said = schema.get(key)
+    if said is None or isinstance(said, str):
+        return said, ()
+    if not isinstance(said, dict) or set(said) != {"field", "thing"} or not isinstance(said["field"], str):
+        raise site.error(key, "the name of a field of the place was expected, or a mapping with field and thing")
+    return said["field"], site.thing_kinds(key, said["thing"])
+
+
+def read_follows(schema: Schema, site: Site) -> bool:
+    """Return `x-follows`. Raises KindError unless the field's roles do hang on the verdict."""
+    key = "x-follows"
+    follows = schema.get(key, False)
+    cases = schema.get("x-role", [])
+    hangs = any(isinstance(case, dict) and case.get("when") in ("passes", "fails") for case in cases)
+    if not isinstance(follows, bool) or (follows and not hangs):
+        raise site.error(key, "true was expected, beside roles with when: passes or fails")
+    return follows
+
+
 def read_limits(schema: Schema, site: Site) -> tuple[FieldLimit, ...]:
     """Return the lines of `x-limit`. Which limits there are, the rule sets know."""
     key = "x-limit"

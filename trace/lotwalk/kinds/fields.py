@@ -157,9 +157,7 @@ class Builder:
         names_things = bool(things or makes)
         if (read in ("code", "codes", "trays")) != names_things:
             raise site.error("x-thing", "a field of codes says x-thing or x-makes, and no other field does")
-        usual = schema.get("x-usual")
-        if usual is not None and not isinstance(usual, str):
-            raise site.error("x-usual", "the name of a field of the place was expected")
+        usual, usual_things = notes.read_usual(schema, site)
         return Field(
             form="codes" if names_things else "files" if read == "files" else "text",
             read=read,
@@ -169,6 +167,8 @@ class Builder:
             amount=notes.read_amount(schema, site),
             dimensions=_dimensions(schema, read, site),
             usual=usual,
+            usual_things=usual_things,
+            follows=notes.read_follows(schema, site),
             stands=notes.read_with(schema, site),
             facts=notes.read_facts(schema, site),
             called=notes.read_called(schema, site),

@@ -98,6 +98,8 @@ class Field:
     codes, trays or files. `called` are the fields beside a new code that say what people call it. `required`, `needs`
     (one of these groups of fields must be there) and `fields` of rows speak of one row. `length` bounds the characters
     of a text, `many` the members of a list, `bounds` a number (None: no bound).
+    `usual` is the field of the place that fills silence, with things of the kinds in `usual_things` (none: all). What a
+    field that `follows` names is not judged: its roles follow from the verdict on the rest.
     `common`: every kind has it. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
 
@@ -113,6 +115,8 @@ class Field:
     amount: tuple[str | tuple[str, str], ...] = ()
     dimensions: tuple[str, ...] = ()
     usual: str | None = None
+    usual_things: tuple[str, ...] = ()
+    follows: bool = False
     stands: With | None = None
     facts: tuple[Fact, ...] = ()
     called: tuple[str, ...] = ()

@@ -14,10 +14,10 @@ from lotwalk.errors import Problem, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
-from lotwalk.ledger.derive import derived
+from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
-from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef
+from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.rejudging import rejudged
 from lotwalk.ledger.resolve import Resolver
@@ -29,6 +29,7 @@ from lotwalk.store.nodes import node_of
 from lotwalk.store.sql import in_force, select_keys, select_listed
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
+from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 
 _DAY = 86_400
@@ -100,7 +101,7 @@ class Batch:
             if pending.checked.at.start > self.now + _DAY:
                 notices[pending.seq].append(self._to_come(pending))
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
-        followed = retyped([*pendings, *changed], evidence, size + len(pendings) + len(changed))
+        followed = retyped([*pendings, *changed], self.judging, evidence, size + len(pendings) + len(changed))
         for pending in followed:
             notices[pending.seq].append(f"filed anew, since {REASON}")
         stored = [*pendings, *changed, *followed]
@@ -142,6 +143,7 @@ class Batch:
                 one.checked,
                 [],
                 [],
+                [],
                 (),
                 record.alike(one.checked),
                 (),
@@ -156,6 +158,7 @@ class Batch:
             one.checked,
             resolved.uses,
             resolved.judged,
+            resolved.following,
             resolved.silent,
             record.alike(one.checked),
             tuple(sorted(resolved.refs)),
@@ -194,6 +197,8 @@ class Batch:
         names.insert()
         self._store_files(pendings)
         prior = self._digests([p.amendment.seq for p in pendings if p.amendment])
+        for pending in pendings:
+            self._share(pending, names)
         entries: list[tuple[object, ...]] = []
         uses: list[tuple[object, ...]] = []
         for pending, salt in zip(pendings, self._salts(len(pendings)), strict=True):
@@ -214,6 +219,15 @@ class Batch:
         insert_rows(self.connection, tables.entry, entries)
         insert_rows(self.connection, tables.use, uses)
         insert_rows(self.connection, tables.ref, [(p.seq, first) for p in pendings for first in p.refs])
+
+    def _share(self, pending: Pending, names: Names) -> None:
+        """Add the uses by which an entry shares a mix with its other loads, now that its verdict is known."""
+        told = shared([use.use() for use in pending.uses], pending.verdict, names.is_bath)
+        taken = {use.thing.code: use.thing for use in pending.uses if use.role is Role.TOOK}
+        pending.uses = [
+            *pending.uses,
+            *(UseRow(Role.SHARED, taken[use.code], use.field, part=use.part) for use in told),
+        ]
 
     def _salts(self, count: int) -> Sequence[bytes]:
         from secrets import token_bytes
@@ -249,7 +263,7 @@ def use_rows(pending: Pending) -> list[tuple[object, ...]]:
         amount = format(use.amount, "f") if one.measured and use.amount is not None else None
         unit = use.unit if one.measured else None
         rows.append(
-            (node_of(pending.seq, one.part), int(one.role), use.thing.id, *when, amount, unit, int(use.assumed))
+            (node_of(pending.seq, one.part), one.role.stored, use.thing.id, *when, amount, unit, int(use.assumed))
         )
     return rows
 

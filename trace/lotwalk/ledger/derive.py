@@ -1,12 +1,18 @@
 """What follows from an entry's text for the walk: under which node and in which role each of its uses is stored.
 
-The same function stores an entry, brings an older book up to date and verifies one, so that they cannot disagree.
+The same functions store an entry, bring an older book up to date and verify one, so that they cannot disagree.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Generic, NamedTuple, TypeVar
 
+from lotwalk.ledger.use import Use
+from lotwalk.ledger.verdict import Verdict
+from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
+
+SHARING_SINCE = 2
+"""The form of records which say themselves what mixes an entry shares. Of older ones it follows from the verdict."""
 
 _Use = TypeVar("_Use")
 
@@ -32,3 +38,28 @@ def derived(uses: Iterable[tuple[Role, str, int, _Use]]) -> Iterator[Derived[_Us
         yield Derived(part, stored, use, True)
         if apart and not part and stored is not Role.CLEARED:
             yield Derived(1, stored, use, False)
+
+
+def shared(uses: Sequence[Use], verdict: Verdict | None, is_bath: Callable[[str], bool]) -> list[Use]:
+    """Return the uses by which an entry shares the mixes that it took with their other loads.
+
+    `uses` are the entry's others, with the roles that the verdict gave them; `is_bath` says of a code whether it is a
+    mix in which things are dipped. What passed shares nothing: what others left in the bath was killed on it. What
+    failed, what is unproven and what nobody judged (a washing, a mix made of a mix) takes from the bath and gives to
+    it.
+    """
+    failed = {fold(code) for code in verdict.failed} if verdict else set()
+    passed = {fold(code) for code in verdict.passed} if verdict else set()
+    dirty = [use.part for use in uses if use.role is Role.TOUCHED and fold(use.code) in failed]
+    cleared = any(use.role is Role.CLEARED for use in uses)
+    out: dict[str, Use] = {}
+    for use in uses:
+        code = fold(use.code)
+        if use.role is not Role.TOOK or code in out or not is_bath(use.code):
+            continue
+        if code in passed or (code not in failed and cleared and not dirty):
+            continue
+        # A mix that is judged itself, as the wash water of a packing is, concerns the whole entry.
+        part = 0 if code in failed else max(dirty, default=0)
+        out[code] = Use(Role.SHARED, use.code, use.field, part=part)
+    return list(out.values())

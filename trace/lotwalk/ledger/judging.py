@@ -47,11 +47,16 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
         verdict = _too_long(verdict)
     pending.verdict = verdict
     passed = set(verdict.passed)
-    waiting = {id(use) for use, _ in pending.judged}
+    waiting = {id(use) for use, _ in (*pending.judged, *pending.following)}
     settled = [use for use in pending.uses if id(use) not in waiting]
     some_passed = any(use.thing.code in passed and use.thing.cls == "item" for use, _ in pending.judged)
     for use, mention in pending.judged:
         settled += _settled(use, mention, use.thing.code in passed, some_passed)
+    for use, mention in pending.following:
+        settled += _followed(use, mention, verdict)
+    if not verdict.failed:
+        follow = {name for name, field in pending.checked.kind.fields.items() if field.follows}
+        pending.silent = tuple(name for name in pending.silent if name not in follow)
     pending.uses = settled
 
 
@@ -70,6 +75,15 @@ def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> 
     apart = int(some_passed and not passes and use.thing.cls == "item")
     for number, role in enumerate(found):
         yield replace(use, role=role, part=apart, amount=use.amount if number == 0 else None)
+
+
+def _followed(use: UseRow, mention: Mention, verdict: Verdict) -> Iterable[UseRow]:
+    """What a load names besides what is judged: a tub is touched by what failed in it, and named by what passed."""
+    for passes, part in ((True, 0), (False, 1 if verdict.passed else 0)):
+        if verdict.passed if passes else verdict.failed:
+            kind = (use.thing.kind, use.thing.cls)
+            for role in roles(mention.field, mention.scope, passes=passes, thing=kind):
+                yield replace(use, role=role, part=part, amount=None)
 
 
 def _too_long(verdict: Verdict) -> Verdict:

@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 from sqlalchemy import Connection, Engine, insert, select, text
 
@@ -274,9 +274,9 @@ class Ledger:
             what = f"this {sheet.what} is already in the book (as {known[0]})"
             raise Refused([Problem(what, f"a {sheet.what} that is not in yet")])
         number = (connection.execute(text("SELECT max(id) FROM sheet")).scalar() or 0) + 1
-        # The name alone: where the sheet lay is nobody's business but the farm's, and is another place tomorrow. It may
-        # hold bytes that are no text.
-        name = Path(sheet.name).name.encode("utf-8", "replace").decode()
+        # The name alone, whichever way the system writes folders: where the sheet lay is the farm's own business, and
+        # another place tomorrow. It may hold bytes that are no text.
+        name = PureWindowsPath(sheet.name).name.encode("utf-8", "replace").decode()
         values = {"id": number, "digest": sheet.digest, "name": name, "in_order": int(sheet.in_order)}
         connection.execute(insert(table), values)
         return SheetRef(number, sheet.digest, name, sheet.in_order)

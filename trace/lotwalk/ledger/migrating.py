@@ -15,14 +15,20 @@ from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.append import Batch, Incoming
 from lotwalk.ledger.backup import back_up
+from lotwalk.ledger.derive import SHARING_SINCE, shared
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Receipt, Settings
 from lotwalk.ledger.older_judge import judged_otherwise
+from lotwalk.ledger.read.things import thing_codes
+from lotwalk.ledger.read.uses import taking
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.record import written
 from lotwalk.store import engine as store
+from lotwalk.store import tables
+from lotwalk.store.nodes import node_of
 from lotwalk.store.shape import mend
 from lotwalk.store.sql import texts
+from lotwalk.values.codes import fold
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
 
@@ -31,14 +37,16 @@ from lotwalk.values.units import Units
 class Migrated:
     """What was done to which ledger: from which form to which, where the copy is, which indexes were put back.
 
-    `judged` is how many verdicts an older judge had given, `otherwise` the entries that were filed anew since they come
-    out otherwise. `backup` is None where nothing but indexes had to be mended.
+    `shared` is how many loads are found to share a bath, `judged` how many verdicts an older judge had given,
+    `otherwise` the entries that were filed anew since they come out otherwise. `backup` is None where nothing but
+    indexes had to be mended.
     """
 
     name: str
     before: str
     after: str
     backup: Path | None
+    shared: int
     judged: int
     otherwise: tuple[Receipt, ...]
     mended: tuple[str, ...]
@@ -59,7 +67,7 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
         with ledger.reading() as connection:
             settings = ledger.settings(connection)
             if settings.judge >= ledger.judging(connection, settings).number:
-                return Migrated(name, before, before, None, 0, (), tuple(mend(ledger.engine)))
+                return Migrated(name, before, before, None, 0, 0, (), tuple(mend(ledger.engine)))
     found = back_up(ledger, backup)
     if not found.ok:
         where = f"{found.first_bad}: " if found.first_bad else ""
@@ -69,14 +77,26 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
         )
     with store.writing(ledger.engine) as connection:
         store.upgrade(connection)
-        _mark_baths(connection, ledger.kinds)
+        shared_by = _derive(connection, ledger.kinds)
         judged, otherwise = _judge_again(ledger, connection, typed_by)
-    return Migrated(name, before, store.HEAD, backup, judged, tuple(otherwise), tuple(mend(ledger.engine)))
+    return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), tuple(mend(ledger.engine)))
 
 
-def _mark_baths(connection: Connection, kinds: Kinds) -> None:
+def _derive(connection: Connection, kinds: Kinds) -> int:
+    """Store what follows from older records: which things are baths, and which loads share one. Returns how many do."""
     names = [name for name, kind in kinds.things.items() if kind.bath]
     connection.execute(text(f"UPDATE thing SET bath = 1 WHERE kind IN {texts(names)}"))
+    baths = {fold(thing.code): thing.id for name in names for thing in thing_codes(connection, name)}
+    rows: list[tuple[object, ...]] = []
+    for version, group in taking(connection, baths.values()):
+        older = version.form < SHARING_SINCE
+        found = shared(version.uses, version.verdict, lambda code: fold(code) in baths) if older else ()
+        when = (version.start, version.end, group, version.line)
+        for use in found:
+            node = node_of(version.seq, use.part)
+            rows.append((node, use.role.stored, baths[fold(use.code)], *when, None, None, 0))
+    store.insert_rows(connection, tables.use, rows)
+    return len({row[0] for row in rows})
 
 
 def _judge_again(ledger: Ledger, connection: Connection, typed_by: str) -> tuple[int, list[Receipt]]:

@@ -118,6 +118,7 @@ class Pending:
     checked: Checked
     uses: list[UseRow]
     judged: list[tuple[UseRow, Mention]]
+    following: list[tuple[UseRow, Mention]]
     silent: tuple[str, ...]
     alike: str
     refs: tuple[int, ...] = ()

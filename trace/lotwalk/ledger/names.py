@@ -45,6 +45,11 @@ class Names:
             self.fetch([code])
         return self._known[folded]
 
+    def is_bath(self, code: str) -> bool:
+        """Return whether things are dipped in what has this code."""
+        thing = self.find(code)
+        return thing is not None and self.kinds.things[thing.kind].bath
+
     def in_force(self, thing: ThingRow, besides: int | None = None) -> bool:
         """Return whether an entry in force makes or registers the thing (other than the version `besides`)."""
         if thing.id in self._made:

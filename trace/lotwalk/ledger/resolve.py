@@ -34,10 +34,12 @@ _BEARS = "bears"
 
 @dataclass(slots=True)
 class Resolved:
-    """The uses of an entry. `judged` are those whose role waits for the verdict; they are in `uses` too."""
+    """The uses of an entry. `judged` are those on which the judge is asked, `following` those whose role follows from
+    what he says of them; all wait for the verdict, and are in `uses` too."""
 
     uses: list[UseRow]
     judged: list[tuple[UseRow, Mention]]
+    following: list[tuple[UseRow, Mention]]
     silent: tuple[str, ...]
     problems: list[Problem]
     refs: set[int]
@@ -57,7 +59,7 @@ class Resolver:
 
     def resolve(self, checked: Checked, amended: int | None = None) -> Resolved:
         """Return the entry's uses. `amended` is the version that this entry replaces, if it does."""
-        out = Resolved([], [], checked.silent, [], set())
+        out = Resolved([], [], [], checked.silent, [], set())
         assumed = self._assumed(checked, out)
         given = tuple(name for name, _ in assumed)
         for mention in _makers_first(checked.mentions):
@@ -110,7 +112,7 @@ class Resolver:
         if depends_on_verdict(field):
             use = UseRow(None, thing, path, amount, unit, assumed)
             out.uses.append(use)
-            out.judged.append((use, mention))
+            (out.following if field.follows else out.judged).append((use, mention))
             return
         found = roles(field, mention.scope, passes=None, thing=(thing.kind, thing.cls), given=given)
         for number, role in enumerate(found):
@@ -179,15 +181,31 @@ class Resolver:
         for name, field in checked.kind.fields.items():
             if not field.usual or checked.values.get(name) == []:
                 continue
+            if field.follows and not self._takes_bath(checked):
+                # What follows the verdict on a load says nothing of what was not dipped.
+                continue
             named = self._things(checked.values.get(name))
-            theirs = self._things(usual.get(field.usual, []))
-            if {thing.kind for thing in named} & {thing.kind for thing in theirs}:
-                theirs = []
+            theirs = self._usual(field, named, usual.get(field.usual, []))
             if theirs:
                 filled.append((name, theirs))
             silent += _unnamed(field, [*named, *theirs], checked)
         out.silent = tuple(silent)
         return filled
+
+    def _usual(self, field: Field, named: Sequence[ThingRow], usual: Sequence[str]) -> list[ThingRow]:
+        """The usual things that fill a field, beside those that it names itself."""
+        theirs = self._things(list(usual))
+        if field.usual_things:
+            return [one for one in theirs if not named and self.kinds.thing_matches(one.kind, field.usual_things)]
+        return [] if {thing.kind for thing in named} & {thing.kind for thing in theirs} else theirs
+
+    def _takes_bath(self, checked: Checked) -> bool:
+        return any(
+            self.names.is_bath(code)
+            for mention in checked.mentions
+            if any(case.role is Role.TOOK for case in mention.field.roles)
+            for code in mention.codes
+        )
 
     def _things(self, codes: Value | None) -> list[ThingRow]:
         listed = codes if isinstance(codes, list) else []

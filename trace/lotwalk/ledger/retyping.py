@@ -11,6 +11,7 @@ from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.model import Mention
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.filed_again import again, stored_version
+from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
 from lotwalk.values.roles import MAKES, Role
@@ -25,7 +26,7 @@ _MAKERS = (
 )
 
 
-def retyped(pendings: Sequence[Pending], evidence: BookEvidence, last: int) -> list[Pending]:
+def retyped(pendings: Sequence[Pending], judging: Judging, evidence: BookEvidence, last: int) -> list[Pending]:
     """Return new versions, numbered after `last`, of the stored entries that made something of a thing whose type the
     batch changes."""
     names, out = evidence.names, list[Pending]()
@@ -44,6 +45,8 @@ def retyped(pendings: Sequence[Pending], evidence: BookEvidence, last: int) -> l
                 continue
             if not _follow(pending, evidence):
                 continue
+            evidence.add(pending)
+            judge_pending(pending, judging, evidence)
             if pending.amendment:
                 pending.amendment = replace(pending.amendment, evidence=causes)
             taken.add(seq)

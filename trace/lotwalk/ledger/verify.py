@@ -15,12 +15,13 @@ from sqlalchemy import Connection, text
 
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.derive import derived
+from lotwalk.ledger.derive import SHARING_SINCE, derived, shared
 from lotwalk.ledger.model import Head
 from lotwalk.ledger.record import PLAIN, alike_text
-from lotwalk.ledger.verdict import FIRST_JUDGE
-from lotwalk.ledger.verify_rest import Rest, Wrong
-from lotwalk.store.engine import streamed
+from lotwalk.ledger.use import Use
+from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
+from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest, Wrong
+from lotwalk.store.engine import HEAD, streamed, version_of
 from lotwalk.store.nodes import part_of, seq_of
 from lotwalk.store.shape import differences
 from lotwalk.values.canonical import canonical
@@ -29,6 +30,7 @@ from lotwalk.values.roles import Role
 
 _BATCH = 2_000
 _UNMEASURED = (None, None)
+_TOOK = Role.TOOK.word
 
 
 class _Told(NamedTuple):
@@ -176,11 +178,26 @@ class _Check:
     uses: _Beside = field(init=False)
     refs: _Beside = field(init=False)
     rest: Rest = field(init=False)
+    derives: bool = field(init=False)
+    """Whether the ledger has been brought up to date, so that what older records imply is stored too."""
+
+    def _shared(self, record: Mapping[str, Any], keys: Mapping[str, Any]) -> list[Use]:
+        """The uses by which an entry of an older form shares mixes."""
+
+        def is_bath(code: str) -> bool:
+            kind = self.kinds.things.get(self.rest.kind_of(keys.get(code)))
+            return kind is not None and kind.bath
+
+        if not any(use["role"] == _TOOK and is_bath(use["code"]) for use in record["uses"]):
+            return []
+        verdict = Verdict.read(record["verdict"]) if "verdict" in record else None
+        return shared([Use.read(use) for use in record["uses"]], verdict, is_bath)
 
     def __post_init__(self) -> None:
         self.uses = _Beside(self.connection, _USES, seq_of, "uses")
         self.refs = _Beside(self.connection, _REFS, int, "references")
         self.rest = Rest()
+        self.derives = (version_of(self.connection) or HEAD) >= BATHS_SINCE
 
     def head(self) -> Head:
         """The newest size and root that are as they should be."""
@@ -228,10 +245,12 @@ class _Check:
             role = Role.named(use["role"])
             thing_class = self.rest.class_of(keys.get(code), self.kinds) if role is Role.CLEARED else ""
             told.append((role, thing_class, use.get("part", 0), use))
+        if self.derives and record.get("form", 1) < SHARING_SINCE:
+            told += [(use.role, "", use.part, use.json()) for use in self._shared(record, keys)]
         expected = {
             (
                 part,
-                role,
+                role.stored,
                 use["code"],
                 *((use.get("amount"), use.get("unit")) if measured else _UNMEASURED),
                 int("assumed" in use),

@@ -62,6 +62,11 @@ class Rest:
         kind = kinds.things.get(thing.kind) if thing else None
         return kind.cls if kind else ""
 
+    def kind_of(self, key: object) -> str:
+        """Return the kind of a thing, as far as an entry so far says what it is."""
+        thing = self.things.get(key)
+        return thing.kind if thing else ""
+
     def note(self, record: Mapping[str, Any], entry: str, sheet: object) -> None:
         """Take note of an entry's sheet, files and settings."""
         if sheet is not None:

@@ -28,6 +28,7 @@ _ROLES: Mapping[Role, str] = {
     Role.BY: "did it",
     Role.PLACE: "place",
     Role.NAMES: "registered",
+    Role.SHARED: "shared its bath",
 }
 _OPPOSITES = {"washed": "unclean"}
 """Facts that the judges know, each with the one that takes it back."""

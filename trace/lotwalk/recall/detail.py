@@ -17,7 +17,7 @@ from lotwalk.recall.suppose import Narrowing, narrowings
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import BACK, EVER, FORWARD, Doubt, Start, Touch
+from lotwalk.walk.model import BACK, BATH, EVER, FORWARD, Doubt, Start, Thing, Touch
 from lotwalk.walk.why import Hop, path
 
 _MOST_EDGES = 12
@@ -152,7 +152,7 @@ def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequen
         version, came, went = versions[seq_of(first.node)], frontier.things[first.thing], frontier.things[last.thing]
         assumed = {use.code for use in version.uses if use.assumed}
         tried = None
-        if out and came.cls != "lot":
+        if out and came.cls not in ("lot", BATH):
             since = out[-1].version
             low, high = min(since.start, version.start), max(since.end, version.end)
             tried = attempts(connection, came, low, high, {since.seq, version.seq}, frontier.doubt)
@@ -160,9 +160,9 @@ def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequen
             Step(
                 version,
                 came.code,
-                Role(first.role),
+                Role.read(first.role, _class(came)),
                 went.code,
-                Role(last.role),
+                Role.read(last.role, _class(went)),
                 came.cls,
                 tuple(dict.fromkeys(code for code in (came.code, went.code) if code in assumed)),
                 tried,
@@ -174,6 +174,10 @@ def steps(connection: Connection, kinds: Kinds, frontier: Frontier, hops: Sequen
 
 def _deliveries(frontier: Frontier) -> set[int]:
     return {key for key in frontier.lowest if frontier.things[key].kind == DELIVERY}
+
+
+def _class(thing: Thing) -> str:
+    return "lot" if thing.cls == BATH else thing.cls
 
 
 def _window(row: Candidate) -> tuple[int, int] | None:

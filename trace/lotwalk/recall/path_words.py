@@ -36,6 +36,15 @@ _SENTENCES = {
     (Role.TOUCHED, Role.TOUCHED): "{0} and {1} were both in it, so what was on the one could come to the other",
     (Role.TOUCHED, Role.TENDED): "{0} was in contact with {1}",
     (Role.TOUCHED, Role.HANDLED): "{1} was worked on with {0}",
+    (Role.SHARED, Role.MADE): "what others left in {0} was in it when {1} was made",
+    (Role.SHARED, Role.TOUCHED): "{1} was in the bath of {0}, and did not come out clean",
+    (Role.SHARED, Role.TENDED): "{1} was given from the bath of {0}",
+    (Role.SHARED, Role.HANDLED): "{1} was worked on with what was in {0}",
+    (Role.TOUCHED, Role.SHARED): "{0} was in the bath of {1}, and did not come out clean",
+    (Role.TOOK, Role.SHARED): "{0} was washed in {1}, and left there what it had on it",
+    (Role.HANDLED, Role.SHARED): "{0} was worked on with what came into {1}",
+    (Role.DREW, Role.SHARED): "water from {0} came into {1}",
+    (Role.SHARED, Role.SHARED): "both {0} and {1} were in it",
     (Role.ABOUT, Role.MADE): "{0} was there when {1} was made",
 }
 

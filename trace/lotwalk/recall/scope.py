@@ -8,7 +8,7 @@ thing is one bit, handed up.
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from lotwalk.recall.bits import Parts, turned
 from lotwalk.walk.frontier import Frontier
@@ -77,7 +77,7 @@ class Scope:
         for first in range(0, len(things), turn):
             bits = [0] * self._parts.count
             for number, thing in enumerate(things[first : first + turn]):
-                for place in self._left.get(thing, ()):
+                for place in self._places(thing):
                     bits[self._part(self._gives[place])] |= 1 << number
             self._parts.hand_up(bits)
             for number, started in enumerate(nodes):
@@ -105,15 +105,21 @@ class Scope:
         nodes = set()
         for start in starts:
             low, high = start.window or (-EVER, EVER)
-            for touch in self._frontier.started.get(start.thing, ()):
-                if touch.end >= low and touch.start <= high:
-                    nodes.add(touch.node)
+            for key in (start.thing, -start.thing):
+                for touch in self._frontier.started.get(key, ()):
+                    if touch.end >= low and touch.start <= high:
+                        nodes.add(touch.node)
         return nodes
+
+    def _places(self, thing: int) -> Iterator[int]:
+        """Where the uses stand by which the walk gave to a thing; of a mix, also those by which it is shared."""
+        yield from self._left.get(thing, ())
+        yield from self._left.get(-thing, ())
 
     def _at(self, thing: int, bits: Sequence[int]) -> int:
         """The candidates that reach a thing."""
         found = 0
-        for place in self._left.get(thing, ()):
+        for place in self._places(thing):
             found |= bits[self._part(self._gives[place])]
         return found
 

@@ -46,6 +46,7 @@ ROLES = {
     Role.BY: "did it",
     Role.PLACE: "place",
     Role.NAMES: "registered",
+    Role.SHARED: "shared its bath",
 }
 
 

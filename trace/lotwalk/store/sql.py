@@ -65,7 +65,7 @@ def role_parts(use: str, *roles: Role) -> list[str]:
     """Return the same condition in parts, one for each partial index of `use` that it needs, for a UNION of them."""
     parts = []
     for low, high, condition in _PARTS:
-        chosen = [str(int(role)) for role in sorted(set(roles)) if low <= role <= high]
+        chosen = [str(number) for number in _numbers(roles) if low <= number <= high]
         if chosen:
             parts.append(f"{within(condition, use)} AND {use}.role IN ({', '.join(chosen)})")
     return parts
@@ -73,8 +73,13 @@ def role_parts(use: str, *roles: Role) -> list[str]:
 
 def of_role(use: str, *roles: Role) -> str:
     """Return the condition that a use which was found by its node has one of these roles: no index is wanted."""
-    numbers = ", ".join(str(int(role)) for role in sorted(set(roles)))
-    return f"{use}.role = {numbers}" if len(set(roles)) == 1 else f"{use}.role IN ({numbers})"
+    numbers = _numbers(roles)
+    listed = ", ".join(map(str, numbers))
+    return f"{use}.role = {listed}" if len(numbers) == 1 else f"{use}.role IN ({listed})"
+
+
+def _numbers(roles: Collection[Role]) -> list[int]:
+    return sorted({role.stored for role in roles})
 
 
 def texts(values: Collection[str]) -> str:

@@ -8,7 +8,9 @@ class Role(IntEnum):
 
     The numbers are chosen for the walk: what gives to an entry (its sources) stands at 1 to 4, what an entry gives to
     (its sinks) at 3 to 8, and what is only named from 9 on. `CLEARED` is that of an item; a water source that starts
-    afresh is stored as `CLEARED_WATER`, since a draw must not give to it.
+    afresh is stored as `CLEARED_WATER`, since a draw must not give to it. `SHARED` is that of a mix in which something
+    was dipped that did not come out clean: it takes from the mix and gives to it. No lot is ever touched, so a shared
+    mix is stored under the number of `TOUCHED`, which is a source and a sink.
     """
 
     TOOK = 1
@@ -25,6 +27,7 @@ class Role(IntEnum):
     BY = 12
     PLACE = 13
     NAMES = 14
+    SHARED = 15
 
     @property
     def word(self) -> str:
@@ -37,15 +40,25 @@ class Role(IntEnum):
         return _NAMED[word]
 
     def of(self, thing_class: str) -> "Role":
-        """Return the role as it is stored for a thing of this class."""
+        """Return the role for a thing of this class: what clears water is stored apart from what clears an item."""
         return Role.CLEARED_WATER if self is Role.CLEARED and thing_class == "water-source" else self
+
+    @property
+    def stored(self) -> int:
+        """The number under which a use in this role is stored."""
+        return int(Role.TOUCHED) if self is Role.SHARED else int(self)
+
+    @classmethod
+    def read(cls, number: int, thing_class: str) -> "Role":
+        """Return the role that a stored number says of a thing of some class."""
+        return Role.SHARED if number == Role.TOUCHED and thing_class == "lot" else Role(number)
 
 
 _WORDS = {role: role.name.lower() for role in Role} | {Role.CLEARED_WATER: "cleared"}
 _NAMED = {word: role for role, word in _WORDS.items() if role is not Role.CLEARED_WATER}
 
-WORDS: tuple[str, ...] = tuple(_NAMED)
-"""The words, in the order of the numbers."""
+WORDS: tuple[str, ...] = tuple(word for word, role in _NAMED.items() if role is not Role.SHARED)
+"""The words that a kind file may say, in the order of the numbers. That a mix is shared follows from the verdict."""
 
 MAKES = (Role.MADE, Role.NAMES)
 """An entry makes a lot, or registers what is no lot."""

@@ -25,6 +25,7 @@ from lotwalk.walk.model import (
     IN_PLACE,
     IN_PLACE_LEVEL,
     MADE,
+    SHARED,
     STEPS,
     Doubt,
     Start,
@@ -42,6 +43,9 @@ _TAKEN = (int(Role.TOOK), int(Role.DREW))
 
 _Row = Sequence[int]
 """A row in the order of Touch's fields."""
+
+_ANY, _AS_BATH, _NOT_AS_BATH, _AS_BOTH = 0, 1, 2, 3
+"""Which uses of a window's thing are read: of a mix, those in which loads share it, those in which not, or both."""
 
 
 class Frontier:
@@ -76,6 +80,7 @@ class Frontier:
         self._leave = self.statements.leave_with_spells if spells else self.statements.leave
         self._ranks: dict[int, int] = {}
         self._lots: set[int] = set()
+        self._baths: set[int] = set()
         self._long: set[int] = set()
         self._nodes: list[list[int]] = [[] for _ in range(_LEVELS)]
         self._crossings: list[list[_Row]] = [[] for _ in range(_LEVELS)]
@@ -108,9 +113,13 @@ class Frontier:
         """Read what the walk must know of these things."""
         missing = [one for one in dict.fromkeys(ids) if one not in self.things]
         if missing:
-            for *row, bought, wide, counted, long in self.rows(self.statements.things, things=missing):
-                thing = self.things[row[0]] = Thing(*row, *map(bool, (bought, wide, counted)))
+            for *row, bought, wide, counted, bath, long in self.rows(self.statements.things, things=missing):
+                thing = self.things[row[0]] = Thing(*row, *map(bool, (bought, wide, counted, bath)))
                 self._ranks[thing.id] = rank(thing)
+                if thing.bath:
+                    self._baths.add(thing.id)
+                    self.things[-thing.id] = thing.as_bath
+                    self._ranks[-thing.id] = rank(thing.as_bath)
                 if thing.cls == "lot":
                     self._lots.add(thing.id)
                 if long:
@@ -119,6 +128,13 @@ class Frontier:
     def whole(self, node: int) -> int:
         """Return the node as it walks: a disbelieved entry's two parts are one again, since nothing passed."""
         return whole(node) if self.doubt.of(seq_of(node)) else node
+
+    def _apart(self, rows: list[_Row]) -> list[_Row]:
+        """The rows, those by which a mix is shared under the key of the bath. Their things must have been read."""
+        if not self._baths:
+            return rows
+        baths = self._baths
+        return [(*row[:2], -row[2], *row[3:]) if row[1] == SHARED and row[2] in baths else row for row in rows]
 
     def _whole(self, rows: list[_Row]) -> list[_Row]:
         return [(self.whole(row[0]), *row[1:]) for row in rows] if self.doubt.any else rows
@@ -132,7 +148,11 @@ class Frontier:
         for (named, level), windows_of in alike.items():
             if named and not self.forward:
                 continue
-            windows = [[thing, *window] for thing, windows in windows_of.items() for window in merged(windows)]
+            windows = [
+                [thing, *window, _AS_BOTH if thing in self._baths else _ANY]
+                for thing, windows in windows_of.items()
+                for window in merged(windows)
+            ]
             rows = self.rows(self.statements.scan_named, windows=windows) if named else self._scan(windows)
             self.came.add(rows)
             for touch in map(Touch._make, rows):
@@ -145,16 +165,17 @@ class Frontier:
         self.levels.update(dict.fromkeys(nodes, level))
         parts = nodes | {beside(node) for node in nodes if self.doubt.of(seq_of(node))} if self.doubt.any else nodes
         rows = self._whole(self.rows(self._leave, nodes=sorted(parts)))
-        self.left.add(rows)
         self.load_things(row[2] for row in rows)
+        rows = self._apart(rows)
+        self.left.add(rows)
         ranks, steps, lowest, crossings = self._ranks, STEPS[level], self.lowest, self._crossings
         for row in rows:
             thing = row[2]
             reached = steps[ranks[thing]]
             if row[1] in IN_PLACE:
                 reached = max(reached, IN_PLACE_LEVEL)
-            if reached < lowest.get(thing, _LEVELS):
-                lowest[thing] = reached
+            if reached < lowest.get(abs(thing), _LEVELS):
+                lowest[abs(thing)] = reached
             crossings[reached].append(row)
 
     def _cross(self, level: int, crossings: Sequence[_Row]) -> None:
@@ -190,16 +211,18 @@ class Frontier:
                 lots.append(thing)
             else:
                 high = bound if known is None else known - 1
-                windows.append([thing, low, high] if self.forward else [thing, -high, -low])
+                which = _AS_BATH if thing < 0 else _NOT_AS_BATH if thing in self._baths else _ANY
+                window = [low, high] if self.forward else [-high, -low]
+                windows.append([abs(thing), *window, which])
         rows = list(self._whole(self.rows(self.statements.scan_all, things=lots))) if lots else []
         return rows + self._scan(windows)
 
     def _scan(self, windows: list[list[int]]) -> list[_Row]:
-        """Read the uses that overlap windows (thing, first and last second)."""
+        """Read the uses that overlap windows (thing, first and last second, which of its uses)."""
         rows = list(self.rows(self.statements.scan, windows=windows)) if windows else []
         if long := [window for window in windows if window[0] in self._long]:
             rows += self.rows(self.statements.scan_long, windows=long)
-        return self._whole(rows)
+        return self._apart(self._whole(rows))
 
     def _wait(self, row: _Row) -> None:
         thing, start, end = row[2:5]

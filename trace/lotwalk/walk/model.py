@@ -10,6 +10,10 @@ from lotwalk.values.roles import Role
 FORWARD, BACK = "forward", "back"
 MADE = int(Role.MADE)
 """The role of a lot that an entry makes: it comes before every use of the lot, whatever the clocks say."""
+SHARED = Role.SHARED.stored
+"""The role of a mix that what did not come out clean shares with the other loads of it."""
+BATH = "bath"
+"""The class of a mix as what its loads share."""
 INGREDIENT, CONTACT = "ingredient", "contact"
 EVER = 1 << 62
 """Seconds. Stands for an open end of time in the walk's arithmetic."""
@@ -67,6 +71,12 @@ class Thing(NamedTuple):
     bought: bool
     farm_wide: bool
     counted: bool
+    bath: bool = False
+
+    @property
+    def as_bath(self) -> "Thing":
+        """The mix as what its loads share. Its key is that of the mix, negated: a walk through it is one of its own."""
+        return self._replace(id=-self.id, cls=BATH, farm_wide=False)
 
 
 class Touch(NamedTuple):
@@ -162,7 +172,7 @@ def rank(thing: Thing) -> int:
     """Return the lowest level of a path through a thing that nothing worked on in place."""
     if thing.farm_wide:
         return FARM_WIDE_LEVEL
-    if thing.cls == "item":
+    if thing.cls in ("item", BATH):
         return ITEM_LEVEL
     if thing.cls != "lot":
         return IN_PLACE_LEVEL

@@ -13,7 +13,7 @@ from functools import cache
 from sqlalchemy import TextClause, text
 
 from lotwalk.store.tables import LONG
-from lotwalk.walk.model import EVER, Doubt
+from lotwalk.walk.model import EVER, SHARED, Doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +21,12 @@ class Statements:
     """The statements of a walk for one dialect, one direction and one sort of doubt.
 
     `leave`: for the `nodes`, every use by which the walk goes on, and how far that reaches; `leave_with_spells` gives
-    the other end of the spell too. `scan`: for `windows` (thing, first and last second), every use by which the walk
-    can come to a node, save the long ones, which `scan_long` gives; `scan_all`: for `things`, every such use at any
-    time. `scan_named` is for people and places, which are only named, and `named_of` gives the people and places that
-    the `nodes` name; `any_assumed` gives one of the `nodes` that use something only assumed. `things`: what the walk
-    must know of things, and whether any use of a thing is long. `entries`: of `seqs`, what people name them by, and
-    their silent fields.
+    the other end of the spell too. `scan`: for `windows` (thing, first and last second, which of its uses), every use
+    by which the walk can come to a node, save the long ones, which `scan_long` gives; `scan_all`: for `things`, every
+    such use at any time. `scan_named` is for people and places, which are only named, and `named_of` gives the people
+    and places that the `nodes` name; `any_assumed` gives one of the `nodes` that use something only assumed. `things`:
+    what the walk must know of things, and whether any use of a thing is long. `entries`: of `seqs`, what people name
+    them by, and their silent fields.
     """
 
     leave: TextClause
@@ -87,33 +87,53 @@ class _Sql:
         condition, of_items = (self._sinks(), "(4, 7, 8)") if self.forward else (self._sources(), "(2, 4, 7)")
         ends = f"CASE WHEN k.role IN {of_items} THEN {bound} ELSE {EVER} END"
         ends += f", CASE WHEN k.role IN {of_items} THEN {other} ELSE 0 END" if spells else ", 0"
-        return f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}{self._sure()}"
+        sql = f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}{self._sure()}"
+        if self._any_doubt():
+            # What is disbelieved shares the mix that it took, which nothing ever cleans.
+            bath = "EXISTS (SELECT 1 FROM thing t WHERE t.id = k.thing AND t.bath = 1)"
+            sql += (
+                f" UNION ALL SELECT {self._columns(SHARED)}, k.assumed, {EVER}, {EVER if spells else 0}"
+                f" FROM {self._nodes()} AND k.role = 1 AND {self._doubted()} AND {bath}{self._sure()}"
+            )
+        return sql
 
     def scan(self) -> str:
         """Sources that overlap the windows walking forward, sinks walking back; none longer than a day."""
         index, condition = self._coming()
-        parts = [self._scan(index, condition)]
-        if self.forward and (self.some or self.items or self.every):
-            doubted = f"k.role >= 7 AND k.role <= 8 AND k.role = 7 AND {self._doubted()}"
-            parts.append(self._scan("use_clear", doubted))
+        which = self._which()
+        parts = [self._scan(index, f"{condition} AND ({which} IN (0, 3) OR (k.role = 4) = ({which} = 1))")]
+        if self._any_doubt():
+            shared = f"k.role <= 4 AND k.role = 1 AND {which} IN (1, 3) AND {self._doubted()}"
+            parts.append(self._scan("use_in", shared, SHARED))
+            if self.forward:
+                parts.append(
+                    self._scan("use_clear", f"k.role >= 7 AND k.role <= 8 AND k.role = 7 AND {self._doubted()}")
+                )
         return " UNION ALL ".join(parts)
 
     def scan_long(self) -> str:
         """Those so long that the scan, which begins a day before the window, does not see them."""
         thing, low, _ = self._window()
         _, condition = self._coming()
-        return (
-            f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join('use_long')}"
-            f" ON k.thing = {thing} AND {condition} AND k.at_to - k.at_from > {LONG}"
+        which = self._which()
+        parts: list[tuple[int | None, str]] = [
+            (None, f"{condition} AND ({which} IN (0, 3) OR (k.role = 4) = ({which} = 1))")
+        ]
+        if self._any_doubt():
+            parts.append((SHARED, f"k.role = 1 AND {which} IN (1, 3) AND {self._doubted()}"))
+        return " UNION ALL ".join(
+            f"SELECT {self._columns(role)}, {self._come()} FROM {self._windows()} {self._join('use_long')}"
+            f" ON k.thing = {thing} AND {chosen} AND k.at_to - k.at_from > {LONG}"
             f" AND k.at_to >= {low} AND k.at_from < {low} - {LONG} WHERE {_live('k')}{self._sure()}"
+            for role, chosen in parts
         )
 
     def scan_all(self) -> str:
-        """Those of the things at any time."""
+        """Those of lots at any time; in which mixes are shared, none of these is."""
         index, condition = self._coming()
         return (
             f"SELECT {self._columns()}, {self._come()} FROM {self._listed_as('things')} {self._join(index)}"
-            f" ON k.thing = {self._element()} AND {condition} WHERE {_live('k')}{self._sure()}"
+            f" ON k.thing = {self._element()} AND {condition} AND k.role <> 4 WHERE {_live('k')}{self._sure()}"
         )
 
     def scan_named(self) -> str:
@@ -138,7 +158,7 @@ class _Sql:
         join = "CROSS JOIN" if self.dialect == "sqlite" else "JOIN"
         long = f"EXISTS (SELECT 1 FROM use u WHERE u.thing = t.id AND u.at_to - u.at_from > {LONG})"
         return (
-            f"SELECT t.id, t.code, t.kind, t.cls, t.type, t.bought, t.farm_wide, t.counted, {long}"
+            f"SELECT t.id, t.code, t.kind, t.cls, t.type, t.bought, t.farm_wide, t.counted, t.bath, {long}"
             f" FROM {self._listed_as('things')} {join} thing t ON t.id = {self._element()}"
         )
 
@@ -147,9 +167,13 @@ class _Sql:
         join = "CROSS JOIN" if self.dialect == "sqlite" else "JOIN"
         return f"SELECT e.first, e.silent FROM {self._listed_as('seqs')} {join} entry e ON e.seq = {self._element()}"
 
-    def _columns(self) -> str:
+    def _any_doubt(self) -> bool:
+        return self.some or self.items or self.every
+
+    def _columns(self, role: int | None = None) -> str:
+        """A row's first fields; `role` is said of it instead of the stored one."""
         when = "k.at_from, k.at_to, k.grp, k.line" if self.forward else "-k.at_to, -k.at_from, k.grp, -k.line"
-        return f"k.node, k.role, k.thing, {when}"
+        return f"k.node, {'k.role' if role is None else role}, k.thing, {when}"
 
     def _nodes(self) -> str:
         join = "CROSS JOIN use k" if self.dialect == "sqlite" else "JOIN use k"
@@ -176,12 +200,16 @@ class _Sql:
             return "json_extract(j.value, '$[0]')", "json_extract(j.value, '$[1]')", "json_extract(j.value, '$[2]')"
         return "CAST(j.value ->> 0 AS bigint)", "CAST(j.value ->> 1 AS bigint)", "CAST(j.value ->> 2 AS bigint)"
 
-    def _scan(self, index: str, condition: str) -> str:
+    def _which(self) -> str:
+        """Which of its thing's uses a window is for: 0 any, 1 those by which a mix is shared, 2 no such, 3 all."""
+        return "json_extract(j.value, '$[3]')" if self.dialect == "sqlite" else "CAST(j.value ->> 3 AS bigint)"
+
+    def _scan(self, index: str, condition: str, role: int | None = None) -> str:
         thing, low, high = self._window()
         return (
-            f"SELECT {self._columns()}, {self._come()} FROM {self._windows()} {self._join(index)} ON k.thing = {thing}"
-            f" AND {condition} AND k.at_from BETWEEN {low} - {LONG} AND {high} AND k.at_to >= {low}"
-            f" WHERE {_live('k')}{self._sure()}"
+            f"SELECT {self._columns(role)}, {self._come()} FROM {self._windows()} {self._join(index)}"
+            f" ON k.thing = {thing} AND {condition} AND k.at_from BETWEEN {low} - {LONG} AND {high}"
+            f" AND k.at_to >= {low} WHERE {_live('k')}{self._sure()}"
         )
 
     def _sure(self) -> str:
@@ -256,7 +284,7 @@ class _Sql:
 
     def _sources(self) -> str:
         """An item that a disbelieved cleaning names was only touched."""
-        if not (self.some or self.items or self.every):
+        if not self._any_doubt():
             return "k.role <= 4"
         return f"(k.role <= 4 OR (k.role = 7 AND {self._doubted()}))"
 

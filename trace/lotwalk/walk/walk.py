@@ -60,7 +60,7 @@ def walk(
 
 def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: Frontier | None) -> Walk:
     uses = zip(frontier.left.column("thing"), frontier.left.column("assumed"), strict=True)
-    surely = set(named.lowest) if named else {thing for thing, assumed in uses if not assumed}
+    surely = set(named.lowest) if named else {abs(thing) for thing, assumed in uses if not assumed}
     if not frontier.forward:
         surely |= _name_sources(frontier, through, named or frontier)
     ingredient = _by_ingredient(frontier)
@@ -138,7 +138,7 @@ def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
     names = ("node", "role", "thing", "start", "bound", "other_bound")
     uses = zip(*(frontier.left.column(name) for name in names), strict=True)
     for node, role, thing, start, bound, other in uses:
-        if other:
+        if other and thing > 0:
             clears = role in CLEARS and not frontier.doubt.of(seq_of(node))
             last, following = (other, bound) if frontier.forward else (-bound, other)
             ends[thing].add((start if clears else last, following))

@@ -31,7 +31,7 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
         left[touch.thing].add(touch)
     came: dict[int, tuple[Touch, Touch | None]] = {}
     queue: list[tuple[int, int, int, Touch, Touch | None]] = []
-    for key in frontier.started if starts is None else starts & frontier.started.keys():
+    for key in [key for key in frontier.started if starts is None or abs(key) in starts]:
         for touch in frontier.started.get(key, ()):
             heapq.heappush(queue, (step(0, frontier.things[key], touch.role), 0, touch.node, touch, None))
     best: tuple[int, int, Touch] | None = None
@@ -43,7 +43,7 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
         came[node] = (touch, before)
         for out in leaving[node]:
             at_thing = step(level, frontier.things[out.thing], out.role)
-            if out.thing == thing and (best is None or (at_thing, hops) < best[:2]):
+            if abs(out.thing) == thing and (best is None or (at_thing, hops) < best[:2]):
                 best = (at_thing, hops, out)
             for other in list(_following(left, out)):
                 next_level = max(at_thing, IN_PLACE_LEVEL) if other.role in IN_PLACE else at_thing

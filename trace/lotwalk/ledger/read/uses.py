@@ -80,6 +80,15 @@ def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
     return [row[0] for row in select_keys(connection, sql, [thing.id])]
 
 
+def taking(connection: Connection, lots: Collection[int]) -> list[tuple[Version, int]]:
+    """Return every version, in force or not, that took one of these lots, each with its attested sheet or 0."""
+    sql = (
+        f"SELECT DISTINCT e.seq, u.grp, e.record FROM {{listed}} JOIN use u ON u.thing = j.value"
+        f" AND {in_roles('u', Role.TOOK)} JOIN entry e ON e.seq = {seq_of()} ORDER BY e.seq"
+    )
+    return [(parse(record), group) for _, group, record in select_keys(connection, sql, lots)]
+
+
 def once_made(connection: Connection, things: Collection[int]) -> set[int]:
     """Return those of the things (database keys) that some version of an entry made as a lot, in force or not."""
     sql = f"SELECT DISTINCT u.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', Role.MADE)}"
@@ -106,18 +115,19 @@ def versions_using(
     chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
     live = "" if past else f" WHERE {in_force()}"
     sql = (
-        f"SELECT u.thing, u.role, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
-        f" AND {in_roles('u', *roles)} CROSS JOIN entry e ON e.seq = {seq_of()}{chosen}{live}"
+        f"SELECT u.thing, u.role, t.cls, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
+        f" AND {in_roles('u', *roles)} CROSS JOIN thing t ON t.id = u.thing"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen}{live}"
         " ORDER BY u.at_from, u.at_to, e.seq"
     )
     read: dict[int, Version] = {}
     found = []
-    for thing, role, seq, record in select_keys(connection, sql, things):
+    for thing, number, cls, seq, record in select_keys(connection, sql, things):
         # One entry may use many of them: its text is read once.
         version = read.get(seq)
         if version is None:
             version = read[seq] = parse(record)
-        found.append((thing, Role(role), version))
+        found.append((thing, Role.read(number, cls), version))
     return found
 
 
@@ -127,13 +137,13 @@ def uses_of(
     """Return the uses in force of things (database keys) in some roles; with `kinds`, by these kinds of record."""
     chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
     sql = (
-        "SELECT u.thing, u.node, u.role, u.at_from, u.at_to, e.first, e.kind, u.assumed FROM {listed}"
-        f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)}"
+        "SELECT u.thing, u.node, u.role, t.cls, u.at_from, u.at_to, e.first, e.kind, u.assumed FROM {listed}"
+        f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)} CROSS JOIN thing t ON t.id = u.thing"
         f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen} WHERE {in_force()}"
     )
     return [
-        StoredUse(thing, node, Role(role), start, end, number, kind, bool(assumed))
-        for thing, node, role, start, end, number, kind, assumed in select_keys(connection, sql, things)
+        StoredUse(thing, node, Role.read(role, cls), start, end, number, kind, bool(assumed))
+        for thing, node, role, cls, start, end, number, kind, assumed in select_keys(connection, sql, things)
     ]
 
 
@@ -151,7 +161,7 @@ def beside(
         f" WHERE {use_in_force()} ORDER BY u.thing, t.code"
     )
     return [
-        Beside(thing, node, start, end, Role(role), other, code, kind, cls, amount, unit)
+        Beside(thing, node, start, end, Role.read(role, cls), other, code, kind, cls, amount, unit)
         for thing, node, start, end, role, other, code, kind, cls, amount, unit in select_keys(connection, sql, things)
     ]
 

@@ -19,7 +19,7 @@ from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import EVER, MADE, Thing
+from lotwalk.walk.model import BATH, EVER, MADE, Thing
 
 MOST_BOXES, MOST_LINES = 48, 120
 """So many are drawn at most where grouping can bring them down to it."""
@@ -164,7 +164,7 @@ class Builder:
         kind = self.kinds.things[first.thing.kind]
         start, end = min(stop.start for stop in some), max(stop.end for stop in some)
         if len(codes) == 1:
-            title, lines = codes[0], [kind.title.lower()]
+            title, lines = codes[0], ["shared bath" if first.thing.cls == BATH else kind.title.lower()]
         else:
             title, lines = self._together(some)
             if len(told := listed(codes)) <= 2 * _CODES:

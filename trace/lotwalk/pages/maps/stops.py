@@ -142,7 +142,7 @@ class _Finder:
         key = (touch.thing, bound)
         if key not in self._numbers:
             self._numbers[key] = len(self.stops)
-            ring = RINGS[self._frontier.lowest.get(touch.thing, 0)]
+            ring = RINGS[self._frontier.lowest.get(abs(touch.thing), 0)]
             assumed = touch.thing not in self._frontier.started
             self.stops.append(Stop(thing, ring, self._stretch(thing, bound), assumed=assumed))
         return self._numbers[key]
