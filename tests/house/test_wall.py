@@ -123,4 +123,4 @@ def test_a_condition_on_roles_holds_the_very_words_of_the_indexes_that_it_needs(
     parts = sql.role_parts("u", *roles)
     assert all(any(part.startswith(sql.within(one)) for one in conditions if "role" in one) for part in parts)
     listed = [int(number) for part in parts for number in re.findall(r"\d+", part.split(" IN ")[1])]
-    assert sorted(listed) == sorted(map(int, roles))
+    assert sorted(listed) == sorted({role.stored for role in roles})

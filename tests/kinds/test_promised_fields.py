@@ -21,7 +21,7 @@ solution: *lot *product amount water volume target reading ph discard_at
 solution-check: *solution *reading ph temperature with
 tank-fill: *tank water solution emptied
 washing: *items *method detergent water tub seen_clean
-sanitising: *items solution method use reading ph temperature *contact washed seen_clean rinse_water dried_on with
+sanitising: *items solution tub method use reading ph temperature *contact washed seen_clean rinse_water dried_on with
 water-test: *source point lab report reported *e_coli coliforms
 water-check: *source ph chlorine temperature appearance with
 soaking: *lot *seed water solution equipment drained
@@ -119,5 +119,5 @@ def test_every_field_has_words_for_a_form(kinds, kind):
 
 def test_silence_is_filled_from_fields_that_a_place_has(kinds):
     usual = {field.usual for name in kinds.names for field in kinds[name].fields.values() if field.usual}
-    assert usual == {"usual_water", "usual_tools"}
+    assert usual == {"usual_water", "usual_tools", "usual_items"}
     assert usual <= set(kinds["place"].fields)

@@ -79,7 +79,10 @@ packing.product about
 packing.packaging took
 packing.equipment touched
 packing.water drew
-packing.solution took
+packing.solution/passes took
+packing.solution/fails took
+sanitising.tub/passes about
+sanitising.tub/fails touched
 packing.into place
 move.codes about
 move.to place
@@ -137,7 +140,8 @@ def test_the_role_of_each_field(read, entries, line):
     mention = find(read(**entries[kind]), path)
     passes = {"passes": True, "fails": False, "": None}[verdict]
     assert words(roles(mention.field, mention.scope, passes=passes, thing=None)) == expected
-    assert depends_on_verdict(mention.field) == (path in ("items", "source") and kind in ("sanitising", "water-test"))
+    waits = {("sanitising", "items"), ("sanitising", "tub"), ("water-test", "source"), ("packing", "solution")}
+    assert depends_on_verdict(mention.field) == ((kind, path) in waits)
 
 
 @pytest.mark.parametrize(

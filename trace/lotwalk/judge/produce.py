@@ -30,10 +30,10 @@ def judge_produce(case: Case) -> None:
         check_strips(case)
         proof = ends(case.entry.values.get("reading"))
         if proof is None:
-            case.fails(
-                f"This wash in {code} has no reading of its own", f"read {code} at each wash and write it", [code]
-            )
-        for product in products if reading else ():
+            text = f"This wash in {code} has no reading of its own"
+            case.fails(text, f"read {code} at each wash and write it", [code])
+            continue
+        for product in products:
             check_expiry(case, product, again=False)
             _check(case, code, product, proof)
 

@@ -149,7 +149,7 @@ def _under(lots: set[int], evidence: BookEvidence) -> Iterable[tuple[int, int]]:
     sql = (
         f"SELECT DISTINCT m.thing, i.thing FROM {{listed}} JOIN use m ON m.thing = j.value"
         f" AND {in_roles('m', Role.MADE)} JOIN use i ON i.node = m.node AND {of_role('i', Role.TOUCHED)}"
-        f" JOIN entry e ON e.seq = {seq_of('m')} WHERE {in_force()}"
+        f" JOIN thing t ON t.id = i.thing AND t.cls = 'item' JOIN entry e ON e.seq = {seq_of('m')} WHERE {in_force()}"
     )
     return [(row[0], row[1]) for row in select_keys(evidence.connection, sql, lots)]
 

@@ -45,6 +45,7 @@ def contacts(connection: Connection) -> list[tuple[int, int, bool, bool]]:
     was only assumed."""
     sql = (
         f"SELECT u.thing, {seq_of()}, u.role, u.assumed FROM use u JOIN entry e ON e.seq = {seq_of()}"
+        " JOIN thing t ON t.id = u.thing AND t.cls = 'item'"
         f" WHERE {in_roles('u', Role.TOUCHED, Role.CLEARED)} AND {in_force()}"
     )
     return [

@@ -123,11 +123,13 @@ def versions_using(
     read: dict[int, Version] = {}
     found = []
     for thing, number, cls, seq, record in select_keys(connection, sql, things):
+        if (role := Role.read(number, cls)) not in roles:
+            continue
         # One entry may use many of them: its text is read once.
         version = read.get(seq)
         if version is None:
             version = read[seq] = parse(record)
-        found.append((thing, Role.read(number, cls), version))
+        found.append((thing, role, version))
     return found
 
 
@@ -142,8 +144,9 @@ def uses_of(
         f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen} WHERE {in_force()}"
     )
     return [
-        StoredUse(thing, node, Role.read(role, cls), start, end, number, kind, bool(assumed))
-        for thing, node, role, cls, start, end, number, kind, assumed in select_keys(connection, sql, things)
+        StoredUse(thing, node, role, start, end, number, kind, bool(assumed))
+        for thing, node, stored, cls, start, end, number, kind, assumed in select_keys(connection, sql, things)
+        if (role := Role.read(stored, cls)) in roles
     ]
 
 
@@ -161,15 +164,22 @@ def beside(
         f" WHERE {use_in_force()} ORDER BY u.thing, t.code"
     )
     return [
-        Beside(thing, node, start, end, Role.read(role, cls), other, code, kind, cls, amount, unit)
-        for thing, node, start, end, role, other, code, kind, cls, amount, unit in select_keys(connection, sql, things)
+        Beside(thing, node, start, end, role, other, code, kind, cls, amount, unit)
+        for thing, node, start, end, stored, other, code, kind, cls, amount, unit in select_keys(
+            connection, sql, things
+        )
+        if (role := Role.read(stored, cls)) in others
     ]
 
 
 def used_at(connection: Connection, nodes: Collection[int], roles: Collection[Role]) -> list[tuple[int, int]]:
     """Return what these nodes use in some roles, as (node, thing's database key)."""
-    sql = f"SELECT u.node, u.thing FROM {{listed}} JOIN use u ON u.node = j.value AND {of_role('u', *roles)}"
-    return [(node, thing) for node, thing in select_keys(connection, sql, nodes)]
+    sql = (
+        f"SELECT u.node, u.thing, u.role, t.cls FROM {{listed}} JOIN use u ON u.node = j.value"
+        f" AND {of_role('u', *roles)} JOIN thing t ON t.id = u.thing"
+    )
+    rows = select_keys(connection, sql, nodes)
+    return [(node, thing) for node, thing, stored, cls in rows if Role.read(stored, cls) in roles]
 
 
 def made_between(connection: Connection, kinds: Collection[str], thing_kind: str, start: int, end: int) -> set[int]:
