@@ -124,14 +124,14 @@ def records(book: Book) -> list[dict[str, Any]]:
 def uses(book: Book, name: str, part: int = 0) -> set[str]:
     """The stored uses of an entry's newest version, as `took S-1` and with an amount `took S-1 200 g`."""
     sql = text(
-        "SELECT u.role, t.code, u.amount, u.unit, u.assumed FROM use u JOIN thing t ON t.id = u.thing"
+        "SELECT u.role, t.cls, t.code, u.amount, u.unit, u.assumed FROM use u JOIN thing t ON t.id = u.thing"
         " WHERE u.node = :node"
     )
     with book.ledger.reading() as connection:
         rows = connection.execute(sql, {"node": 2 * current(book, name).seq + part}).all()
     return {
-        f"{Role(role).word} {code}"
+        f"{Role.read(role, cls).word} {code}"
         + (f" {amount} {unit}" if amount is not None else "")
         + (" assumed" if assumed else "")
-        for role, code, amount, unit, assumed in rows
+        for role, cls, code, amount, unit, assumed in rows
     }

@@ -55,7 +55,7 @@ def test_a_mixed_dip_walks_as_two_and_only_the_first_has_amounts(book):
     dip = dipped(book, DAY.replace("items: M-01..M-03", "items: [M-01, M-03]"))
     assert (dip.verdict.passed, dip.verdict.failed) == (("M-01", "M-03"), ("M-02",))
     assert uses(book, dip.name, part=0) == {"by TO", "took SOL-1", "cleared M-01", "cleared M-03"}
-    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "touched M-02"}
+    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "shared SOL-1", "touched M-02"}
     nodes = {row[0] & 1 for row in everything(book)["use"] if row[0] >> 1 == current(book, dip.name).seq}
     assert nodes == {0, 1}
 
@@ -119,7 +119,7 @@ def test_a_late_washing_is_told_with_its_receipt_and_filed_with_it(book):
     assert (second.recorded_at, second.seq) == (current(book, washing.name).recorded_at, number(washing) + 1)
     assert (second.fields, second.by, second.at) == (first.fields, first.by, first.at)
     assert uses(book, dip.name) == {"by TO", "took SOL-1", "cleared M-01", "cleared M-02"}
-    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "touched M-03"}
+    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "shared SOL-1", "touched M-03"}
 
 
 def test_what_changes_no_verdict_files_no_version(lite):

@@ -157,7 +157,7 @@ def test_only_the_first_part_of_a_mixed_entry_carries_amounts(reopened, own):
     book = reopened(own)
     dip = load(book, DAY.replace("contact: 2 min}", "contact: 2 min, used: 3 L, rinse_water: MAINS}"))[-1]
     assert uses(book, dip.name, part=0) == {"by TO", "took SOL-1 3000 mL", "drew MAINS", "cleared M-01"}
-    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "drew MAINS", "touched M-02"}
+    assert uses(book, dip.name, part=1) == {"by TO", "took SOL-1", "shared SOL-1", "drew MAINS", "touched M-02"}
 
 
 BENCH = """

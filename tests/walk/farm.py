@@ -5,6 +5,7 @@ entry says. The brute force is the design's definition of "leads to", spelled ou
 search over every state that a path can be in. It shares no code with the walk.
 """
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -30,8 +31,11 @@ FIELDS = ("made", "bought", "mixed", "took", "tended", "handled", "touched", "dr
 ROLE = {"made": "made", "bought": "made", "mixed": "made"}
 DAY = 86_400
 CHECKS = settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=int(os.environ.get("LOTWALK_FARMS", "50")),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
+"""Each test tries 50 random farms, or as many as LOTWALK_FARMS says."""
 BASE = int(datetime(2026, 3, 2, tzinfo=UTC).timestamp())
 
 

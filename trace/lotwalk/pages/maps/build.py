@@ -191,7 +191,7 @@ class Builder:
         """How many things stand in a box; where they are of several kinds, also how many of each."""
         of_kind: dict[str, set[int]] = defaultdict(set)
         for stop in stops:
-            of_kind[stop.thing.kind].add(stop.thing.id)
+            of_kind[stop.thing.kind].add(abs(stop.thing.id))
         told = [
             f"{len(found)} {(kind.plural if len(found) > 1 else kind.title).lower()}"
             for name, found in sorted(of_kind.items(), key=lambda one: -len(one[1]))
