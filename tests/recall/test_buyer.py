@@ -18,9 +18,9 @@ entries:
 - {kind: supplier, code: SEEDS, name: Seeds}
 - {kind: customer, code: CAFE, name: Corner Cafe}
 - {kind: customer, code: SHOP, name: Corner Shop}
-- {kind: product, code: PEA-50, name: Garden mix, commodity: pea shoots, variety: Dun}
-- {kind: seed-receipt, lot: S-PEA, crop: pea, variety: Dun, supplier: SEEDS, amount: 5 kg}
-- {kind: seed-receipt, lot: S-RAD, crop: radish, variety: China Rose, supplier: SEEDS, amount: 5 kg}
+- {kind: product, code: PEA-50, name: Garden mix, commodity: pea shoots, variety: Curly}
+- {kind: seed-receipt, lot: S-PEA, crop: pea, variety: Curly, supplier: SEEDS, amount: 5 kg}
+- {kind: seed-receipt, lot: S-RAD, crop: radish, variety: Purple Stem, supplier: SEEDS, amount: 5 kg}
 - {kind: sowing, at: 2026-03-02 09:00, batch: T-PEA, seed: S-PEA 200 g, trays: 2, water: none}
 - {kind: sowing, at: 2026-03-02 09:30, batch: T-RAD, seed: S-RAD 200 g, trays: 2, water: none}
 - {kind: harvest, at: 2026-03-10 09:00, lot: H-PEA, from: T-PEA 2, amount: 900 g, cut: above the medium}
@@ -68,12 +68,12 @@ def stands_for(book, asked):
         (buyer(first="2026-03-11"), ["D-2", "D-4"], []),
         (buyer(crop="radish"), ["D-2", "D-4"], ["H-RAD"]),
         (buyer(crop="Radishes"), ["D-2", "D-4"], ["H-RAD"]),
-        (buyer(crop="china rose radish"), ["D-2", "D-4"], ["H-RAD"]),
+        (buyer(crop="purple stem radish"), ["D-2", "D-4"], ["H-RAD"]),
         (buyer(crop="pea shoots"), ["D-1", "D-2"], ["P-PEA"]),
         (buyer(crop="peas"), ["D-1", "D-2"], ["P-PEA"]),
         (buyer(crop="garden mix"), ["D-1", "D-2"], ["P-PEA"]),
         (buyer(crop="pea-50", first="2026-03-11"), ["D-2"], ["P-PEA"]),
-        (buyer(crop="dun"), ["D-1", "D-2"], ["P-PEA"]),
+        (buyer(crop="curly"), ["D-1", "D-2"], ["P-PEA"]),
         (buyer(customer="cafe", crop="radish", last="2026-03-12"), ["D-2"], ["H-RAD"]),
         (buyer(customer="shop", crop="radish"), ["D-3"], ["H-RAD"]),
     ],
