@@ -115,6 +115,33 @@ def test_the_second_of_two_who_amend_the_same_version_is_told(book):
     book.amend(number(washing), {"note": "both"}, because="a slip", by=["TO"], seen=seen + 1)
 
 
+WATER = """
+    - {kind: water-test, at: 2026-03-02 09:00, by: TO, source: WELL, e_coli: 4 MPN/100 mL}
+    - {kind: water-test, at: 2026-03-04 09:00, by: TO, source: WELL, e_coli: <1 MPN/100 mL}
+"""
+MENDED = """
+    - {kind: corrective-action, at: 2026-03-03, by: TO, about: E20, cause: a crack, action: mended, closed: 2026-03-03}
+"""
+
+
+def test_a_verdict_that_changed_meanwhile_is_no_amendment_by_somebody(book):
+    """Tess reads the good test of 4 March, which does not open the well again: the failure of 2 March is not mended.
+
+    Then the mending is typed in, and the book judges that test anew. Nobody has written over what she read, so her note
+    goes in; of what Ana amends after that she is told.
+    """
+    _, good = load(book, WATER)
+    seen = current(book, good.name).seq
+    _, again = load(book, MENDED)
+    assert (again.name, again.verdict.passed) == (good.name, ("WELL",))
+    book.amend(number(good), {"note": "cold day"}, because="left out", by=["TO"], seen=seen)
+    assert current(book, good.name).fields["note"] == "cold day"
+    seen = current(book, good.name).seq
+    book.amend(number(good), {"note": "wet day"}, because="a slip", by=["AK"], seen=seen)
+    with pytest.raises(Refused, match=f"{good.name} was amended meanwhile by AK: a slip"):
+        book.amend(number(good), {"note": "dry day"}, because="a slip", by=["TO"], seen=seen)
+
+
 IN_ORDER = """
     in_order: yes
     entries:

@@ -1,0 +1,106 @@
+"""Recalls on small farms whose answers are worked out by hand: what would narrow a scope, and what is compared."""
+
+import pytest
+
+from lotwalk.book import Book
+from lotwalk.recall.asked import ask
+from lotwalk.recall.detail import Cause
+from lotwalk.recall.recall import recall
+from lotwalk.sheets.reader import read_sheet
+
+FIRST_OF_MAY = 1_777_593_600
+FARM = """
+common: {{by: TO, at: 2026-03-01 08:00}}
+entries:
+- {{kind: person, code: TO, name: Tess Orr}}
+- {{kind: supplier, code: SEEDS, name: Seeds}}
+- {{kind: customer, code: CAFE, name: Corner Cafe}}
+- {{kind: customer, code: SHOP, name: Corner Shop}}
+- {{kind: equipment, codes: KN-1, type: tool}}
+- {{kind: product, code: RAD, name: Radish, commodity: radish{keeps}}}
+- {{kind: seed-receipt, lot: S-1, crop: pea, supplier: SEEDS, amount: 5 kg}}
+- {{kind: seed-receipt, lot: S-2, crop: radish, supplier: SEEDS, amount: 5 kg}}
+- {{kind: supplies-receipt, lot: BL-1, product: Bleach, type: sanitiser, active: chlorine, label_min: 50 ppm,
+   label_max: 200 ppm, label_contact: 1 min}}
+- {{kind: solution, lot: SOL-1, product: BL-1, volume: 10 L}}
+- {{kind: sowing, batch: T-1, seed: S-1 200 g, trays: 1, water: none}}
+- {{kind: sowing, batch: T-2, seed: S-2 200 g, trays: 1, water: none}}
+"""
+
+
+@pytest.fixture
+def opened(tmp_path):
+    """Begins the farm's book and loads sheets into it."""
+    books = []
+
+    def opened(*sheets, keeps=""):
+        where = str(tmp_path / "farm.db")
+        books.append(
+            Book.start(where, name="F", location="L", timezone="UTC", measures="metric", clock=lambda: FIRST_OF_MAY)
+        )
+        for number, sheet in enumerate([FARM.format(keeps=keeps), *sheets]):
+            books[-1].load(read_sheet(sheet, f"sheet-{number}.yaml"))
+        return books[-1]
+
+    yield opened
+    for book in books:
+        book.ledger.engine.dispose()
+
+
+WEAK_DIP = """
+in_order: {in_order}
+common: {{by: TO, at: 2026-03-12}}
+entries:
+- {{kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+- {{kind: sanitising, items: KN-1, solution: SOL-1, reading: 20 ppm, contact: 2 min, washed: yes}}
+- {{kind: harvest, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+- {{kind: delivery, code: D-1, customer: CAFE, items: H-1 900 g}}
+- {{kind: delivery, code: D-2, customer: SHOP, items: H-2 900 g}}
+"""
+"""No hour is written. The knife cuts T-1, goes through a dip that is too weak, and cuts T-2."""
+
+
+@pytest.mark.parametrize(("in_order", "hints"), [("yes", [("passed", ("KN-1",), 1)]), ("no", [])])
+def test_a_dip_that_failed_would_have_parted_two_cuts_of_a_day_where_the_sheet_is_in_order(opened, in_order, hints):
+    """If it was T-1, the knife took it from H-1 to H-2, so both deliveries are in the scope. Had the dip passed, D-2
+    would be out: but only where the sheet says that the dip came between the two cuts."""
+    book = opened(WEAK_DIP.format(in_order=in_order))
+    with book.ledger.reading() as connection:
+        kinds = book.ledger.kinds
+        found = recall(connection, ask(connection, ["D-2"]), kinds)
+        rows = [one for one in found.candidates if one.thing.code == "T-1"]
+        assert [tuple(row.deliveries) for row in rows] == [("D-1", "D-2")]
+        told = Cause(connection, kinds, rows, found.doubt).hints()
+    assert [(hint.what, hint.codes, hint.out) for hint in told] == hints
+
+
+SOLD = """
+common: {by: TO}
+entries:
+- {kind: harvest, at: 2026-03-05 09:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium}
+- {kind: packing, at: 2026-03-05 10:00, lot: P-2, from: H-2 900 g, product: RAD, packs: 9, pack_size: 100 g}
+- {kind: delivery, at: 2026-03-06 11:59, code: D-1, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-06 12:00, code: D-2, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-10 11:59, code: D-3, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-10 12:00, code: D-4, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-20 12:00, code: D-5, customer: CAFE, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-30 12:00, code: D-6, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-03-30 12:01, code: D-7, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-04-03 12:00, code: D-8, customer: SHOP, items: P-2 1 pack}
+- {kind: delivery, at: 2026-04-03 12:01, code: D-9, customer: SHOP, items: P-2 1 pack}
+"""
+
+
+@pytest.mark.parametrize(("keeps", "others"), [("", 6), (", shelf_life: 10 days", 2)])
+def test_the_others_are_what_went_out_within_a_shelf_life_before_and_after(opened, keeps, others):
+    """D-5, of noon on 20 March, is asked about. Where the product's life is not on record it is two weeks: from noon on
+    6 March to noon on 3 April went D-2 to D-8, six besides D-5. Within ten days of it, from noon on 10 March to noon on
+    30 March, went D-4 and D-6. The seed is behind them all, and all of them stay in the scope.
+    """
+    book = opened(SOLD, keeps=keeps)
+    with book.ledger.reading() as connection:
+        found = recall(connection, ask(connection, ["D-5"]), book.ledger.kinds)
+    assert found.further == others
+    (seed,) = [one for one in found.candidates if one.thing.code == "S-2"]
+    assert (seed.explains, seed.others) == (1, others)
+    assert [one.code for one in found.deliveries] == [f"D-{number}" for number in range(1, 10)]

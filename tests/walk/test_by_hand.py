@@ -1,0 +1,103 @@
+"""Walks over small farms, worked out by hand: what two lines of one sheet say, and what distrust does."""
+
+import pytest
+
+from lotwalk.book import Book
+from lotwalk.ledger.read import find_thing
+from lotwalk.sheets.reader import read_sheet
+from lotwalk.walk.distrust import doubt
+from lotwalk.walk.model import Start
+from lotwalk.walk.walk import walk
+
+FARM = """
+common: {by: TO, at: 2026-03-01 08:00}
+entries:
+- {kind: person, code: TO, name: Tess Orr}
+- {kind: supplier, code: SEEDS, name: Seeds}
+- {kind: equipment, codes: "M-1, M-2", type: medium}
+- {kind: equipment, codes: "KN-1, KN-2", type: tool}
+- {kind: seed-receipt, lot: S-1, crop: pea, supplier: SEEDS, amount: 5 kg}
+- {kind: seed-receipt, lot: S-2, crop: radish, supplier: SEEDS, amount: 5 kg}
+- {kind: supplies-receipt, lot: BL-1, product: Bleach, type: sanitiser, active: chlorine, label_min: 50 ppm,
+   label_max: 200 ppm, label_contact: 1 min}
+- {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 200 g, trays: 1, equipment: M-1, water: none}
+- {kind: sowing, at: 2026-03-02 09:30, batch: T-2, seed: S-2 200 g, trays: 1, equipment: M-2, water: none}
+- {kind: solution, at: 2026-03-12 08:00, lot: SOL-1, product: BL-1, volume: 10 L}
+"""
+"""E2 to E11. T-1 grows on M-1, T-2 on M-2."""
+
+
+@pytest.fixture
+def book(where):
+    book = Book.start(where, name="F", location="L", timezone="UTC", measures="metric", clock=lambda: 1_774_500_000)
+    book.load(read_sheet(FARM, "farm.yaml"))
+    yield book
+    book.ledger.engine.dispose()
+
+
+def load(book, sheet):
+    """Load a sheet with one dip in it, and return what the book says of the dip."""
+    (dip,) = [receipt for receipt in book.load(read_sheet(sheet, "day.yaml")) if receipt.verdict]
+    return dip
+
+
+def reached(book, direction, code, *distrusted):
+    with book.ledger.reading() as connection:
+        start = Start(find_thing(connection, code).id)
+        return walk(connection, direction, [start], doubt=doubt(connection, distrusted)).codes()
+
+
+CUT_DIP_CUT = """
+in_order: {in_order}
+common: {{by: TO, at: 2026-03-12 09:00}}
+entries:
+- {{kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+- {{kind: sanitising, items: KN-1, solution: SOL-1, reading: 100 ppm, contact: 2 min, washed: yes, temperature: 20 C,
+   ph: 7}}
+- {{kind: harvest, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+"""
+"""Three things in one minute: the knife cuts T-1, is dipped, and cuts T-2."""
+
+
+def test_a_dip_between_two_cuts_of_one_minute_parts_them_where_the_sheet_is_in_order(book):
+    """The knife carries nothing from T-1 past the dip on the next line, so H-2 stays out, and T-1 is not behind it.
+
+    The solution is: it wet the knife that then cut H-2, and it was made of BL-1.
+    """
+    assert load(book, CUT_DIP_CUT.format(in_order="yes")).verdict.passed == ("KN-1",)
+    assert reached(book, "forward", "T-1") == {"H-1", "KN-1", "M-1"}
+    assert reached(book, "back", "H-2") == {"T-2", "S-2", "M-2", "KN-1", "SOL-1", "BL-1"}
+
+
+def test_in_a_sheet_that_is_not_in_order_a_dip_of_that_minute_parts_nothing(book):
+    """Nobody said which of the three came first, so the knife can have cut T-2 right after T-1."""
+    assert load(book, CUT_DIP_CUT.format(in_order="no")).verdict.passed == ("KN-1",)
+    assert reached(book, "forward", "T-1") == {"H-1", "KN-1", "M-1", "H-2", "M-2"}
+    assert {"T-1", "S-1", "M-1"} <= reached(book, "back", "H-2")
+
+
+HALF_A_DIP = """
+common: {by: TO}
+entries:
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-2}
+- {kind: washing, at: 2026-03-12 10:00, items: KN-1, method: brushed}
+- {kind: sanitising, at: 2026-03-12 11:00, items: "KN-1, KN-2", solution: SOL-1, reading: 100 ppm, contact: 2 min,
+   temperature: 20 C, ph: 7}
+- {kind: harvest, at: 2026-03-12 12:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+"""
+"""KN-2 cuts T-1 and goes unwashed into a dip with KN-1, which was washed; KN-1 cuts T-2."""
+
+
+def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
+    """Believed, KN-1 comes clean out of the dip though KN-2 does not, and only the solution is behind it.
+
+    Not believed, the dip was a bath of both knives: what was on KN-2 gets onto KN-1 in it and into H-2 an hour later,
+    so T-1, its seed and its medium are behind H-2.
+    """
+    dip = load(book, HALF_A_DIP)
+    assert (dip.verdict.passed, dip.verdict.failed) == (("KN-1",), ("KN-2",))
+    believed, back = {"H-1", "KN-2", "M-1"}, {"T-2", "S-2", "M-2", "KN-1", "SOL-1", "BL-1"}
+    assert reached(book, "forward", "T-1") == believed
+    assert reached(book, "back", "H-2") == back
+    assert reached(book, "forward", "T-1", dip.name) == believed | {"KN-1", "H-2", "M-2"}
+    assert reached(book, "back", "H-2", dip.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
