@@ -47,31 +47,55 @@ def opened(tmp_path):
         book.ledger.engine.dispose()
 
 
-WEAK_DIP = """
-in_order: {in_order}
-common: {{by: TO, at: 2026-03-12}}
+CUT_1 = "- {kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}"
+WEAK_DIP = "- {kind: sanitising, items: KN-1, solution: SOL-1, reading: 20 ppm, contact: 2 min, washed: yes}"
+CUT_2 = "- {kind: harvest, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}"
+TWO_SENT = """
+common: {by: TO, at: 2026-03-13 09:00}
 entries:
-- {{kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
-- {{kind: sanitising, items: KN-1, solution: SOL-1, reading: 20 ppm, contact: 2 min, washed: yes}}
-- {{kind: harvest, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
-- {{kind: delivery, code: D-1, customer: CAFE, items: H-1 900 g}}
-- {{kind: delivery, code: D-2, customer: SHOP, items: H-2 900 g}}
+- {kind: delivery, code: D-1, customer: CAFE, items: H-1 900 g}
+- {kind: delivery, code: D-2, customer: SHOP, items: H-2 900 g}
 """
-"""No hour is written. The knife cuts T-1, goes through a dip that is too weak, and cuts T-2."""
 
 
-@pytest.mark.parametrize(("in_order", "hints"), [("yes", [("passed", ("KN-1",), 1)]), ("no", [])])
-def test_a_dip_that_failed_would_have_parted_two_cuts_of_a_day_where_the_sheet_is_in_order(opened, in_order, hints):
-    """If it was T-1, the knife took it from H-1 to H-2, so both deliveries are in the scope. Had the dip passed, D-2
-    would be out: but only where the sheet says that the dip came between the two cuts."""
-    book = opened(WEAK_DIP.format(in_order=in_order))
+def day(*lines, in_order="yes"):
+    """A sheet of 12 March on which no hour is written."""
+    return "\n".join((f"in_order: {in_order}", "common: {by: TO, at: 2026-03-12}", "entries:", *lines))
+
+
+def hints(book, cause, *deliveries):
+    """What would narrow the scope of D-2, if it was this cause, which reaches these deliveries."""
     with book.ledger.reading() as connection:
         kinds = book.ledger.kinds
         found = recall(connection, ask(connection, ["D-2"]), kinds)
-        rows = [one for one in found.candidates if one.thing.code == "T-1"]
-        assert [tuple(row.deliveries) for row in rows] == [("D-1", "D-2")]
-        told = Cause(connection, kinds, rows, found.doubt).hints()
-    assert [(hint.what, hint.codes, hint.out) for hint in told] == hints
+        rows = [one for one in found.candidates if one.thing.code == cause]
+        assert [tuple(row.deliveries) for row in rows] == [deliveries]
+        return [(hint.what, hint.codes, hint.out) for hint in Cause(connection, kinds, rows, found.doubt).hints()]
+
+
+@pytest.mark.parametrize(
+    ("sheets", "told"),
+    [
+        ([day(CUT_1, WEAK_DIP, CUT_2)], [("passed", ("KN-1",), 1)]),
+        ([day(CUT_1, WEAK_DIP, CUT_2, in_order="no")], []),
+        ([day(WEAK_DIP, CUT_1, CUT_2)], []),
+        ([day(CUT_1, CUT_2, WEAK_DIP)], []),
+        # The lines of two sheets say nothing of each other.
+        ([day(CUT_1, "", CUT_2), day("", WEAK_DIP)], []),
+    ],
+    ids=["between", "in no order", "before both", "after both", "on another sheet"],
+)
+def test_a_dip_that_failed_would_have_parted_two_cuts_of_its_day_where_the_sheet_says_it_lay_between(
+    opened, sheets, told
+):
+    """If it was T-1, the knife took it from H-1 to H-2, so both deliveries are in the scope. Had the dip passed, D-2
+    would be out: but only where the sheet says that the dip came between the two cuts."""
+    assert hints(opened(*sheets, TWO_SENT), "T-1", "D-1", "D-2") == told
+
+
+def test_a_dip_that_passed_would_still_have_put_its_solution_on_the_knife(opened):
+    """If it was the solution, the dip itself brought it to the knife, and its passing would take nothing out."""
+    assert hints(opened(day(CUT_1, WEAK_DIP, CUT_2), TWO_SENT), "SOL-1", "D-2") == []
 
 
 SOLD = """
