@@ -3,6 +3,7 @@
 import pytest
 
 from lotwalk.book import Book
+from lotwalk.errors import NotUnderstood
 from lotwalk.ledger.read import find_thing
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.walk.distrust import doubt
@@ -101,3 +102,27 @@ def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
     assert reached(book, "back", "H-2") == back
     assert reached(book, "forward", "T-1", dip.name) == believed | {"KN-1", "H-2", "M-2"}
     assert reached(book, "back", "H-2", dip.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
+
+
+@pytest.mark.parametrize("word", ["E14", "e14", "SOL-1", "BL-1", "sanitising", "all", "ALL"])
+def test_a_dip_is_doubted_by_its_name_by_what_it_took_or_by_its_kind(book, word):
+    """E14 took SOL-1, which was made of BL-1. Where it is doubted, what was on KN-2 gets into H-2."""
+    assert load(book, HALF_A_DIP).name == "E14"
+    assert "H-2" not in reached(book, "forward", "T-1", "S-1")
+    assert "H-2" in reached(book, "forward", "T-1", word)
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("E99", "there is no entry E99"),
+        ("KN-1", "KN-1 is a tool"),
+        ("harvest", "harvest is not in the book"),
+        ("polishing", "polishing is not in the book"),
+    ],
+)
+def test_what_stands_for_no_cleaning_cannot_be_doubted(book, word, told):
+    load(book, HALF_A_DIP)
+    with pytest.raises(NotUnderstood) as caught:
+        reached(book, "forward", "T-1", word)
+    assert caught.value.what == told
