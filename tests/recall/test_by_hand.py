@@ -16,7 +16,7 @@ entries:
 - {{kind: supplier, code: SEEDS, name: Seeds}}
 - {{kind: customer, code: CAFE, name: Corner Cafe}}
 - {{kind: customer, code: SHOP, name: Corner Shop}}
-- {{kind: equipment, codes: KN-1, type: tool}}
+- {{kind: equipment, codes: "KN-1, KN-2", type: tool}}
 - {{kind: product, code: RAD, name: Radish, commodity: radish{keeps}}}
 - {{kind: seed-receipt, lot: S-1, crop: pea, supplier: SEEDS, amount: 5 kg}}
 - {{kind: seed-receipt, lot: S-2, crop: radish, supplier: SEEDS, amount: 5 kg}}
@@ -96,6 +96,88 @@ def test_a_dip_that_failed_would_have_parted_two_cuts_of_its_day_where_the_sheet
 def test_a_dip_that_passed_would_still_have_put_its_solution_on_the_knife(opened):
     """If it was the solution, the dip itself brought it to the knife, and its passing would take nothing out."""
     assert hints(opened(day(CUT_1, WEAK_DIP, CUT_2), TWO_SENT), "SOL-1", "D-2") == []
+
+
+def test_entries_in_the_scope_that_name_no_tool_are_counted(opened):
+    """Both cuts name the knife. Neither of the two sowings says what it was worked with."""
+    book = opened(day(CUT_1, CUT_2), TWO_SENT)
+    with book.ledger.reading() as connection:
+        assert recall(connection, ask(connection, ["D-2"]), book.ledger.kinds).silent == {"equipment": 2}
+
+
+TWO_KNIVES = """
+common: {{by: TO}}
+entries:
+- {{kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+- {{kind: sanitising, at: 2026-03-12 10:00, items: "KN-1, KN-2", solution: SOL-1, reading: 100 ppm, contact: 2 min,
+   washed: yes, temperature: 20 C, ph: 7}}
+- {{kind: harvest, at: 2026-03-12 11:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-2}}
+- {{kind: delivery, at: 2026-03-12 15:00, code: D-1, customer: CAFE, items: H-1 900 g}}
+- {{kind: delivery, at: 2026-03-12 15:00, code: D-2, customer: SHOP, items: H-2 900 g}}
+- {{kind: complaint, at: 2026-03-14, code: Q-1, customer: CAFE, type: {type}, deliveries: D-1, description: ill}}
+"""
+
+
+@pytest.mark.parametrize(("type", "deliveries"), [("illness", ["D-1"]), ("allergen", ["D-1", "D-2"])])
+def test_what_washing_does_not_undo_goes_from_knife_to_knife_in_a_dip(opened, type, deliveries):
+    """Both knives pass the dip. What makes ill does not get past it. What makes skin itch does: the one knife leaves
+    some pea in the bath, and the other takes it to the radish."""
+    book = opened(TWO_KNIVES.format(type=type))
+    with book.ledger.reading() as connection:
+        found = recall(connection, ask(connection, ["Q-1"]), book.ledger.kinds)
+    assert [one.code for one in found.deliveries] == deliveries
+
+
+THREE_CUTS = """
+common: {by: TO}
+entries:
+- {kind: sowing, at: 2026-03-02, batch: T-3, seed: S-1 200 g, trays: 2, water: none}
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-3 1, amount: 400 g, cut: above the medium, equipment: KN-1}
+- {kind: sanitising, at: 2026-03-12 10:00, items: KN-1, solution: SOL-1, reading: 100 ppm, contact: 2 min, washed: yes,
+   temperature: 20 C, ph: 7}
+- {kind: harvest, at: 2026-03-12 11:00, lot: H-3, from: T-3 1, amount: 400 g, cut: above the medium, equipment: KN-1}
+- {kind: harvest, at: 2026-03-12 12:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+- {kind: delivery, at: 2026-03-12 15:00, code: D-2, customer: SHOP, items: H-2 900 g}
+"""
+
+
+def test_the_way_shown_goes_round_a_dip_and_not_through_it(opened):
+    """T-3 was cut before the dip and after it, and only the second cut can have put something on the knife for H-2."""
+    assert way(opened(THREE_CUTS), "T-3") == [
+        ("T-3", "KN-1", "2026-03-12 11:00"),
+        ("KN-1", "H-2", "2026-03-12 12:00"),
+        ("H-2", "D-2", "2026-03-12 15:00"),
+    ]
+
+
+TYPED_BACKWARDS = """
+common: {by: TO}
+entries:
+- {kind: sowing, at: 2026-03-02, batch: T-3, seed: S-1 200 g, trays: 2, water: none}
+- {kind: harvest, at: 2026-03-12 12:00, lot: H-3, from: T-3 1, amount: 400 g, cut: above the medium, equipment: KN-1}
+- {kind: harvest, at: 2026-03-12 11:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-3 1, amount: 400 g, cut: above the medium, equipment: KN-1}
+- {kind: delivery, at: 2026-03-12 15:00, code: D-2, customer: SHOP, items: H-2 900 g}
+"""
+
+
+def test_the_way_shown_does_not_go_back_in_time(opened):
+    """T-3 was cut before H-2 and after it, and only the first cut can have put something on the knife for H-2."""
+    assert way(opened(TYPED_BACKWARDS), "T-3") == [
+        ("T-3", "KN-1", "2026-03-12 09:00"),
+        ("KN-1", "H-2", "2026-03-12 11:00"),
+        ("H-2", "D-2", "2026-03-12 15:00"),
+    ]
+
+
+def way(book, cause):
+    """How it could have come from a cause to D-2: through what, to what, and when."""
+    with book.ledger.reading() as connection:
+        kinds = book.ledger.kinds
+        found = recall(connection, ask(connection, ["D-2"]), kinds)
+        rows = [one for one in found.candidates if one.thing.code == cause]
+        steps = Cause(connection, kinds, rows, found.doubt).steps_to(found.asked[0].starts[0])
+    return [(step.came, step.went, step.version.at) for step in steps]
 
 
 SOLD = """

@@ -77,6 +77,27 @@ def test_in_a_sheet_that_is_not_in_order_a_dip_of_that_minute_parts_nothing(book
     assert {"T-1", "S-1", "M-1"} <= reached(book, "back", "H-2")
 
 
+A_DAY_LATER = """
+in_order: {in_order}
+common: {{by: TO, at: 2026-03-13}}
+entries:
+- {{kind: sanitising, items: KN-1, solution: SOL-1, reading: 100 ppm, contact: 2 min, washed: yes, temperature: 20 C,
+   ph: 7}}
+- {{kind: harvest, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}}
+"""
+"""On the day after the knife cut T-1 it is dipped and cuts T-2, and no hour is written."""
+
+
+@pytest.mark.parametrize(("in_order", "further"), [("yes", set()), ("no", {"H-2", "M-2"})])
+def test_a_dip_parts_a_cut_of_that_day_from_the_days_before_where_the_sheet_is_in_order(book, in_order, further):
+    """In order, the knife was dipped before it cut T-2. In no order it can have been dipped in the evening."""
+    cut = "kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1"
+    book.load(read_sheet(f"entries: [{{{cut}, by: TO, at: 2026-03-12}}]", "before.yaml"))
+    assert load(book, A_DAY_LATER.format(in_order=in_order)).verdict.passed == ("KN-1",)
+    assert reached(book, "forward", "T-1") == {"H-1", "KN-1", "M-1"} | further
+    assert ("T-1" in reached(book, "back", "H-2")) is bool(further)
+
+
 HALF_A_DIP = """
 common: {by: TO}
 entries:
@@ -102,6 +123,53 @@ def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
     assert reached(book, "back", "H-2") == back
     assert reached(book, "forward", "T-1", dip.name) == believed | {"KN-1", "H-2", "M-2"}
     assert reached(book, "back", "H-2", dip.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
+
+
+TWO_SHEDS = """
+entries:
+- {kind: person, at: 2026-03-01, by: TO, code: AK, name: Ana Kost}
+- {kind: place, at: 2026-03-01, by: TO, code: SHED, name: Shed, use: growing, usual_tools: KN-1}
+- {kind: harvest, at: 2026-03-12 09:00, by: AK, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium,
+   equipment: KN-1}
+- {kind: harvest, at: 2026-03-12 11:00, by: TO, place: SHED, lot: H-2, from: T-2 1, amount: 900 g,
+   cut: above the medium}
+"""
+"""Ana cuts T-1 with KN-1. Tess cuts T-2 in the shed where KN-1 usually hangs, and does not say with what."""
+
+
+def test_who_is_reached_only_through_a_tool_that_was_assumed_is_assumed_too(book):
+    """Tess and the shed stand in the record of H-2. That Ana comes in rests on KN-1, which it does not name."""
+    book.load(read_sheet(TWO_SHEDS, "day.yaml"))
+    with book.ledger.reading() as connection:
+        start = Start(find_thing(connection, "H-2").id)
+        found = walk(connection, "back", [start], through=("people", "places"), sure=True)
+        plain = walk(connection, "back", [start], sure=True)
+    told = {one.thing.code: one.assumed for one in found.reached}
+    assert told == {
+        "T-2": False, "S-2": False, "M-2": False, "TO": False, "SHED": False,
+        "KN-1": True, "T-1": True, "S-1": True, "M-1": True, "AK": True,
+    }  # fmt: skip
+    assert {one.thing.code: one.assumed for one in plain.reached} == {
+        code: assumed for code, assumed in told.items() if code not in ("TO", "AK", "SHED")
+    }
+
+
+def test_a_walk_forward_ends_at_no_person_or_place(book):
+    """Whoever cut it did not become part of it. One may start at a person: Ana cut T-1 with the knife that cut T-2."""
+    book.load(read_sheet(TWO_SHEDS, "day.yaml"))
+    for code, reaches in (("T-1", {"H-1", "M-1", "KN-1", "H-2", "M-2"}), ("AK", {"H-1", "M-1", "KN-1", "H-2", "M-2"})):
+        with book.ledger.reading() as connection:
+            start = Start(find_thing(connection, code).id)
+            assert walk(connection, "forward", [start], through=("people", "places")).codes() == reaches
+
+
+def test_entries_walked_through_that_name_no_tool_are_counted(book):
+    """From S-1 the walk passes the sowing of T-1, which names a mat and no tool, and its harvest, which names none."""
+    cut = "kind: harvest, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium"
+    book.load(read_sheet(f"entries: [{{{cut}, by: TO, at: 2026-03-12}}]", "day.yaml"))
+    with book.ledger.reading() as connection:
+        start = Start(find_thing(connection, "S-1").id)
+        assert walk(connection, "forward", [start]).silent == {"tool": 1, "equipment": 1}
 
 
 @pytest.mark.parametrize("word", ["E14", "e14", "SOL-1", "BL-1", "sanitising", "all", "ALL"])

@@ -72,9 +72,14 @@ def test_distrust_reads_a_break_as_a_failed_one_and_never_narrows(template, acts
             st.lists(st.sampled_from(acts), max_size=3, unique_by=id).map(lambda some: [act.number for act in some])
         )
     )
-    everything = data.draw(st.booleans())
-    doubt = Doubt(all=True) if everything else Doubt(frozenset(numbers[number] for number in chosen))
-    brute = Brute(acts, lambda act: everything or act.number in chosen)
+    how = data.draw(st.sampled_from(("some", "items", "all")))
+    if how == "some":
+        doubt = Doubt(frozenset(numbers[number] for number in chosen))
+    else:
+        doubt = Doubt(items=how == "items", all=how == "all")
+    # An act that tests water does nothing else here, so what is no such test cleared items if anything.
+    doubted = {"some": chosen, "items": {act.number for act in acts if not act.fields["tested"]}}
+    brute = Brute(acts, lambda act: how == "all" or act.number in doubted[how])
     for code in data.draw(st.permutations(codes_of(acts)))[:4]:
         for direction in ("forward", "back"):
             found = _walk(book, direction, code, doubt)
