@@ -152,8 +152,8 @@ def _with(node: ast.expr, **changes: object) -> ast.expr:
 class Trial:
     """A copy of the tree in which mutants are tried one after the other."""
 
-    def __init__(self, copy: Path, examples: int) -> None:
-        self.copy = copy
+    def __init__(self, copy: Path, examples: int, tests: str) -> None:
+        self.copy, self.tests = copy, tests
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".*", "__pycache__", "*.db*"), dirs_exist_ok=True)
         with (copy / "tests" / "conftest.py").open("a", encoding="utf-8") as file:
             file.write(PROFILE.format(copy=str(copy)))
@@ -163,9 +163,8 @@ class Trial:
 
     def notices(self, package: str, most: int, **environment: str) -> bool:
         """Return whether a test of the package fails, or they take more than `most` seconds of the processor."""
-        # PostgreSQL is left out: a slip in Python is the same on both, and the servers are slow to start.
         tests = [str(self.copy / "tests" / name) for name in TESTS[package]]
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-k", "not postgresql", *tests]
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-k", self.tests, *tests]
         running = subprocess.Popen(
             command,
             cwd=self.copy,
@@ -222,11 +221,15 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1, help="which of them")
     parser.add_argument("--at", default="", metavar="FILE:LINE", help="all mutants of one line, and no others")
     parser.add_argument("--examples", type=int, default=15, help="how many a generated test draws")
+    # Most slips are the same on both, and a server is slow to start.
+    parser.add_argument(
+        "--postgresql", action="store_true", help="run the tests of PostgreSQL, and not those of SQLite"
+    )
     options = parser.parse_args()
     chosen = sample(options.packages, options.count, options.seed, options.at)
     survived: list[Mutant] = []
     with tempfile.TemporaryDirectory(prefix="lotwalk-mutants-") as folder:
-        trial = Trial(Path(folder), options.examples)
+        trial = Trial(Path(folder), options.examples, "not sqlite" if options.postgresql else "not postgresql")
         most: dict[str, int] = {}
         for package in dict.fromkeys(package for package, _ in chosen):
             start = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime

@@ -125,6 +125,28 @@ def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
     assert reached(book, "back", "H-2", dip.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
 
 
+TWO_DIPS = """
+common: {by: TO}
+entries:
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+- {kind: sanitising, at: 2026-03-12 10:00, items: "KN-1, KN-2", solution: SOL-1, reading: 100 ppm, contact: 2 min,
+   washed: yes, temperature: 20 C, ph: 7}
+- {kind: harvest, at: 2026-03-12 11:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-2}
+- {kind: sanitising, at: 2026-03-12 12:00, items: "KN-1, KN-2", solution: SOL-1, reading: 100 ppm, contact: 2 min,
+   washed: yes, temperature: 20 C, ph: 7}
+"""
+
+
+def test_a_dip_that_is_not_believed_leaves_the_others_as_they_are(book):
+    """What was on KN-1 reaches KN-2 and H-2 only in the dip of ten o'clock. Both knives came into that of noon clean."""
+    _, ten, _, noon = book.load(read_sheet(TWO_DIPS, "day.yaml"))
+    believed = {"H-1", "KN-1", "M-1"}
+    assert reached(book, "forward", "T-1") == believed
+    assert reached(book, "forward", "T-1", noon.name) == believed
+    for word in (ten.name, "sanitising", "all"):
+        assert reached(book, "forward", "T-1", word) == believed | {"KN-2", "H-2", "M-2"}
+
+
 TWO_SHEDS = """
 entries:
 - {kind: person, at: 2026-03-01, by: TO, code: AK, name: Ana Kost}
@@ -143,15 +165,18 @@ def test_who_is_reached_only_through_a_tool_that_was_assumed_is_assumed_too(book
     with book.ledger.reading() as connection:
         start = Start(find_thing(connection, "H-2").id)
         found = walk(connection, "back", [start], through=("people", "places"), sure=True)
-        plain = walk(connection, "back", [start], sure=True)
+        without = walk(connection, "back", [start], sure=True)
+        quick = walk(connection, "back", [start])
     told = {one.thing.code: one.assumed for one in found.reached}
     assert told == {
         "T-2": False, "S-2": False, "M-2": False, "TO": False, "SHED": False,
         "KN-1": True, "T-1": True, "S-1": True, "M-1": True, "AK": True,
     }  # fmt: skip
-    assert {one.thing.code: one.assumed for one in plain.reached} == {
+    assert {one.thing.code: one.assumed for one in without.reached} == {
         code: assumed for code, assumed in told.items() if code not in ("TO", "AK", "SHED")
     }
+    # The quick answer asks of each thing only whether some record names it, and that of H-1 names KN-1.
+    assert [one.thing.code for one in quick.reached if one.assumed] == []
 
 
 def test_a_walk_forward_ends_at_no_person_or_place(book):
