@@ -138,7 +138,7 @@ entries:
 
 
 def test_a_dip_that_is_not_believed_leaves_the_others_as_they_are(book):
-    """What was on KN-1 reaches KN-2 and H-2 only in the dip of ten o'clock. Both knives came into that of noon clean."""
+    """What was on KN-1 reaches KN-2 and H-2 only in the dip of ten. Both knives came into that of noon clean."""
     _, ten, _, noon = book.load(read_sheet(TWO_DIPS, "day.yaml"))
     believed = {"H-1", "KN-1", "M-1"}
     assert reached(book, "forward", "T-1") == believed
