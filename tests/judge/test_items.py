@@ -69,6 +69,19 @@ def test_lines_of_a_sheet_in_order_decide_between_times_that_overlap():
     assert book.verdict(book.dip("M-001", "2026-03-02", group=5, line=3, **GOOD)).failed == ("M-001",)
 
 
+def test_a_later_use_does_not_hide_one_that_the_sheet_puts_after_the_washing():
+    """M-001 was washed that day, at no hour written, and by the sheet used after that, at nine. A use at noon makes it
+    no cleaner.
+    """
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02", group=5, line=1)
+    book.use("M-001", "2026-03-02 09:00", group=5, line=2)
+    dip = book.dip("M-001", **GOOD)
+    assert book.verdict(dip).failed == ("M-001",)
+    book.use("M-001", "2026-03-02 12:00")
+    assert book.verdict(dip).failed == ("M-001",)
+
+
 def test_a_failed_dip_needs_no_new_washing():
     book = clean_book()
     weak = book.dip("M-001", "2026-03-02 17:30", reading=ppm("60 ppm"))

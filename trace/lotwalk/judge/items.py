@@ -59,14 +59,17 @@ def _washings(case: Case, code: str) -> list[Entry]:
     over = (
         use.start for use in others if use.kind != entry.kind and use.end < entry.start and use.number not in soiled
     )
-    washed = {washing.number for washing in told}
     latest = max((start for start in over), default=None)
-    others = [use for use in others if latest is None or use.end >= latest]
+    if latest is not None:
+        told = [washing for washing in told if washing.end >= latest]
+        # A sheet in order can put a use after a washing whose time is longer, so what overlaps a washing counts too.
+        first = min([latest, *(one.start for one in (*told, *others) if one.end >= latest)])
+        others = [use for use in others if use.end >= first]
+    washed = {washing.number for washing in told}
     dips = [use for use in others if _is_dip(entry, use, code)]
     no_use = soiled | {dip.number for dip in dips}
     uses = [use for use in others if use.number not in no_use]
-    washings = [washing for washing in told if latest is None or washing.end >= latest]
-    washings += [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
+    washings = told + [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
     return [
         washing
         for washing in washings
