@@ -129,6 +129,23 @@ def test_a_solution_of_the_book_brings_its_product_volume_and_target(labelled, l
     assert "nothing to add" in lotwalk("dilute", "SOL-5", "--have", "120 ppm").out
 
 
+def test_a_solution_that_is_mixed_again_is_mixed_to_its_own_target(labelled, lotwalk):
+    # 120 mg/L x 10 L / 50 mg/mL.
+    assert "For 120 ppm put 24 mL into the tub" in lotwalk("dilute", "SOL-5").out
+
+
+def test_a_solution_of_what_no_rule_knows_is_reckoned_to_its_target_and_is_bad_news(labelled, lotwalk):
+    receipt = ("--lot", "LEAF", "--product", "Leaf Wash", "--type", "sanitiser", "--strength", "5 %", "--by", "TO")
+    assert lotwalk("record", "supplies-receipt", *receipt).status == 0
+    mixed = ("--lot", "SOL-L", "--product", "LEAF", "--amount", "20 mL", "--volume", "10 L", "--target", "100 ppm")
+    assert lotwalk("record", "solution", *mixed, "--by", "TO").status == 0
+    told = lotwalk("dilute", "SOL-L")
+    assert told.status == 1
+    assert "This book knows no sanitising strength for Leaf Wash" in told.out
+    # 100 mg/L x 10 L / 50 mg/mL.
+    assert "For 100 ppm put 20 mL into the tub" in told.out
+
+
 def test_what_did_i_mix(labelled, lotwalk):
     told = lotwalk("dilute", "BL-5", "10 L", "--put-in", "30 mL")
     assert "30 mL in 10 L in all made 150 ppm" in told.out
@@ -272,6 +289,7 @@ def test_a_mix_weaker_than_any_rule_knows_is_bad_news(lotwalk):
     weak = lotwalk("dilute", *["6%", "bleach", "20L", "--put-in", "5mL"])
     assert weak.status == 1
     assert "15 ppm is weaker than any that the rule set knows: it begins at 25 ppm" in " ".join(weak.out.split())
+    assert "At this strength the rule set asks" not in weak.out
     assert lotwalk("dilute", *["6%", "bleach", "20L", "--put-in", "10mL"]).status == 0
 
 

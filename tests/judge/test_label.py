@@ -2,9 +2,10 @@
 
 from decimal import Decimal
 
+import pytest
 from tests.judge.memory import Book, breaks, degrees, least, of_kind, ppm, time
 
-from lotwalk.values.units import Amount
+from lotwalk.values.units import Amount, Units
 
 FOOD = {
     "use": "food contact",
@@ -92,6 +93,46 @@ def test_what_the_label_asks_of_ph_and_temperature_must_be_on_record():
         {"ph": Decimal(6)},
     ):
         assert book.verdict(book.dip("M-001", **{**given, **change})).failed == ("M-001",), change
+
+
+@pytest.mark.parametrize(
+    ("temperature", "problem"),
+    [
+        ("19 C", "Temperature 19 C is below the label's 20-40 C"),
+        ("20 C", ""),
+        ("40 C", ""),
+        ("41 C", "Temperature 41 C is above the label's 20-40 C"),
+    ],
+)
+def test_a_label_that_asks_for_a_temperature_alone_is_held_to_its_two_ends(temperature, problem):
+    """The rule set's table would have taken 100 ppm from 13 degC on: the label goes before it."""
+    book = labelled({**FOOD, "temperature": Units.load("us").read_range("20-40 C", ("temperature",))})
+    told = breaks(book.verdict(book.dip("M-001", reading=ppm("110 ppm"), temperature=degrees(temperature))))
+    assert len(told) == bool(problem)
+    assert all(text.startswith(problem) for text in told)
+
+
+@pytest.mark.parametrize(
+    ("most", "mend"),
+    [
+        ("99 ppm", "warm the mix to 24 degC (75 degF)"),
+        ("100 ppm", "make the mix 100 ppm or stronger, within the label"),
+    ],
+)
+def test_a_cold_mix_is_to_be_made_stronger_where_the_label_lets_it(most, mend):
+    """US Food Code 4-501.114(A), at pH 8: from 50 mg/L on 24 degC, from 100 mg/L on 13 degC. The dip has 20 degC."""
+    book = labelled({**FOOD, "min": least("50 ppm"), "max": least(most)})
+    dip = book.dip("M-001", reading=ppm("60 ppm"), temperature=degrees("20 C"), ph=(Decimal(8), Decimal(8)))
+    (told,) = breaks(book.verdict(dip))
+    assert told.startswith("Temperature 20 C is below the 24 degC (75 degF) that this strength needs")
+    assert mend in told
+
+
+def test_where_neither_temperature_nor_ph_is_on_record_the_table_is_told():
+    """US Food Code 4-501.114(A): from 50 mg/L on 38 degC (100 degF) at pH 10, and 24 degC (75 degF) at pH 8."""
+    book = labelled({**FOOD, "min": least("50 ppm")})
+    (told,) = [text for text in of_kind(book.verdict(book.dip("M-001", reading=ppm("60 ppm"))), "note") if "pH" in text]
+    assert "counts from 38 degC (100 degF) at pH 10 or lower or 24 degC (75 degF) at pH 8 or lower" in told
 
 
 def test_a_rinse_that_the_label_asks_for_and_nobody_recorded_is_a_residue():
