@@ -272,11 +272,33 @@ def test_an_acid_in_the_name_of_one_product_is_no_danger(lotwalk, active):
 
 
 def test_a_mix_of_what_no_rule_knows_is_reckoned_and_is_bad_news(lotwalk):
-    told = lotwalk("dilute", *["6%", "vinegar", "100ppm", "10L"])
-    assert told.status == 1
-    assert "This book knows no sanitising strength for vinegar" in told.out
+    # The rule sets know hydrogen peroxide by its name alone.
+    for name in ("vinegar", "hydrogen peroxide"):
+        told = lotwalk("dilute", *["6%", *name.split(), "100ppm", "10L"])
+        assert told.status == 1
+        assert f"This book knows no sanitising strength for {name}" in told.out
     labelled = lotwalk("dilute", *["6%", "vinegar", "100ppm", "10L", "--label-min", "100ppm"])
     assert (labelled.status, "knows no sanitising strength" in labelled.out) == (0, False)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "6% vinegar 100ppm 10L --label-min 80ppm",
+        "6% vinegar 100ppm 10L --label-max 200ppm",
+        "6% vinegar 10L --dose 20mL/10L",
+        "5% paa 80ppm 10L",
+        "5% leaf-wash 80ppm 10L --rules ours.yaml",
+    ],
+    ids=["its lowest", "its highest", "its dose", "a highest of the rule set", "a table of the rule set"],
+)
+def test_one_thing_known_of_a_sanitiser_is_enough(lotwalk, tmp_path, words):
+    (tmp_path / "ours.yaml").write_text(
+        "title: Ours\nbased_on: us\nactives:\n  leaf wash:\n    names: [leaf-wash]\n    table:\n"
+        "      source: the maker\n      confidence: read\n      rows: [{at_least: 50 ppm, temperature: 10 degC}]\n"
+    )
+    told = lotwalk("dilute", *words.split())
+    assert (told.status, "knows no sanitising strength" in told.out) == (0, False)
 
 
 def test_peroxyacetic_acid_is_told_to_be_an_acid_never_to_meet_chlorine(lotwalk):

@@ -66,4 +66,12 @@ def test_a_reading_with_old_strips_proves_no_load():
     assert book.verdict(dip).failed == ("M-001",)
 
 
+def test_a_reading_with_a_meter_or_with_strips_that_have_no_date_counts():
+    book = clean_book()
+    book.receipt("STRIPS-1", type="test strips", expires=None)
+    book.add("equipment", "2026-01-01", {"type": "instrument"}, uses=[("names", "codes", "METER-1")])
+    for measured_with in ("STRIPS-1", "METER-1", "NOT-IN-THE-BOOK"):
+        assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"), strips=measured_with)).passed == ("M-001",)
+
+
 # pH and temperature
