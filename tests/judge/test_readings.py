@@ -1,5 +1,6 @@
 """Which reading speaks for a load: its own, or the readings of its solution on either side."""
 
+import pytest
 from tests.judge.memory import breaks, clean_book, ppm
 
 
@@ -72,6 +73,19 @@ def test_a_reading_with_a_meter_or_with_strips_that_have_no_date_counts():
     book.add("equipment", "2026-01-01", {"type": "instrument"}, uses=[("names", "codes", "METER-1")])
     for measured_with in ("STRIPS-1", "METER-1", "NOT-IN-THE-BOOK"):
         assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"), strips=measured_with)).passed == ("M-001",)
+
+
+@pytest.mark.parametrize(
+    ("expires", "passes"), [("2026-03-01", False), ("2026-03-02", True), ("2026-03-03", True), (None, True)]
+)
+def test_strips_and_products_are_in_date_until_the_end_of_their_day(expires, passes):
+    """The dip is on 2 March. Of what has no date on record nothing is known against it."""
+    strips = clean_book()
+    strips.receipt("STRIPS-1", type="test strips", expires=expires)
+    dip = strips.dip("M-001", reading=ppm("110 ppm"), strips="STRIPS-1")
+    assert (strips.verdict(dip).passed == ("M-001",)) is passes
+    product = clean_book(expires=expires)
+    assert (product.verdict(product.dip("M-001", reading=ppm("110 ppm"))).passed == ("M-001",)) is passes
 
 
 # pH and temperature
