@@ -4,7 +4,7 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.read import find_thing
+from lotwalk.ledger.read.things import find_thing
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import Start
@@ -111,14 +111,15 @@ entries:
 
 
 def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
-    """Believed, KN-1 comes clean out of the dip though KN-2 does not, and only the solution is behind it.
+    """Believed, KN-1 comes clean out of the dip though KN-2 does not, and only the solution is behind it. KN-2, which
+    does not, leaves in the bath what it had on it.
 
     Not believed, the dip was a bath of both knives: what was on KN-2 gets onto KN-1 in it and into H-2 an hour later,
     so T-1, its seed and its medium are behind H-2.
     """
     dip = load(book, HALF_A_DIP)
     assert (dip.verdict.passed, dip.verdict.failed) == (("KN-1",), ("KN-2",))
-    believed, back = {"H-1", "KN-2", "M-1"}, {"T-2", "S-2", "M-2", "KN-1", "SOL-1", "BL-1"}
+    believed, back = {"H-1", "KN-2", "M-1", "SOL-1"}, {"T-2", "S-2", "M-2", "KN-1", "SOL-1", "BL-1"}
     assert reached(book, "forward", "T-1") == believed
     assert reached(book, "back", "H-2") == back
     assert reached(book, "forward", "T-1", dip.name) == believed | {"KN-1", "H-2", "M-2"}
@@ -144,7 +145,7 @@ def test_a_dip_that_is_not_believed_leaves_the_others_as_they_are(book):
     assert reached(book, "forward", "T-1") == believed
     assert reached(book, "forward", "T-1", noon.name) == believed
     for word in (ten.name, "sanitising", "all"):
-        assert reached(book, "forward", "T-1", word) == believed | {"KN-2", "H-2", "M-2"}
+        assert reached(book, "forward", "T-1", word) == believed | {"KN-2", "H-2", "M-2", "SOL-1"}
 
 
 TWO_SHEDS = """
