@@ -95,7 +95,7 @@ class Rows:
         key = self._keys[use.code] = len(self._keys) + 1
         wide = int(kind.farm_wide or use.type in kind.farm_wide_types)
         name = (key, use.code, fold(use.code), use.kind, kind.cls, use.type or None)
-        return *name, int(kind.bought), wide, int(kind.counted)
+        return *name, int(kind.bought), wide, int(kind.counted), int(kind.bath)
 
     def _entry(self, seq: int, deed: Deed, uses: list[Used]) -> tuple[object, ...]:
         record = {
