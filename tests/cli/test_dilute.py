@@ -39,6 +39,12 @@ entries:
   active: sodium hypochlorite
   strength: 5 %
   uses: {use: food contact, min: 100 ppm, max: 600 ppm, contact: 1 min, rinse: yes}
+- kind: label
+  code: LB-G
+  product: Glass Wash
+  active: sodium hypochlorite
+  strength: 5 %
+  uses: {use: glass, min: 100 ppm, max: 200 ppm, contact: 1 min}
 - {kind: supplies-receipt, lot: BL-5, product: Plain Five, type: sanitiser, label: LB-5, expires: 2026-03-20}
 - {kind: supplies-receipt, lot: W-1, product: Wall Wash, type: sanitiser, label: LB-W}
 - {kind: supplies-receipt, lot: SOAP, product: Soap, type: detergent}
@@ -200,6 +206,17 @@ def test_what_must_not_or_cannot_be_mixed_is_refused(labelled, lotwalk, argument
     refused = lotwalk("dilute", *arguments.split())
     assert (refused.status, refused.out) == (2, "")
     assert told in refused.err
+
+
+def test_a_label_that_does_not_say_what_its_use_is_for_asks_for_the_use_meant(labelled, lotwalk):
+    """W-1 is refused above: its label says that the use is not for food contact. That of LB-G does not say."""
+    refused = lotwalk("dilute", "LB-G", "100ppm", "10L")
+    assert refused.status == 2
+    assert "or --use with the use meant" in refused.err
+    assert "--use with the use meant" not in lotwalk("dilute", "W-1", "100ppm", "10L").err
+    told = lotwalk("dilute", "LB-G", "100ppm", "10L", "--use", "glass")
+    assert told.status == 0
+    assert "does not say that this use is for surfaces that food touches" in " ".join(told.out.split())
 
 
 def test_a_rinse_lifts_the_rule_sets_limit_and_is_said(labelled, lotwalk):

@@ -29,6 +29,13 @@ def test_several_unwashed_items_are_named_as_a_range():
     ]
 
 
+def test_codes_with_and_without_a_number_are_named_as_they_are():
+    book = unwashed_book()
+    book.equipment("BENCH")
+    verdict = book.verdict(book.dip("BENCH, M-001, M-002, SHELF", **GOOD))
+    assert breaks(verdict)[0].startswith("BENCH, M-001, M-002 and SHELF were not washed since their last use")
+
+
 def test_washed_in_the_same_entry_counts():
     book = unwashed_book()
     book.use("M-001", "2026-03-02 17:20")

@@ -128,6 +128,18 @@ def test_a_cold_mix_is_to_be_made_stronger_where_the_label_lets_it(most, mend):
     assert mend in told
 
 
+@pytest.mark.parametrize("reading", [None, "60 ppm"])
+@pytest.mark.parametrize("method", ["chemical", "ready to use"])
+def test_a_mix_of_which_no_reading_counts_fails_of_cold_too(method, reading):
+    """US Food Code 4-501.114(A) has no mix below 13 degC. Only a product that comes ready to use needs no reading."""
+    book = labelled(FOOD)
+    given = {"reading": ppm(reading)} if reading else {}
+    solution = "BL-1" if method == "ready to use" else "SOL-1"
+    dip = book.dip("M-001", solution=solution, method=method, temperature=degrees("5 C"), **given)
+    told = [text for text in breaks(book.verdict(dip)) if text.startswith("Temperature 5 C is below the 13 degC")]
+    assert bool(told) is (method == "chemical" or reading is not None)
+
+
 def test_where_neither_temperature_nor_ph_is_on_record_the_table_is_told():
     """US Food Code 4-501.114(A): from 50 mg/L on 38 degC (100 degF) at pH 10, and 24 degC (75 degF) at pH 8."""
     book = labelled({**FOOD, "min": least("50 ppm")})

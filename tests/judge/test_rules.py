@@ -105,6 +105,7 @@ def test_an_unknown_name_says_what_there_is():
         ("title: x\nwater: {tests_each_year: {value: -1, confidence: practice}}\n", "-1 is not a number"),
         ("title: x\nsanitising: {without_label: {value: maybe, confidence: practice}}\n", "neither yes nor no"),
         ("title: x\nproduce_wash: {ph: {value: 8-6, confidence: practice}}\n", "8-6 runs backwards"),
+        ("title: x\nproduce_wash: {soap: {}}\n", "produce_wash.soap: there is no such key; expected chlorine or ph"),
         ("title: x\ntitle: y\n", "mine.yaml:2: title: this key stands twice"),
         ("title: &a x\nfor: *a\n", "for: this refers to another place"),
         ("title: x\nheat: {source: s, confidence: read}\n", "heat.rows: there are no rows"),
@@ -122,7 +123,8 @@ def test_an_unknown_name_says_what_there_is():
                 f"[{{temperature: 77 degC, or: {other}, contact: 30 s}}]}}\n",
                 f"heat.rows[1].or: {other} is not that temperature in degF; expected 77 degC as the source prints it",
             )
-            for other in ("77 degC", "117 degF")
+            # 172.6 degF is 78.1 degC.
+            for other in ("77 degC", "117 degF", "172.6 degF")
         ),
     ],
 )
@@ -130,6 +132,13 @@ def test_a_mistake_is_named_by_file_line_and_key(text, told):
     with pytest.raises(Refused) as refused:
         RuleSet.read(text, ["mine.yaml"])
     assert told in str(refused.value)
+
+
+def test_a_temperature_that_a_source_rounds_in_both_its_columns_may_differ_by_a_degree():
+    """172.4 degF is 78 degC."""
+    rows = "[{temperature: 77 degC, or: 172.4 degF, contact: 30 s}]"
+    (row,) = RuleSet.read(f"title: x\nheat: {{source: s, confidence: read, rows: {rows}}}\n").heat.rows
+    assert (row.temperature.value, row.fahrenheit) == (77, 78)
 
 
 def test_all_mistakes_are_told_at_once():

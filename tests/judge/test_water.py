@@ -3,6 +3,8 @@
 import pytest
 from tests.judge.memory import Book, breaks, of_kind
 
+from lotwalk.judge import RuleSet
+
 
 def well(**values):
     book = Book()
@@ -36,6 +38,14 @@ def test_none_may_be_found_in_the_rule_sets_volume(result, passes):
     verdict = book.water_verdict(book.test("2026-03-02", result))
     assert (verdict.passed == ("WELL",)) is passes
     assert bool(breaks(verdict)) is not passes
+
+
+@pytest.mark.parametrize("result", ["not detected in 100 mL", "not detected"])
+def test_under_a_rule_set_that_names_no_volume_no_test_passes(result):
+    book = Book(RuleSet.read("title: Ours\nwater: {none_is_below: {value: 1 CFU/100 mL, confidence: practice}}\n"))
+    book.water()
+    verdict = book.water_verdict(book.test("2026-03-02", result))
+    assert breaks(verdict) == ["The rule set names no volume for water tests: name a rule set that does."]
 
 
 def test_each_failure_says_what_to_do():
