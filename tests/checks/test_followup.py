@@ -80,6 +80,18 @@ def test_samples(lite, result, test, check):
     assert list(lite.found(followup, "2026-03-07")) == ([f"{check}:S-1:{name}"] if check else [])
 
 
+def test_a_count_below_its_limit_is_no_negative(lite):
+    # A count from 10 cfu/g on; the criterion asks that 25 g held none.
+    (name,) = lite.load(
+        "- {kind: sample, at: 2026-03-04, of: S-1, amount: 25 g, lab: LAB, test: Listeria, result: <10 cfu/g}\n"
+    )
+    (found,) = lite.found(followup, "2026-03-07").values()
+    assert (found.id, found.severity) == (f"sample-unclear:S-1:{name}", "major")
+    assert "<10 cfu/g is below what the method can count" in found.text
+    assert "does not show that 25 g held none" in found.text
+    assert "test for presence in 25 g" in found.do
+
+
 def test_a_sample_of_water_is_no_water_test(lite):
     (name,) = lite.load("- {kind: sample, at: 2026-03-04, of: MAINS, lab: LAB, test: E. coli, result: 3 MPN/100 mL}\n")
     assert list(lite.found(followup, "2026-03-07")) == [f"sample-positive:MAINS:{name}"]

@@ -65,6 +65,7 @@ def test_a_paper_of_the_same_lot_received_twice_is_to_be_widened(lite):
     [
         ("Salmonella detected in 25 g", "seed-failed:S-1:P-1", "critical"),
         ("pending", "seed-result:S-1:P-1", "major"),
+        ("Listeria <10 cfu/g", "seed-result:S-1:P-1", "major"),
         ("", "seed-result:S-1:P-1", "major"),
         ("absent in 25 g", None, None),
     ],

@@ -56,7 +56,6 @@ def test_words_that_leave_it_open(words):
     [
         ("<10 CFU/g", "E. coli", "not found"),
         ("< 1 MPN/100 mL", "E. coli", "not found"),
-        ("0 CFU/g", "Listeria", "not found"),
         ("10 CFU/g", "Listeria monocytogenes", "found"),
         (">100 CFU/g", "E. coli", "found"),
         ("1,200 CFU/g", "E. coli", "found"),
@@ -69,6 +68,44 @@ def test_words_that_leave_it_open(words):
     ],
 )
 def test_counts(words, test, told):
+    assert outcome(words, test) == told
+
+
+@pytest.mark.parametrize(
+    ("words", "test", "told"),
+    [
+        # A plate that counts from 10 CFU/g on says nothing of the one germ in 25 g that a test for presence finds.
+        ("<10 cfu/g", "Listeria monocytogenes", "not shown"),
+        ("< 100 CFU/g", "Salmonella", "not shown"),
+        ("0 CFU/g", "Listeria", "not shown"),
+        ("<1 cfu", "STEC", "not shown"),
+        ("≤10 CFU/g", "E. coli O157:H7", "not shown"),
+        ("<1 x 10^1 CFU/g", "Listeria", "not shown"),
+        ("below the limit of quantification", "Listeria", "not shown"),
+        ("<LOQ", "Listeria", "not shown"),
+        ("Listeria spp. <10 cfu/g", "", "not shown"),
+        ("pass: <10 cfu/g", "Listeria", "not shown"),
+        ("complies; Listeria <10 cfu/g", "", "not shown"),
+        ("Salmonella not detected in 25 g; Listeria <10 cfu/g", "", "not shown"),
+        ("Listeria <10 cfu/g, STEC detected", "", "found"),
+        ("Listeria <10 cfu/g; Salmonella 20 cfu/g", "", "found"),
+        (">0 CFU/g", "Listeria", "found"),
+        # Worked out: less than 1 in 25 g, and less than 0.04 in 1 g, both say that 25 g held none; 10 / 0.5 is 20 g.
+        ("<1 CFU/25 g", "Listeria", "not found"),
+        ("0 CFU/25 g", "Listeria", "not found"),
+        ("<0.04 MPN/g", "Salmonella", "not found"),
+        ("<0.05 MPN/g", "Salmonella", "not shown"),
+        ("<1 MPN/100 mL", "Salmonella", "not found"),
+        ("<0.5 MPN per 10 g", "Salmonella", "not shown"),
+        ("not detected in 25 g", "Listeria", "not found"),
+        # What is counted to tell of dirt, and the germs that have a limit of their own.
+        ("<10 CFU/g", "generic E. coli", "not found"),
+        ("<10 CFU/g", "Staphylococcus aureus", "not found"),
+        ("below the limit of quantification", "coliforms", "not found"),
+        ("E. coli <1 MPN/100 mL; Salmonella not detected in 25 g", "", "not found"),
+    ],
+)
+def test_a_count_below_its_limit_is_no_negative_for_what_must_not_be_there(words, test, told):
     assert outcome(words, test) == told
 
 

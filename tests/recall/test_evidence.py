@@ -6,6 +6,7 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.recall.asked import ask
+from lotwalk.recall.evidence_words import evidence_json, full, limits, mark
 from lotwalk.recall.recall import recall
 from lotwalk.recall.wide import Wide
 from lotwalk.sheets.reader import read_sheet
@@ -37,6 +38,7 @@ entries:
 - {kind: sample, at: 2026-03-12, of: S-3, amount: 25 g, lab: LAB, test: Salmonella}
 - {kind: sample, at: 2026-03-12, of: P-1, amount: 25 g, lab: LAB, test: count, result: 1200 CFU/g}
 - {kind: sample, at: 2026-03-12, of: KN-1, lab: LAB, test: swab, result: clean}
+- {kind: sample, at: 2026-03-12, of: H-1, amount: 25 g, lab: LAB, test: Listeria, result: <10 cfu/g}
 """
 
 
@@ -70,11 +72,24 @@ def told(candidate):
         # The spell begins with the passing test of 28 February; the earlier one lies outside it.
         ("WELL", [("water-test", "passed", "not detected in 100 mL", "before"),
                   ("water-test", "failed", "4 MPN/100 mL", "within")]),
+        ("H-1", [("sample", "not shown", "<10 cfu/g", None)]),
         ("T-1", []),
     ],
 )  # fmt: skip
 def test_what_examined_a_candidate_stands_with_it(candidates, code, evidence):
     assert told(candidates[code]) == evidence
+
+
+def test_a_count_below_its_limit_is_told_as_neither_passed_nor_failed(candidates):
+    (one,) = candidates["H-1"].evidence
+    assert mark([one]) == f"tested: not shown {one.entry}"
+    assert full(one, "Sample") == (
+        f"the Sample of 2026-03-12 ({one.entry}), not shown: `<10 cfu/g` is below what the method can count, which does"
+        " not show that 25 g held none."
+    )
+    # The caution on tests that passed is for those alone.
+    assert limits([candidates["H-1"]]) == []
+    assert evidence_json([one])[0]["result"] == "not shown"
 
 
 def test_a_source_without_a_passing_water_test_is_told_with_what_is_in_hand(candidates):

@@ -6,7 +6,7 @@ from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
-from lotwalk.science.results import names_a_germ, outcome
+from lotwalk.science.results import NOT_SHOWN, names_a_germ, outcome
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
@@ -113,14 +113,19 @@ def _samples(records: Records) -> Iterator[Finding]:
                 record.span,
                 (record.name, told.code),
             )
-        elif result and says == "unclear" and names_a_germ(test):
+        elif says == "not shown" or (result and says == "unclear" and names_a_germ(test)):
+            of = f"The result of the sample of {told.code} of {record.at} ({record.name})"
+            text = f"{of} neither finds nor denies: {result}."
+            do = f"Amend {record.name} to say it in the laboratory's words, such as not detected in 25 g."
+            if says == "not shown":
+                text = f"{of} is no negative: {f'{test}, ' if test else ''}{result} {NOT_SHOWN}."
+                do = f"Ask the laboratory for a test for presence in 25 g of {told.code}, and record its result."
             yield Finding(
                 ("sample-unclear", told.code, record.name),
-                "minor",
+                "major" if says == "not shown" else "minor",
                 (told.code, record.name),
-                f"The result of the sample of {told.code} of {record.at} ({record.name}) neither finds nor denies:"
-                f" {result}.",
-                f"Amend {record.name} to say it in the laboratory's words, such as not detected in 25 g.",
+                text,
+                do,
                 _SAMPLED,
                 record.span,
                 (record.name,),

@@ -9,7 +9,7 @@ from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Finding, Severity
 from lotwalk.judge.words import listed, names_one_of
 from lotwalk.ledger.entry import Entry
-from lotwalk.science.results import outcome
+from lotwalk.science.results import NOT_SHOWN, outcome
 from lotwalk.values.roles import Role
 
 TESTS = "papers.seed_tests"
@@ -77,8 +77,10 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
                 f"The paper {paper.code} says of {seed.code}: {paper.result}. It was {seed.into}.",
                 f"Put {seed.code} and what grew of it on hold, and ask the supplier and the laboratory.",
             )
-        elif says == "unclear":
+        elif says != "not found":
             told = f"says {paper.result!r}, which does not plainly deny a germ" if paper.result else "names no result"
+            if says == "not shown":
+                told = f"says {paper.result!r}; that {NOT_SHOWN}"
             yield seed.finding(
                 "seed-result",
                 (paper.code,),

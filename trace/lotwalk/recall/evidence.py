@@ -14,7 +14,18 @@ from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.uses import uses_of
 from lotwalk.ledger.read.versions import by_seq
-from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, PASSED, UNREAD, WITHIN, Candidate, Evidence
+from lotwalk.recall.model import (
+    AFTER,
+    BEFORE,
+    FAILED,
+    NOT_NAMED,
+    NOT_SHOWN,
+    PASSED,
+    UNREAD,
+    WITHIN,
+    Candidate,
+    Evidence,
+)
 from lotwalk.science.results import outcome
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.codes import fold
@@ -34,7 +45,7 @@ _TESTS = ("test", "method", "type")
 _HOLDS = frozenset({"issued", "expires"})
 """The fields that say from when on and until when a paper holds."""
 
-_OUTCOMES = {"found": FAILED, "not found": PASSED, "unclear": UNREAD}
+_OUTCOMES = {"found": FAILED, "not found": PASSED, "not shown": NOT_SHOWN, "unclear": UNREAD}
 _CLASSES = ("lot", "item", "water-source")
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, PASSED, Candidate, Evidence
+from lotwalk.recall.model import AFTER, BEFORE, FAILED, NOT_NAMED, NOT_SHOWN, PASSED, Candidate, Evidence
+from lotwalk.science import results
 from lotwalk.science.sampling import detection
 
 _MOST = 3
@@ -35,7 +36,8 @@ def _word(one: Evidence) -> str:
 
 def outcome(one: Evidence) -> str:
     """Return what an examination came to, in a word or two."""
-    return {PASSED: "passed", FAILED: "FAILED", NOT_NAMED: "without a result"}.get(one.result, "read for yourself")
+    told = {PASSED: "passed", FAILED: "FAILED", NOT_SHOWN: "not shown", NOT_NAMED: "without a result"}
+    return told.get(one.result, "read for yourself")
 
 
 def full(one: Evidence, title: str) -> str:
@@ -45,6 +47,7 @@ def full(one: Evidence, title: str) -> str:
     told = {
         PASSED: f"passed{says}",
         FAILED: f"FAILED{says}",
+        NOT_SHOWN: f"not shown: `{one.says}` {results.NOT_SHOWN}",
         NOT_NAMED: "names it, and no result",
     }.get(one.result, f"says `{one.says}`, which may be either: read it for yourself")
     return f"the {title} of {one.at} ({one.entry}){side}, {told}."

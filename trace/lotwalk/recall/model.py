@@ -6,8 +6,9 @@ from lotwalk.recall.asked import Asked
 from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 
-PASSED, FAILED, UNREAD, NOT_NAMED = "passed", "failed", "unread", "not named"
-"""What an examination came to: `unread` is told in words that say neither, `not named` not at all."""
+PASSED, FAILED, NOT_SHOWN, UNREAD, NOT_NAMED = "passed", "failed", "not shown", "unread", "not named"
+"""What an examination came to: `not shown` is a count below its limit, which is no negative; `unread` is told in words
+that say neither, `not named` not at all."""
 
 BEFORE, WITHIN, AFTER = "before", "within", "after"
 """On which side of a spell an examination lies: at its beginning, inside it or at its end."""
