@@ -265,27 +265,14 @@ def test_the_lowest_temperature_is_told_as_the_food_code_prints_it_in_the_farms_
     [
         ("6% vinegar", "This book knows no sanitising strength for vinegar: the label decides"),
         ("70% isopropyl alcohol", "This book knows no sanitising strength for isopropyl alcohol: the label decides"),
-        (
-            "10 % bleach and ammonia 100ppm 5gal",
-            "DANGER: never mix what `bleach and ammonia` names. An acid sets chlorine gas free",
-        ),
-        ("6% sodium hypochlorite, citric acid 100ppm 5gal", "DANGER: never mix"),
-        ("6% vinegar with bleach 100ppm 5gal", "DANGER: never mix"),
-        ("5% peroxyacetic acid and bleach 100ppm 5gal", "DANGER: never mix"),
-        ("5% bleach and PAA 100ppm 5gal", "DANGER: never mix"),
         ("6% bleach 100 5 gal", "100 what?; expected a number with its unit, such as 100 ppm"),
         ("6% bleach 5 100ppm", "5 what?"),
     ],
 )
-def test_what_is_dangerous_or_unknown_is_refused_and_says_why(lotwalk, arguments, told):
+def test_what_is_unknown_is_refused_and_says_why(lotwalk, arguments, told):
     refused = lotwalk("dilute", *arguments.split())
     assert (refused.status, refused.out) == (2, "")
     assert told in refused.err
-
-
-@pytest.mark.parametrize("active", ["hypochlorous acid", "chlorine dioxide, citric acid activated"])
-def test_an_acid_in_the_name_of_one_product_is_no_danger(lotwalk, active):
-    assert "DANGER" not in lotwalk("dilute", "5%", *active.split(), "100ppm", "5gal").err
 
 
 def test_a_mix_of_what_no_rule_knows_is_reckoned_and_is_bad_news(lotwalk):

@@ -80,7 +80,7 @@ def test_what_the_label_asks_of_ph_and_temperature_must_be_on_record():
     asked = {
         **FOOD,
         "temperature": degrees("20 C"),
-        "ph": (Amount(Decimal("6.5"), "", "6.5-7.5"), Amount(Decimal("7.5"), "", "6.5-7.5")),
+        "ph": (Decimal("6.5"), Decimal("7.5")),
     }
     book = labelled(asked)
     given = {"reading": ppm("110 ppm"), "temperature": degrees("21 C"), "ph": Decimal(7)}
@@ -155,6 +155,17 @@ def test_a_rinse_that_the_label_asks_for_and_nobody_recorded_is_a_residue():
         assert bool(of_kind(verdict, "residue")) is asked
     rinsed = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), rinse="MAINS"))
     assert of_kind(rinsed, "residue") == []
+
+
+def test_what_the_rule_set_allows_without_a_rinse_counts_beside_a_label_that_allows_more():
+    # 40 CFR 180.940(a): 200 ppm of chlorine without a rinse. The label's own highest is 400 ppm.
+    book = labelled({**FOOD, "max": least("400 ppm")})
+    (told,) = of_kind(book.verdict(book.dip("M-001", reading=ppm("300 ppm"))), "residue")
+    assert told.startswith("Reading 300 ppm is above the rule set's highest without a rinse, 200 ppm: rinse with")
+    assert of_kind(book.verdict(book.dip("M-001", reading=ppm("300 ppm"), rinse="MAINS")), "residue") == []
+    assert of_kind(book.verdict(book.dip("M-001", reading=ppm("200 ppm"))), "residue") == []
+    (told,) = of_kind(book.verdict(book.dip("M-001", reading=ppm("500 ppm"), rinse="MAINS")), "residue")
+    assert told.startswith("Reading 500 ppm is above the label's highest, 400 ppm: check that the label allows it with")
 
 
 def test_a_label_without_a_use_for_porous_things_fails_them():

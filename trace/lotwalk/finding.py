@@ -38,6 +38,11 @@ class Finding:
         """The name of the check that found it."""
         return self.parts[0]
 
+    @property
+    def told(self) -> str:
+        """What is wrong and what to do, as it is told at once to whoever records it."""
+        return f"{self.text} {self.do}"
+
     def json(self) -> dict[str, object]:
         """Return it as JSON."""
         return {

@@ -179,12 +179,7 @@ class Records:
     def basis(self, key: str) -> str:
         """Return a limit with its number and citation, as a finding names the rule that it comes from."""
         limit = self.rules.limits.get(key)
-        if limit is None:
-            return key
-        sure = " (from memory)" if limit.confidence == "memory" and "memory" not in limit.source else ""
-        # A list of words stands in the rule set; a finding that repeated it would bury what it says.
-        words = isinstance(limit.value, tuple) and all(isinstance(one, str) for one in limit.value)
-        return f"{key}{'' if words else f' {limit.written}'}: {limit.source}{sure}"
+        return limit.cited if limit else key
 
     def seconds(self, key: str) -> int | None:
         """Return a limit that is a time in seconds, or None where the rule set has none."""

@@ -11,6 +11,7 @@ from lotwalk.cli.desk import Desk, desk_of
 from lotwalk.cli.output import format_option, print_view
 
 if TYPE_CHECKING:
+    from lotwalk.cli.danger_view import DangerView
     from lotwalk.cli.dilution_view import DilutionView
 
 
@@ -46,20 +47,23 @@ def dilute(context: click.Context, /, words: tuple[str, ...], form: str, unit: s
       lotwalk dilute SOL-1 100 ppm --have "60 ppm"      what mends the tub?
 
     It refuses a strength above the label's, or above the rule set's highest without a rinse, and a product whose
-    label gives no use on surfaces that food touches. A strength mixed to is no reading: dip a strip. The exit status is
-    1 when what comes out is too weak or too strong, the product is out of date, or nothing says that it sanitises.
+    label gives no use on surfaces that food touches. Of a mix that gives off gas it gives no amount. A strength mixed
+    to is no reading: dip a strip. The exit status is 1 when what comes out is dangerous, too weak, too strong, too cold
+    or of the wrong pH, the product is out of date, or nothing says that it sanitises.
     """
 
     view = _answer(desk_of(context), words, given, unit)
     print_view(view, form)
-    if view.advice.bad:
+    if view.bad:
         context.exit(1)
 
 
-def _answer(desk: Desk, words: tuple[str, ...], given: dict[str, Any], unit: str | None) -> DilutionView:
+def _answer(desk: Desk, words: tuple[str, ...], given: dict[str, Any], unit: str | None) -> DilutionView | DangerView:
+    from lotwalk.cli.danger_view import DangerView
     from lotwalk.cli.dilution import Options, farm_of, product_of
     from lotwalk.cli.dilution_view import DilutionView
-    from lotwalk.judge.advice import advise
+    from lotwalk.judge.advice import advise, danger
+    from lotwalk.judge.never import never_with
     from lotwalk.mixing.tools import load_tools
     from lotwalk.mixing.words import read_words
     from lotwalk.values.units import Units
@@ -70,5 +74,7 @@ def _answer(desk: Desk, words: tuple[str, ...], given: dict[str, Any], unit: str
     said = read_words(words, units)
     product = product_of(farm, said, options)
     asked = options.asked(said)
+    if deadly := danger(product, asked, farm.rules):
+        return DangerView(deadly, product, never_with(farm.rules.active(product.active)), farm.rules_name)
     advice = advise(product, asked, farm.rules, load_tools(farm.measures, given["tools"]), units, farm.today)
     return DilutionView(advice, units, farm.rules_name, unit)

@@ -12,8 +12,9 @@ from lotwalk.book import DEFAULT_RULES, Book
 from lotwalk.cli.desk import Desk
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge.advice import Asked
-from lotwalk.judge.known import check_name
+from lotwalk.judge.dangers import never_mix
 from lotwalk.judge.limits import read_number
+from lotwalk.judge.never import never_together
 from lotwalk.judge.on_record import OnRecord, is_chlorine, steps_of, unrinsed
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing.limits import Limits, ppm
@@ -117,7 +118,8 @@ class Options:
 def product_of(farm: Farm, said: Words, options: Options) -> OnRecord:
     """Return the product that is to be mixed. What the book has of it goes before what the options say.
 
-    Raises NotUnderstood where there is no such product, or none that may be mixed so.
+    Of one that must not be mixed at all nothing but its danger is told. Raises NotUnderstood where there is no such
+    product, or none that may be mixed so.
     """
     if said.code:
         if farm.book is None:
@@ -132,9 +134,12 @@ def product_of(farm: Farm, said: Words, options: Options) -> OnRecord:
             raise NotUnderstood(what, f"the active ingredient too, such as {written} bleach")
         doubt = "What the label allows on surfaces that food touches is not known here: read it first."
         highest, source = unrinsed(farm.rules, said.active)
-        check_name(farm.rules, said.active)
+        never = never_together(farm.rules, said.active)
+        danger = never_mix(f"what `{said.active}` names", never) if never else ""
         limits = Limits(unrinsed=highest, source=source, rinse=options.rinse, steps=steps_of(farm.rules, said.active))
-        product = OnRecord("", "", said.active, None, limits, doubt=doubt)
+        product = OnRecord("", "", said.active, None, limits, doubt=doubt, danger=danger)
+    if product.danger:
+        return product
     strength = said.strength or options.strength
     known = product.stock
     if strength and known is None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
+from lotwalk.cli.danger_view import CAUTIONS, DECIDES
 from lotwalk.cli.output import print_pairs, print_table, say
 from lotwalk.judge.advice import Advice
 from lotwalk.mixing.plan import Choice, Plan
@@ -12,8 +13,6 @@ from lotwalk.pages.cautions import caution
 from lotwalk.values.unit_table import plain_decimal
 from lotwalk.values.units import Amount, Units
 
-CAUTIONS = ("sanitiser-label", "sanitiser-handling", "never-mix")
-DECIDES = "The local regulator, the product label and licensed advice decide."
 _ANSWERED = ("mixed", "dose")
 """What was put in is known, and the strength is the answer."""
 _WATER_ONLY = ("weaken", "enough")
@@ -32,6 +31,11 @@ class DilutionView:
             # A unit of something else is told before anything is printed.
             self._show(advice.plan.product, "mL" if advice.plan.water else advice.plan.unit, unit)
 
+    @property
+    def bad(self) -> Sequence[str]:
+        """The sentences of bad news."""
+        return self.advice.bad
+
     def table(self) -> None:
         """Print what to do, with what to measure it, and all that goes with it."""
         advice, plan = self.advice, self.advice.plan
@@ -46,7 +50,8 @@ class DilutionView:
             say("None of the measuring tools comes near this inside the limits: mix more at once, or use a finer one.")
         if advice.working is not None:
             part = f"{100 * advice.working:.0f} %"
-            say(f"At that pH and temperature {part} of the free chlorine is hypochlorous acid, which works best.")
+            told = f"At that pH and temperature {part} of the free chlorine is hypochlorous acid"
+            say(f"{told}, the part that works best.")
         self._print_bases()
         for sentence in advice.notes:
             say(f"- {sentence}")
@@ -184,6 +189,7 @@ class DilutionView:
             "measure": [_choice(one) for one in plan.choices],
             "hypochlorous_fraction": advice.working,
             "other_bases": [_basis(one, other) for one, other in advice.otherwise],
+            "dangers": [],
             "bad": list(advice.bad),
             "notes": list(advice.notes),
             "cautions": [

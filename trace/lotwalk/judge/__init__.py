@@ -4,12 +4,14 @@ A judge knows facts and names of fields, never a kind of record. It reads the le
 answers with a `Verdict`, always the same one for the same entry, evidence and rule set.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.finding import Finding
 from lotwalk.judge.case import Case
+from lotwalk.judge.dangers import dangers
 from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.produce import judge_produce
 from lotwalk.judge.rules import RuleSet
@@ -21,8 +23,12 @@ from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
 
 __all__ = ["Judge", "RuleSet"]
 
-NUMBER = FIRST_JUDGE
-"""The number of these judges. It rises by one whenever they learn to decide anything otherwise."""
+NUMBER = FIRST_JUDGE + 1
+"""The number of these judges. It rises by one whenever they learn to decide anything otherwise.
+
+Since 2 the pH that a label asks for as a range counts, and a residue is also told where a label allows more than the
+rule set does without a rinse, and nothing was rinsed.
+"""
 
 MEGABYTE = 1_000_000
 """Bytes."""
@@ -33,6 +39,8 @@ _JUDGES: Mapping[str, Callable[[Case], None]] = {
     "produce": judge_produce,
 }
 _NOTICES: Mapping[str, Callable[[Case], None]] = {"mix": judge_mix}
+_FOUND: Mapping[str, tuple[Callable[[Case], Iterable[Finding]], ...]] = {"mix": (dangers,), "chemicals": (dangers,)}
+"""What is told at once and found again when the book is looked over, by what a kind of record names in `x-notice`."""
 
 
 class Judge:
@@ -67,13 +75,15 @@ class Judge:
         return replace(case.verdict(), judge=self.number)
 
     def notices(self, name: str, entry: Entry, evidence: Evidence) -> list[str]:
-        """Return what is to be said at once of an entry that clears nothing, what fails first.
+        """Return what is to be said at once of an entry, the worst first: findings, then what fails, then the rest.
 
         `name` is the kind's `x-notice`. Raises NotUnderstood for a name that no judge has.
         """
-        if name not in _NOTICES:
-            raise NotUnderstood(f"there is no judge named {name}", " or ".join(_NOTICES))
+        if name not in _FOUND:
+            raise NotUnderstood(f"there is no judge named {name}", " or ".join(_FOUND))
         case = Case(entry, (), evidence, self.rules)
-        _NOTICES[name](case)
+        found = [one.told for look in _FOUND[name] for one in look(case)]
+        if name in _NOTICES:
+            _NOTICES[name](case)
         reasons = sorted(case.verdict().reasons, key=lambda reason: reason.kind == "note")
-        return [str(reason) for reason in reasons]
+        return [*found, *map(str, reasons)]

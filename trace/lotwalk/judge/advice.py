@@ -5,8 +5,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.judge.known import never_with, too_weak, unknown
+from lotwalk.judge.dangers import gas
+from lotwalk.judge.known import too_weak, unknown
+from lotwalk.judge.never import DANGER, never_with, too_acid
 from lotwalk.judge.on_record import OnRecord, is_chlorine
+from lotwalk.judge.reckoned import misses
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing import plan as plans
 from lotwalk.mixing.limits import Limits, check_target, excess, ppm
@@ -16,6 +19,7 @@ from lotwalk.mixing.tools import Tool
 from lotwalk.science.chlorine import band, hypochlorous_fraction
 from lotwalk.values.units import Amount, Units
 
+_ANY_PH = Decimal(14)
 _AGE = "A chlorine product loses strength with age, warmth and light (common practice, no source)."
 
 
@@ -50,14 +54,25 @@ class Advice:
     never_with: str = ""
 
 
+def danger(product: OnRecord, asked: Asked, rules: RuleSet) -> str:
+    """Return why nothing of this must be mixed, and what to do, as sentences; empty where nothing says so."""
+    if product.danger:
+        return product.danger
+    limit = too_acid(rules.active(product.active), asked.ph) if asked.ph is not None else None
+    return DANGER + " ".join(gas(f"pH {asked.ph}", limit)) if limit else ""
+
+
 def advise(
     product: OnRecord, asked: Asked, rules: RuleSet, tools: Sequence[Tool], units: Units, today: str = ""
 ) -> Advice:
     """Return what to mix, to add, or what was mixed.
 
     `today` (ISO) tells whether the product is out of date; without it nothing is said of that. Raises NotUnderstood for
-    a strength above what the label, or the rule set without a rinse, allows, and where something needed is not known.
+    a strength above what the label, or the rule set without a rinse, allows, where something needed is not known, and
+    for what gives off gas.
     """
+    if deadly := danger(product, asked, rules):
+        raise NotUnderstood(deadly.rstrip("."), "another mix: no amount is given for this one")
     chlorine = is_chlorine(rules, product.active)
     nothing = unknown(rules, product)
     if nothing and not ((asked.volume or product.volume) and (asked.target or product.target or asked.product)):
@@ -153,6 +168,8 @@ def _bad(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Uni
             aim = limits.aim(asked.target or product.target)
             more = plans.mend(product.stock, plan.ppm, aim, plan.volume, (), limits)
             yield f"Add {units.show(more.product, more.unit)} more for {units.show(aim, 'mg/L')}, and read it."
+    for miss in misses(product, plan.ppm, asked.ph, asked.temperature, rules):
+        yield f"{miss}: what is dipped in it does not count as clean."
 
 
 def _water(plan: Plan, tub: Amount, aim: Decimal, units: Units) -> str:
@@ -176,7 +193,7 @@ def _notes(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: U
         )
     if rules.active(product.active) is None and not limits.most and not unknown(rules, product):
         yield "No highest strength is known for this product: the label's counts."
-    if chlorine and plan.ppm:
+    if plan.ppm and not (product.temperature or product.ph):
         yield from _conditions(rules, product.active, plan.ppm, units)
     if chlorine and (asked.ph is None) != (asked.temperature is None):
         yield "For the part of the chlorine that works as hypochlorous acid, give both --ph and --temperature."
@@ -196,9 +213,11 @@ def _conditions(rules: RuleSet, ingredient: str, strength: Decimal, units: Units
     # The table has a column for the thermometers of either kind; the farm's own is told.
     in_degf = units.usual("temperature") == ("°F",)
     coldest = sorted(
-        {(row.lowest(fahrenheit=in_degf), row.ph_at_most or Decimal(14)) for row in rows},
+        {(row.lowest(fahrenheit=in_degf), row.ph_at_most or _ANY_PH) for row in rows},
         key=lambda one: (one[1], one[0]),
     )
     warmest = {heat: max(ph for other, ph in coldest if other == heat) for heat, _ in coldest}
-    told = " or ".join(f"{units.show(heat, 'degC')} at pH {ph:f} or lower" for heat, ph in warmest.items())
+    told = " or ".join(
+        f"{units.show(heat, 'degC')}{f' at pH {ph:f} or lower' if ph < _ANY_PH else ''}" for heat, ph in warmest.items()
+    )
     yield f"At this strength the rule set asks for a mix of at least {told} ({active.table.source})."

@@ -100,6 +100,8 @@ def numbers(value: "Value | None") -> tuple[Decimal, Decimal] | None:
     """Return the lower and the upper number of a field without a unit, or None when it holds none."""
     if isinstance(value, Decimal):
         return value, value
+    if isinstance(value, tuple) and isinstance(value[0], Decimal) and isinstance(value[1], Decimal):
+        return value[0], value[1]
     amounts = ends(value)
     return (amounts[0].value, amounts[1].value) if amounts else None
 

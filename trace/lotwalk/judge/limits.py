@@ -89,6 +89,14 @@ class Limit:
     confidence: str
     note: str = ""
 
+    @property
+    def cited(self) -> str:
+        """The limit with its number and citation, as a finding names the rule that it comes from."""
+        sure = " (from memory)" if self.confidence == "memory" and "memory" not in self.source else ""
+        # A list of words stands in the rule set; a finding that repeated it would bury what it says.
+        words = isinstance(self.value, tuple) and all(isinstance(one, str) for one in self.value)
+        return f"{self.key}{'' if words else f' {self.written}'}: {self.source}{sure}"
+
 
 @dataclass(frozen=True, slots=True)
 class Table:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.judge.case import Case
+from lotwalk.judge.case import Case, ends, numbers
+from lotwalk.judge.dangers import unfit
 from lotwalk.judge.label import Product, Row, products_of, rows_of
 from lotwalk.judge.rules import RuleSet
 from lotwalk.ledger.entry import Entry
@@ -22,7 +23,8 @@ _FOOD = "food"
 class OnRecord:
     """One product as the book has it. `use` is the label's use whose limits count, `dose` product for so much water.
 
-    `doubt` is what the label's record does not say. `volume` and `target` are those of a solution.
+    `doubt` is what the label's record does not say. `volume` and `target` are those of a solution; `temperature` and
+    `ph` are what the label asks of a mix. `danger` says why it must not be mixed at all; then nothing else is told.
     """
 
     code: str
@@ -37,6 +39,9 @@ class OnRecord:
     opened: str = ""
     volume: Amount | None = None
     target: Amount | None = None
+    temperature: tuple[Amount, Amount] | None = None
+    ph: tuple[Decimal, Decimal] | None = None
+    danger: str = ""
 
 
 def on_record(case: Case, code: str, use: str = "", *, porous: bool = False, rinse: bool = False) -> OnRecord:
@@ -45,6 +50,9 @@ def on_record(case: Case, code: str, use: str = "", *, porous: bool = False, rin
     Raises NotUnderstood where there is nothing to mix by: it is no sanitiser, or its label gives no food-contact use,
     or none that is asked for.
     """
+    parts = products_of(case, code)
+    if danger := unfit(case.rules, parts):
+        return OnRecord(code, "", " and ".join(part.active for part in parts), None, Limits(), danger=danger)
     made, product = _sanitiser(case, code)
     row, doubt = _use(product, use, porous)
     return _known(case, made, product, row, doubt, rinse=rinse)
@@ -95,6 +103,8 @@ def _known(case: Case, made: Entry | None, product: Product, row: Row, doubt: st
         opened=str(opened or ""),
         volume=amount(values.get("volume")),
         target=amount(values.get("target")),
+        temperature=ends(row.get("temperature")),
+        ph=numbers(row.get("ph")),
     )
 
 

@@ -1,6 +1,6 @@
 """Whether a solution was strong enough, and wet for long enough on the items."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from lotwalk.judge.acts import Act, Step
@@ -170,13 +170,24 @@ def _check_residue(case: Case, solution: str, need: Need, codes: list[str], read
     if need.not_for_food:
         text = f"The label of {solution} gives no use on surfaces that food touches"
         case.residue(text, "rinse with drinking water, use another product, and ask the regulator", codes)
-    strong = need.most is not None and reading is not None and _ppm(reading[1]) > _ppm(need.most)
-    if need.most and reading and strong and not (rinsed and need.most_unrinsed):
-        limit = "the rule set's highest without a rinse," if need.most_unrinsed else "the label's highest,"
-        first = "rinse with drinking water, or as the label says"
-        if rinsed:
-            first = "check that the label allows it with a rinse"
-        do = f"{first}, and {weaken(case, solution, reading[1], Limits(need.least, need.most))}"
-        case.residue(f"Reading {reading[1].written} is above {limit} {need.most.written}", do, codes)
-    elif need.rinse and not rinsed:
+    for most, limit in _highest(case, need, rinsed=rinsed):
+        if reading and _ppm(reading[1]) > _ppm(most):
+            first = "rinse with drinking water, or as the label says"
+            if rinsed:
+                first = "check that the label allows it with a rinse"
+            least = need.least if need.least and _ppm(need.least) <= _ppm(most) else None
+            do = f"{first}, and {weaken(case, solution, reading[1], Limits(least, most))}"
+            case.residue(f"Reading {reading[1].written} is above {limit} {most.written}", do, codes)
+            return
+    if need.rinse and not rinsed:
         case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)
+
+
+def _highest(case: Case, need: Need, *, rinsed: bool) -> Iterator[tuple[Amount, str]]:
+    """Yield the strengths above which a residue is left: the label's, and the rule set's where nothing is rinsed."""
+    if need.most and not need.most_unrinsed:
+        yield need.most, "the label's highest,"
+    active = case.rules.active(need.active)
+    unrinsed = active.amount("max") if active else None
+    if unrinsed and not rinsed and not need.rinse:
+        yield unrinsed, "the rule set's highest without a rinse,"
