@@ -182,6 +182,9 @@ def test_an_outdated_verdict_would_be_seen(lite):
         def judge(self, name, entry, codes, evidence):
             return receipt.verdict
 
+        def notices(self, name, entry, evidence):
+            return ()
+
     lite.ledger.judging = lambda connection, settings: Deaf()
     lite.amend(number(receipt), {"reading": "11 ppm"}, because="misread", by=["TO"])
     lite.ledger.judging = judging

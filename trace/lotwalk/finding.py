@@ -9,6 +9,20 @@ by is not kept, or not shown to be. `minor`: the paper could be better."""
 
 SEVERITIES: tuple[Severity, ...] = ("critical", "major", "minor")
 
+DANGER, ALLERGEN, RESIDUE = "DANGER: ", "ALLERGEN: ", "Residue: "
+"""How sentences begin that tell of what may hurt somebody, now or at table; the worst first."""
+
+_URGENT = (DANGER, ALLERGEN, RESIDUE)
+
+
+def urgency(told: str) -> int:
+    """Return the place of a sentence among others: 0 for the worst, `NOT_URGENT` for what may wait."""
+    return next((place for place, word in enumerate(_URGENT) if told.startswith(word)), NOT_URGENT)
+
+
+NOT_URGENT = len(_URGENT)
+"""The place of what hurts nobody."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:

@@ -16,7 +16,7 @@ EACH_DAY = "sanitising.each_day"
 AFTER_RETURN = "sanitising.after_return"
 
 _FURTHER: tuple[tuple[ReasonKind, Severity, str], ...] = (
-    ("residue", "major", "too-strong"),
+    ("residue", "critical", "too-strong"),
     ("note", "minor", "not-shown"),
 )
 """What a verdict says besides that something failed: the sort of reason, how grave it is, and the check's name."""
@@ -54,12 +54,14 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
             told = [one for one in record.version.judged.because(kind) if _of_items(one, contacts)]
             if told:
                 about = [code for one in told for code in one.codes or sorted(judged(record))]
+                left_on = record.version.judged.residue(record.name, record.at) if kind == "residue" else None
+                text, do = left_on or (f"{record.name} ({record.at}): {_sentences(told)}.", f"{_act(told)}.")
                 yield Finding(
                     (check, record.name),
                     severity,
                     (record.name, *dict.fromkeys(about)),
-                    f"{record.name} ({record.at}): {_sentences(told)}.",
-                    f"{_act(told)}.",
+                    text,
+                    do,
                     _JUDGED,
                     record.span,
                 )

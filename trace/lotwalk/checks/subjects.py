@@ -3,6 +3,7 @@
 from lotwalk.checks import (
     assurance,
     cleaning,
+    dangers,
     equipment,
     expiry,
     followup,
@@ -19,6 +20,7 @@ from lotwalk.checks import (
 from lotwalk.checks.findings import Check, Look
 
 CHECKS: tuple[Check, ...] = (
+    dangers.findings,
     cleaning.findings,
     equipment.findings,
     water.findings,

@@ -55,17 +55,22 @@ def progress(label: str, length: int) -> Iterator[Callable[[int], None] | None]:
 
 
 def tell_sheet(book: Book, sheet: Sheet, receipts: list[Receipt]) -> None:
-    """Say what a sheet brought in: how many entries, and each verdict that failed something."""
+    """Say what a sheet brought in: how many entries, what may hurt somebody, and each verdict that failed something."""
     from lotwalk.cli.output import shown
     from lotwalk.cli.receipts import tell_verdict
     from lotwalk.cli.words import count
+    from lotwalk.finding import NOT_URGENT, urgency
 
     own, changed = receipts[: len(sheet.entries)], receipts[len(sheet.entries) :]
     first, last = own[0].name, own[-1].name
     click.echo(f"{sheet.name}: {count(len(own), 'entry', 'entries')}, {first if first == last else f'{first}..{last}'}")
+    urgent = (notice for receipt in own for notice in receipt.notices if urgency(notice) < NOT_URGENT)
+    for notice in sorted(urgent, key=urgency):
+        click.echo(shown(f"  {notice}"))
     for receipt, entry in zip(own, sheet.entries, strict=True):
         for notice in receipt.notices:
-            click.echo(shown(f"  {receipt.name}: {notice}"))
+            if urgency(notice) == NOT_URGENT:
+                click.echo(shown(f"  {receipt.name}: {notice}"))
         if receipt.verdict and receipt.verdict.failed:
             click.echo(shown(f"  {receipt.name}, {entry['kind']}, {entry['at']}:"))
             tell_verdict(book, receipt, only_bad=True)

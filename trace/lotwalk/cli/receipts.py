@@ -7,15 +7,17 @@ import click
 from lotwalk.book import Book
 from lotwalk.cli.output import shown
 from lotwalk.cli.words import verdict_words
+from lotwalk.finding import NOT_URGENT, RESIDUE, urgency
 from lotwalk.ledger.model import Receipt
 from lotwalk.ledger.read.versions import versions
+from lotwalk.ledger.verdict import Reason
 
 
 def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
     """Say the verdict of the first receipt with its reasons, and which earlier verdicts it changed."""
     receipt, *changed = receipts
     for notice in receipt.notices:
-        click.echo(shown(f"  Note: {notice}"))
+        click.echo(shown(notice if urgency(notice) < NOT_URGENT else f"  Note: {notice}"))
     tell_verdict(book, receipt)
     for other in changed:
         tell_changed(book, other)
@@ -33,23 +35,29 @@ def tell_changed(book: Book, receipt: Receipt) -> None:
 def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> None:
     """Say one verdict with its reasons, those that fail something first; `only_bad` says no more than those.
 
-    What may be left of a sanitiser comes before all, since whoever reads `counts as clean` reads no further.
+    What may be left of a sanitiser comes before all, since whoever reads `counts as clean` reads no further. What the
+    receipt's notices have told is not told again.
     """
     if receipt.verdict is None:
         return
     for reason in receipt.verdict.reasons:
-        if reason.kind == "residue" and not only_bad:
-            click.echo(shown(f"Residue: {reason}"))
+        if reason.kind == "residue" and not only_bad and not _told(receipt, reason):
+            click.echo(shown(f"{RESIDUE}{reason}"))
     passed = () if only_bad else receipt.verdict.passed
     for line in verdict_words(_judge_of(book, receipt), passed, receipt.verdict.failed):
         click.echo(shown(line))
     for reason in sorted(receipt.verdict.reasons, key=lambda one: one.kind != "break"):
         if reason.kind == "break":
             click.echo(shown(f"  {reason}"))
-        elif reason.kind == "note" and not only_bad:
+        elif reason.kind == "note" and not only_bad and not _told(receipt, reason):
             click.echo(shown(f"  Note: {reason}"))
     if receipt.verdict.now:
         click.echo(shown(f"Now: {receipt.verdict.now}."))
+
+
+def _told(receipt: Receipt, reason: Reason) -> bool:
+    """Return whether a notice of the receipt tells a reason, or what is to be done about it."""
+    return any(words and words in notice for notice in receipt.notices for words in (reason.text, reason.do))
 
 
 def _judge_of(book: Book, receipt: Receipt) -> str | None:

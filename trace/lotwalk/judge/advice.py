@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.finding import DANGER
 from lotwalk.judge.dangers import gas
 from lotwalk.judge.known import too_weak, unknown
-from lotwalk.judge.never import DANGER, never_with, too_acid
+from lotwalk.judge.never import never_with, too_acid
 from lotwalk.judge.on_record import OnRecord, is_chlorine
 from lotwalk.judge.reckoned import misses
 from lotwalk.judge.rules import RuleSet

@@ -6,11 +6,11 @@ The same findings are told when an entry is recorded and when the book is looked
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
-from lotwalk.finding import Finding
+from lotwalk.finding import DANGER, Finding
 from lotwalk.judge.case import Case, named, numbers
 from lotwalk.judge.label import Product, products_of
 from lotwalk.judge.limits import Limit
-from lotwalk.judge.never import DANGER, never_together, too_acid
+from lotwalk.judge.never import never_together, too_acid
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry

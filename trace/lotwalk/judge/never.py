@@ -7,9 +7,6 @@ from lotwalk.judge.limits import Active, Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
 
-DANGER = "DANGER: "
-"""How a sentence begins that tells of what may hurt somebody now."""
-
 _NEVER = "never_with"
 _ACID = "caution_below_ph"
 _NOT_IN_IT = re.compile(r"\b(?:non|no) \w+|\b\w+ free\b")

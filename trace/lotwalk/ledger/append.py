@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from sqlalchemy import Connection, insert, select, text
 
 from lotwalk.errors import Problem, Refused
+from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
@@ -97,7 +98,7 @@ class Batch:
             raise Refused(sorted(found, key=lambda one: one.line))
         for pending in pendings:
             judge_pending(pending, self.judging, evidence)
-            notices[pending.seq] += notices_on(pending, self.judging, evidence)
+            notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
             if pending.checked.at.start > self.now + _DAY:
                 notices[pending.seq].append(self._to_come(pending))
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
@@ -113,6 +114,14 @@ class Batch:
         _, peaks = _end_of_log(self.connection)
         self._store(pendings, Names(self.connection, self.kinds), peaks)
         return [Receipt(f"E{pending.number}", pending.verdict) for pending in pendings]
+
+    def _at_once(self, pending: Pending, evidence: BookEvidence) -> list[str]:
+        """What is to be said of an entry before all else, the worst first."""
+        told = list(notices_on(pending, self.judging, evidence))
+        checked = pending.checked
+        residue = pending.verdict and pending.verdict.residue(f"E{pending.number}", checked.at.written)
+        told += [" ".join(residue)] if residue else []
+        return sorted(told, key=urgency)
 
     def _to_come(self, pending: Pending) -> str:
         """What to say of a time that is still to come: a slip, most likely of the year, or a clock that is wrong."""

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from lotwalk.finding import RESIDUE
+
 ReasonKind = Literal["break", "residue", "note"]
 """`break`: the code fails because of it. `residue`: too strong, yet no failure. `note`: worth knowing."""
 
@@ -42,6 +44,17 @@ class Verdict:
     def because(self, kind: ReasonKind, code: str = "") -> list[Reason]:
         """Return the reasons of one kind; with a code, those that concern it."""
         return [one for one in self.reasons if one.kind == kind and (not code or not one.codes or code in one.codes)]
+
+    def residue(self, name: str, at: str) -> tuple[str, str] | None:
+        """Return what an entry (its name, its time as written) left too much of, and what to do, as sentences.
+
+        None where nothing says that it did.
+        """
+        told = self.because("residue")
+        if not told:
+            return None
+        do = "; ".join(dict.fromkeys(one.do for one in told if one.do)) or "rinse with drinking water"
+        return f"{RESIDUE}{name} ({at}): {'; '.join(one.text for one in told)}.", f"{do[:1].upper()}{do[1:]}."
 
     def json(self) -> dict[str, Any]:
         """Return the verdict as it is hashed and shown."""
