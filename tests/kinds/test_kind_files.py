@@ -99,6 +99,19 @@ def test_the_same_text_has_the_same_digest_and_another_text_another(own):
     assert own(TRAP.replace("A look", "Looking"))["trap-check"].digest != first
 
 
+def test_what_a_caller_may_read_out_stands_in_the_kind_files(own):
+    shipped = {
+        "delivery": {"document", "order"},
+        "packing": {"best_before", "printed"},
+        "product": {"gtin"},
+        "seed-receipt": {"document", "supplier_lot"},
+        "supplies-receipt": {"supplier_lot"},
+    }
+    assert own().read_out() == shipped
+    marked = TRAP.replace("    title: Caught\n", "    title: Caught\n    x-read-out: true\n")
+    assert own(marked).read_out() == {**shipped, "trap-check": {"caught"}}
+
+
 def test_only_the_kind_asked_for_is_read(tmp_path, own):
     (tmp_path / "broken.yaml").write_text("{{{")
     kinds = own()
@@ -139,6 +152,8 @@ def test_only_the_kind_asked_for_is_read(tmp_path, own):
         ("{role: touched}", "{role: touched, when: {thing: knive}}", "no kind or class of thing"),
         ("x-role: [{role: touched}]", "x-tells: [{fact: washd}]", "did you mean washed"),
         ("x-role: [{role: touched}]", "x-called: [caught]", "only a field that makes things"),
+        ("x-role: [{role: touched}]", "x-read-out: true", "true, on a field read as text or date"),
+        ("enum: [nothing, mouse, \"no\"]", "x-read-out: often", "true, on a field read as text or date"),
         ("x-log: [at, traps, caught, by]", "x-order: [[caught, traps]]", "caught and traps must be dates"),
         ("x-log: [at, traps, caught, by]", "x-order: [[at]]", "pairs of fields"),
         ("x-log: [at, traps, caught, by]", "x-order: [[from, at]]", "no field beside it"),

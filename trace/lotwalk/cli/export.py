@@ -199,8 +199,11 @@ def _ask(
     if end < start:
         raise NotUnderstood("--until is before --from", "the earlier time in --from")
     kinds = book.ledger.kinds
-    named = tuple(dict.fromkeys(sought(connection, code, kinds).code for code in codes))
-    return ask(connection, book.ledger, Question(named, customer or "", start, end))
+    named = [sought(connection, code, kinds) for code in codes]
+    for one in named:
+        one.tell()
+    asked = tuple(dict.fromkeys(one.code for one in named))
+    return ask(connection, book.ledger, Question(asked, customer or "", start, end))
 
 
 def _check_free(path: Path, begins: bytes, noun: str) -> None:

@@ -81,7 +81,7 @@ def recall(
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
     from lotwalk.cli.exercise import Exercise
-    from lotwalk.cli.output import print_csv, print_json
+    from lotwalk.cli.output import print_csv, print_json, shown
 
     book = desk_of(context).book()
     buyer = buyer_of(book, codes, customer, first, last, crop)
@@ -91,6 +91,8 @@ def recall(
     )
     if not view.log_fits:
         click.echo(UNSOUND, err=True)
+    for read in view.found.read_as if form != "table" else ():
+        click.echo(shown(read.sentence), err=True)
     if form == "json":
         print_json(view.json())
     elif form == "csv":
@@ -143,11 +145,12 @@ def reckon(
     The ledger is read as it is, or on a connection that is open already.
     """
     from contextlib import nullcontext
+    from dataclasses import replace
 
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.cli.sought import all_sought
-    from lotwalk.recall.asked import ask, ask_buyer
+    from lotwalk.recall.asked import ASKABLE, ask, ask_buyer
     from lotwalk.recall.recall import recall as walk_back
     from lotwalk.values.units import Units
     from lotwalk.walk.distrust import doubt
@@ -155,7 +158,9 @@ def reckon(
     with nullcontext(at) if at else book.ledger.reading() as connection:
         settings = book.ledger.settings(connection)
         kinds = book.ledger.kinds
-        asked = ask(connection, [one.code for words in codes for one in all_sought(connection, words, kinds)])
+        named = [one for words in codes for one in all_sought(connection, words, kinds, ASKABLE)]
+        read = {one.code: one.read_as for one in named if one.read_as}
+        asked = [replace(one, read_as=read.get(one.code)) for one in ask(connection, [one.code for one in named])]
         if buyer:
             asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
         older = book.older_verdicts(connection)

@@ -113,7 +113,9 @@ def trace_report(
     book = desk_of(context).book()
     with book.ledger.reading() as connection:
         desk = Desk(connection, book.ledger)
-        thing = sought(connection, code, book.ledger.kinds)
+        named = sought(connection, code, book.ledger.kinds)
+        named.tell()
+        thing = named.thing
         doubted = doubt(connection, distrust, book.older_verdicts(connection))
         asked = question(desk, thing, doubted, distrust, through)
         path = Path(out or f"trace-{file_name(thing.code)}.pdf")

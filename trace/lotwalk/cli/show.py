@@ -13,6 +13,7 @@ from lotwalk.values.roles import MAKES
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from lotwalk.cli.sought import Sought
     from lotwalk.ledger.model import Version
 
 
@@ -24,10 +25,12 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     """Show all that the book knows of CODE-OR-ENTRY, with its history.
 
     A code (M-012), an entry (E12), or whatever can be read off a package or a paper: a supplier's lot, a printed
-    code, a best-before date, the number of a document, or what a scanner reads off a label.
+    code, a best-before date, the number of a document, or what a scanner reads off a label. What only holds the words
+    somewhere is listed, with exit status 2.
     """
     from lotwalk.checks.water_levels import levels
     from lotwalk.cli.entry import EntryView
+    from lotwalk.cli.sought import read_off
     from lotwalk.cli.thing import ThingView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read.search import read_out
@@ -53,20 +56,24 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             asked = scanned
             thing = find_thing(connection, asked)
         matches = read_out(connection, asked) if thing is None and asked else []
-        if thing is None and not matches:
+        # What just one package or paper says is its thing; in what only holds the words, a person has to choose.
+        read = None if thing else read_off(connection, asked, kinds)
+        if thing is None and read is None and not matches:
             raise NotUnderstood(
                 f"`{asked}` is no code, and nothing in the book says it", "a code, an entry, or words on a package"
             )
-        made = {use.code for version, _ in matches for use in version.uses if use.role in MAKES}
-        if thing is None and len(matches) == 1 and len(made) == 1 and form == "table":
-            # What was read out stands in one place only: the thing itself is what they want to know of.
-            thing = find_thing(connection, str(made.pop()))
+        if read and form == "table":
+            thing = read.thing
         if thing is not None:
             # Of water the tests together say more than each alone.
             tested = levels(book.records(connection), thing.code) if thing.cls == "water-source" else ()
-            print_view(ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None)), form)
+            read_as = read.read_as if read else None
+            view = ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None), read_as)
+            print_view(view, form)
         else:
-            print_view(_Matches(asked, matches, kinds), form)
+            print_view(_Matches(asked, matches, kinds, read), form)
+            if read is None:
+                context.exit(2)
 
 
 class _Matches:
@@ -74,15 +81,20 @@ class _Matches:
 
     columns = ("Entry", "Record", "When", "Field", "It says", "Code")
 
-    def __init__(self, asked: str, matches: Sequence[tuple[Version, str]], kinds: Any) -> None:
+    def __init__(
+        self, asked: str, matches: Sequence[tuple[Version, str]], kinds: Any, read: Sought | None = None
+    ) -> None:
+        """`read` is the one thing as which the words are read."""
         self.asked = asked
         self.matches = matches
         self.kinds = kinds
+        self.read_as = read.read_as if read else None
 
     def json(self) -> dict[str, Any]:
         """Return the matches, each with the codes that its entry made."""
         return {
             "asked": self.asked,
+            "read_as": self.read_as.json() if self.read_as else None,
             "matches": [
                 {
                     "entry": version.name,

@@ -16,6 +16,7 @@ from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.things import is_void
 from lotwalk.ledger.read.uses import Mentioned, makers, mentions, past_makers
 from lotwalk.ledger.read.versions import all_versions
+from lotwalk.recall.asked import ReadAs
 from lotwalk.recall.words import at_words
 from lotwalk.values.roles import Role
 
@@ -26,10 +27,17 @@ class ThingView:
     columns = ("When", "Entry", "Record", "How", "What", "By")
 
     def __init__(
-        self, connection: Connection, thing: ThingRow, kinds: Kinds, zone: ZoneInfo, level: WaterLevel | None = None
+        self,
+        connection: Connection,
+        thing: ThingRow,
+        kinds: Kinds,
+        zone: ZoneInfo,
+        level: WaterLevel | None = None,
+        read_as: ReadAs | None = None,
     ) -> None:
-        """`level` is what the tests of a water source come to."""
+        """`level` is what the tests of a water source come to; `read_as` are the words as which the thing was read."""
         self.thing = thing
+        self.read_as = read_as
         self.level = level
         self.kinds = kinds
         self.zone = zone
@@ -79,6 +87,8 @@ class ThingView:
         kind = self.kinds.things[self.thing.kind]
         of_type = f" ({self.thing.type})" if self.thing.type and self.thing.type != self.thing.kind else ""
         say(f"{self.thing.code}: {kind.title.lower()}{of_type}{', VOID' if self.void else ''}")
+        if self.read_as:
+            say(self.read_as.sentence)
         if self.record:
             title = self.kinds[self.record.kind].title
             by = f", by {code_list(self.record.by)}" if self.record.by else ""

@@ -78,14 +78,17 @@ def trace(
         if first or last:
             start = read_when(first, zone).start if first else -EVER
             window = (start, read_when(last, zone).end if last else EVER)
-        thing = sought(connection, code, book.ledger.kinds)
+        named = sought(connection, code, book.ledger.kinds)
+        thing = named.thing
         starts = _starts(connection, thing, window)
         doubted = doubt(connection, distrust, book.older_verdicts(connection))
         found = walk(connection, direction, starts, doubt=doubted, through=through, sure=True)
         void = void_among(connection, [one.thing.id for one in found.reached])
         others = [one.thing for one in starts if one.thing != thing.id]
         stands_for = [one.code for one in things_of(connection, others)]
-    view = TraceView(thing, found, void, zone, book.ledger.kinds, distrust, ring, stands_for)
+    view = TraceView(named, found, void, zone, book.ledger.kinds, distrust, ring, stands_for)
+    if form != "table":
+        named.tell()
     if form == "json":
         print_json(view.json())
     elif form == "csv":

@@ -6,9 +6,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
+from lotwalk.cli.sought import Sought
 from lotwalk.cli.words import LINKS, RINGS, code_list, count, moment, silence_words, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.model import ThingRow
 from lotwalk.walk.model import FORWARD, Reached, Walk
 
 _WITH_SPELLS = ("item", "water-source")
@@ -23,7 +23,7 @@ class TraceView:
 
     def __init__(
         self,
-        asked: ThingRow,
+        asked: Sought,
         walk: Walk,
         void: Collection[int],
         zone: ZoneInfo,
@@ -32,7 +32,8 @@ class TraceView:
         ring: int | None,
         stands_for: Sequence[str],
     ) -> None:
-        self.asked = asked
+        self.asked = asked.thing
+        self.read_as = asked.read_as
         self.walk = walk
         self.void = void
         self.zone = zone
@@ -50,6 +51,7 @@ class TraceView:
                 "direction": self.walk.direction,
                 "distrusted": list(self.distrusted),
                 "stands_for": list(self.stands_for),
+                "read_as": self.read_as.json() if self.read_as else None,
             },
             "reached": [self._one(one) for one in self.reached],
             "entries": [f"E{number}" for number in self.walk.entries],
@@ -85,6 +87,8 @@ class TraceView:
             else "back, to all possible causes"
         )
         say(f"{self.asked.code} ({kind}), {way}")
+        if self.read_as:
+            say(self.read_as.sentence)
         if self.stands_for:
             say(f"It stands for {code_list(self.stands_for)}.")
         elif self.asked.kind == "complaint":

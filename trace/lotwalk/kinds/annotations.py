@@ -68,6 +68,9 @@ LIMIT_SENSES = ("at_most", "at_least", "between", "within", "none_in")
 LABEL_NUMBERS = ("strength", "contact")
 """Which numbers of a product's label a field must keep to."""
 
+READ_OUT = ("text", "date")
+"""How a field is read that a caller may read out from a package or a paper."""
+
 MOST_LINES = 12
 """A page of a form has room for so many lines of one field."""
 
@@ -227,6 +230,15 @@ def read_called(schema: Schema, site: Site) -> tuple[str, ...]:
     if "x-makes" not in schema:
         raise site.error(key, "only a field that makes things says what they are called")
     return tuple(site.field(key, name) for name in site.listed(key, schema[key]))
+
+
+def read_read_out(schema: Schema, site: Site) -> bool:
+    """Return whether a field stands on a package or a paper, so that a caller may read it out (`x-read-out`)."""
+    key = "x-read-out"
+    value = schema.get(key, False)
+    if not isinstance(value, bool) or (value and schema.get("format", "text") not in READ_OUT):
+        raise site.error(key, f"true, on a field read as {' or '.join(READ_OUT)}, was expected")
+    return value
 
 
 def read_bounds(schema: Schema, site: Site) -> tuple[Decimal | None, Decimal | None]:

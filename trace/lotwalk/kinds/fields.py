@@ -173,6 +173,7 @@ class Builder:
             facts=notes.read_facts(schema, site),
             called=notes.read_called(schema, site),
             bounds=notes.read_bounds(schema, site),
+            read_out=notes.read_read_out(schema, site),
             choices=choices,
             pattern=_pattern(schema, site),
             length=(schema.get("minLength", 0), schema.get("maxLength")),

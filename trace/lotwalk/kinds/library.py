@@ -36,6 +36,7 @@ class Kinds:
         self._built: dict[str, Kind] = {}
         self._read: dict[str, Kind] = {}
         self._telling: dict[str, tuple[str, ...]] = {}
+        self._read_out: dict[str, frozenset[str]] | None = None
         self._shared: Schema | None = None
 
     @classmethod
@@ -79,6 +80,17 @@ class Kinds:
             saying = [name for name in self.names if self._files[name].says("x-tells", fact)]
             self._telling[fact] = tuple(name for name in saying if _kind_tells(self[name], fact))
         return self._telling[fact]
+
+    def read_out(self) -> Mapping[str, frozenset[str]]:
+        """Return the names of the fields, of an entry or of a row, that a caller may read out, by the kind of record.
+
+        Kinds without any are left out, and only files that say the word are read as kinds.
+        """
+        if self._read_out is None:
+            saying = [name for name in self.names if self._files[name].says("x-read-out")]
+            found = {name: frozenset(_read_out(self[name].fields.values())) for name in saying}
+            self._read_out = {name: fields for name, fields in found.items() if fields}
+        return self._read_out
 
     def _load(self, name: str) -> Kind:
         """Return a kind, an own one only when what it rests on in others is there."""
@@ -141,6 +153,13 @@ def _kind_tells(kind: Kind, fact: str) -> bool:
 
 def _tells(fields: Iterable[Field], fact: str) -> bool:
     return any(any(one.name == fact for one in field.facts) or _tells(field.fields.values(), fact) for field in fields)
+
+
+def _read_out(fields: Iterable[Field]) -> Iterable[str]:
+    for field in fields:
+        if field.read_out:
+            yield field.name
+        yield from _read_out(field.fields.values())
 
 
 def _add(known: dict[str, Item], more: Mapping[str, Item], path: Path) -> None:

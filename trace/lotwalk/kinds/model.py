@@ -100,7 +100,8 @@ class Field:
     of a text, `many` the members of a list, `bounds` a number (None: no bound).
     `usual` is the field of the place that fills silence, with things of the kinds in `usual_things` (none: all). What a
     field that `follows` names is not judged: its roles follow from the verdict on the rest.
-    `common`: every kind has it. `limits` and `lines`, how many lines a form gives it, are for printed forms.
+    `common`: every kind has it. `read_out`: it stands on a package or a paper that travels, so a caller may read it
+    out. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
 
     name: str
@@ -129,6 +130,7 @@ class Field:
     length: tuple[int, int | None] = (0, None)
     many: tuple[int, int | None] = (0, None)
     common: bool = False
+    read_out: bool = False
     limits: tuple[FieldLimit, ...] = ()
     lines: int = 1
 

@@ -18,6 +18,31 @@ from lotwalk.walk.model import EVER
 
 COMPLAINT = "complaint"
 DELIVERY = "delivery"
+ASKABLE = ("lot",)
+"""The classes of thing that a recall starts from."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadAs:
+    """Words that are no code, and the code as which they were read: `how` tells why, in words.
+
+    `field` and `entry` (`E12`) are the field and the entry that say the words, where it is one entry.
+    """
+
+    words: str
+    code: str
+    how: str
+    field: str | None = None
+    entry: str | None = None
+
+    @property
+    def sentence(self) -> str:
+        """It in a sentence."""
+        return f"{self.words} is no code. It is read as {self.code}{': ' if self.entry else ', '}{self.how}."
+
+    def json(self) -> dict[str, str | None]:
+        """Return it as JSON."""
+        return {"words": self.words, "code": self.code, "how": self.how, "field": self.field, "entry": self.entry}
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +52,7 @@ class Asked:
     For a complaint also its first and last second, the number under which it was first recorded, its type and its
     customer. A buyer who lost the label stands under the customer's code; `lots` (keys) are then what they got of the
     crop they named. `void` are the codes among them that no entry in force makes any more: nothing lies behind them.
+    `read_as` tells which words were read as the code, where it was not asked about by its code.
     """
 
     code: str
@@ -39,10 +65,11 @@ class Asked:
     customer: str | None = None
     lots: tuple[int, ...] = ()
     void: tuple[str, ...] = ()
+    read_as: ReadAs | None = None
 
     def words(self) -> list[str]:
-        """Return, in sentences, why less may lie behind this than was meant."""
-        told = []
+        """Return, in sentences, how it was read and why less may lie behind it than was meant."""
+        told = [self.read_as.sentence] if self.read_as else []
         if not self.starts:
             told.append(
                 "It names no delivery or lot, and its customer got nothing that it could be about, by the product and"
@@ -69,7 +96,7 @@ def _ask(connection: Connection, code: str) -> Asked:
     thing = find_thing(connection, code)
     if thing is None:
         raise NotUnderstood(f"{code} is not in the book", "the code of a complaint, a delivery or a lot")
-    if thing.cls != "lot":
+    if thing.cls not in ASKABLE:
         raise NotUnderstood(
             f"{thing.code} is a {thing.kind}", "a complaint, a delivery or a lot; `trace` walks from anything else"
         )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lotwalk.recall.asked import Asked
+from lotwalk.recall.asked import Asked, ReadAs
 from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 
@@ -115,3 +115,8 @@ class Recall:
     silent: dict[str, int]
     older: int
     entries: int
+
+    @property
+    def read_as(self) -> tuple[ReadAs, ...]:
+        """The words that are no code, and the codes as which they were read."""
+        return tuple(one.read_as for one in self.asked if one.read_as)

@@ -80,6 +80,18 @@ def things_of(connection: Connection, keys: Collection[int]) -> list[ThingRow]:
     return _by_code(select_keys(connection, sql, keys))
 
 
+def things_holding(connection: Connection, pattern: str, most: int) -> list[ThingRow]:
+    """Return things with a text inside of their folded codes, the newest first.
+
+    `pattern` is the text for LIKE, `!` before what would stand for anything.
+    """
+    where = "t.fold LIKE :words ESCAPE '!' ORDER BY t.id DESC LIMIT :most"
+    rows = connection.execute(
+        text(f"SELECT {_COLUMNS} FROM thing t WHERE {where}"), {"words": f"%{pattern}%", "most": most}
+    )
+    return [ThingRow(*row) for row in rows]
+
+
 def is_void(connection: Connection, thing: ThingRow) -> bool:
     """Return whether entries once made or registered the thing, and none in force does any more."""
     return bool(void_among(connection, [thing.id]))
