@@ -52,9 +52,55 @@ def test_why_walks_on_to_the_code_asked_about(lotwalk, ledger):
     assert "this is how it could have come from" in lotwalk("recall", "Q-1", "--why", "D-2").out
 
 
+def test_why_a_customer_is_to_be_called_is_told_with_the_path_to_what_it_got(lotwalk, ledger):
+    # SHOP got D-2, with P-1 in it, as the cafe that complained got D-1.
+    for asked in ("SHOP", "corner shop"):
+        detail = _recall(lotwalk, "--why", asked)["detail"]
+        assert (detail["why"], detail["why_code"], detail["why_deliveries"]) == ("SHOP", "D-2", ["D-2"])
+        assert detail["to_why"][-1]["to"] == "D-2"
+    told = " ".join(lotwalk("recall", "Q-1", "--why", "SHOP").out.split())
+    assert "SHOP is in this recall since it got D-2 (ring 1)." in told
+    assert "D-2: if it was H-1, this is how it could have come from there:" in told
+    told = " ".join(lotwalk("recall", "Q-1", "--why", "CAFE").out.split())
+    assert "CAFE is in this recall since it got D-1 (asked about)." in told
+
+
+def test_why_answers_for_whatever_stands_on_a_list_of_the_recall(lotwalk, ledger):
+    answer = _recall(lotwalk)
+    listed = {one["code"] for one in answer["candidates"]} | set(answer["affected"]["customers"])
+    listed |= {*answer["affected"]["lots"], *(one["code"] for one in answer["affected"]["deliveries"])}
+    listed |= {one["lot"] for name in ("holds", "packages") for one in answer[name]}
+    listed |= {code for one in answer["calls"] for code in (one["customer"], *one["lots"], *one["deliveries"])}
+    assert {"KN-1", "M-001", "S-1", "SEEDCO:0302", "H-2", "SHOP", "CAFE", "P-1", "D-2"} <= listed
+    for code in listed:
+        detail = _recall(lotwalk, "--why", code)["detail"]
+        assert detail["why"] == code
+        assert detail["to_asked"]["Q-1"] or detail["cause"] == code
+
+
+def test_why_walks_to_an_item_that_is_no_candidate(lotwalk, ledger):
+    # T-2 stood on M-003, and was sown with the seed of T-1, which is behind what was complained of.
+    detail = _recall(lotwalk, "--why", "M-003")["detail"]
+    assert detail["to_why"][-1]["to"] == "M-003"
+    assert (detail["cause"], detail["to_why"][0]["through"]) == ("S-1", "S-1")
+    # What stands on a package or a paper is read as elsewhere.
+    assert _recall(lotwalk, "--why", "inv 77")["detail"]["why"] == "D-1"
+
+
+def test_why_walks_on_from_what_was_asked_about_where_nothing_is_behind_it(lotwalk, ledger):
+    # Voided, H-1's harvest leaves P-1 with nothing behind it but itself; then H-1 is asked about.
+    assert lotwalk("void", "E15", "--because", "never happened", "--by", "TO").status == 0
+    detail = lotwalk("recall", "H-1", "--why", "SHOP", "--format", "json").json["detail"]
+    assert (detail["cause"], detail["why_code"], detail["to_why"][-1]["to"]) == ("H-1", "D-2", "D-2")
+    told = " ".join(lotwalk("recall", "H-1", "--why", "SHOP").out.split())
+    assert "if it was H-1, which was asked about, this is how it could have come from there" in told
+
+
 @pytest.mark.parametrize(
     ("options", "told"),
     [
+        (("--why", "SEEDCO"), "SEEDCO (supplier) is not in the scope of this recall: nothing in the book leads to it"),
+        (("--why", "WASH"), "WASH (place) is not in the scope of this recall: nothing in the book leads to it"),
         (("--cause", "CAFE"), "CAFE is no candidate cause here"),
         (("--why", "S-999"), "S-999 is not in the scope of this recall"),
         (("--cause", "P-1", "--why", "T-2"), "T-2 is not reached from P-1"),

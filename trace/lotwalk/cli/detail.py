@@ -9,11 +9,15 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from lotwalk.cli.cause_view import CauseView
+from lotwalk.cli.output import say
+from lotwalk.cli.sought import sought
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.read.things import find_thing
-from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
-from lotwalk.recall.ranking import rank
+from lotwalk.ledger.model import ThingRow
+from lotwalk.ledger.read.things import find_thing, things_of
+from lotwalk.recall.buyer import customers_called
+from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back, steps_from
+from lotwalk.recall.listed import Listed, likeliest, listed, nearest
 from lotwalk.values.codes import fold
 
 if TYPE_CHECKING:
@@ -22,12 +26,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """What `--cause` and `--why` show. `back` leads from the cause to each of the asked, `onward` from it to `why`."""
+    """What `--cause` and `--why` show. `back` leads from the cause to each of the asked, `onward` from it to what is
+    asked about with `why`, which is told in `because`, a sentence, where it is a customer."""
 
     cause: str
     rows: tuple[Candidate, ...]
     evidence: tuple[Evidence, ...]
-    why: str | None
+    why: Listed | None
+    because: str
     back: dict[str, list[Step]]
     onward: list[Step]
     edges: list[Edge]
@@ -35,29 +41,47 @@ class Detail:
 
     @classmethod
     def of(cls, connection: Connection, kinds: Kinds, found: Recall, cause: str | None, why: str | None) -> Detail:
-        """Return the detail of a cause, or of the likeliest one that reaches the code asked about.
+        """Return the detail of a cause, or of the likeliest one that reaches what is asked about with `why`.
 
-        Raises NotUnderstood when the code is no candidate, or not in the scope.
+        That is anything on a list of the recall, by its code, by what is printed, or by a customer's name. Raises
+        NotUnderstood when the cause is no candidate, or when nothing leads to what is asked about.
         """
-        rows = rows_of(found, cause) if cause else _likeliest(found, why or "")
+        about = listed(found, _sought(connection, why, kinds)) if why else None
+        rows = rows_of(found, cause) if cause else likeliest(found, about.code) if about else []
+        start = rows[0].thing.code if rows else ""
+        if about and not rows and about.code in {one.code for one in found.asked}:
+            raise NotUnderstood(f"{about.code} was asked about, and no candidate cause is in the book")
+        if about and not rows:
+            start, rows = nearest(connection, kinds, found, _thing(connection, about))
         walked = Cause(connection, kinds, rows, found.doubt)
-        thing = rows[0].thing
+        asked = frozenset(one.code for one in found.asked)
+        stand_for = {key for one in found.asked for key in one.starts}
         onward: list[Step] = []
-        if why and fold(why) not in {fold(code) for code in (thing.code, *(one.code for one in found.asked))}:
-            target = find_thing(connection, why)
-            onward = walked.steps_to(target.id) if target else []
-            if not onward:
-                raise NotUnderstood(f"{why} is not reached from {thing.code}", "a lot or delivery in its scope")
-        back = {one.code: steps_back(connection, kinds, one.starts, thing.id, found.doubt) for one in found.asked}
+        because = ""
+        if about:
+            target = _thing(connection, about)
+            because = about.words(found.rings, asked | {thing.code for thing in things_of(connection, stand_for)})
+            if about.code not in asked | {start}:
+                onward = walked.steps_to(target.id) if rows else steps_from(connection, kinds, found, start, target.id)
+                if not onward:
+                    raise NotUnderstood(f"{about.code} is not reached from {start}", "what stands in its scope")
+        back = {
+            one.code: steps_back(connection, kinds, one.starts, rows[0].thing.id, found.doubt)
+            for one in found.asked
+            if rows
+        }
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
         sides = [replace(one, side=one.side if len(rows) == 1 else None) for row in rows for one in row.evidence]
-        evidence = tuple(dict.fromkeys(sides))
-        return cls(thing.code, tuple(rows), evidence, why, back, onward, edges, hints)
+        return cls(start, tuple(rows), tuple(dict.fromkeys(sides)), about, because, back, onward, edges, hints)
 
     def explain(self, kinds: Kinds, zone: ZoneInfo) -> None:
-        """Print how the code to be explained came to be reached; nothing where there is none besides what was asked."""
-        if self.onward:
-            title = f"{self.why}: if it was {self.cause}, this is how it could have come from there:"
+        """Print how what is to be explained came to be reached; nothing where there is none besides what was asked."""
+        if self.because:
+            say(self.because)
+            say()
+        if self.onward and self.why:
+            asked = "" if self.rows else ", which was asked about"
+            title = f"{self.why.code}: if it was {self.cause}{asked}, this is how it could have come from there:"
             CauseView(kinds, zone).path(title, self.onward)
 
     def table(self, kinds: Kinds, zone: ZoneInfo) -> None:
@@ -77,7 +101,9 @@ class Detail:
         return {
             "cause": self.cause,
             "to_asked": {code: [_step(one) for one in steps] for code, steps in self.back.items()},
-            "why": self.why,
+            "why": self.why.thing.code if self.why else None,
+            "why_code": self.why.code if self.why else None,
+            "why_deliveries": list(self.why.deliveries) if self.why else [],
             "to_why": [_step(one) for one in self.onward],
             "edges": [
                 {"entry": one.version.name, "codes": list(one.codes), "deliveries_back": one.back} for one in self.edges
@@ -110,11 +136,19 @@ def rows_of(found: Recall, cause: str) -> list[Candidate]:
     return [one for one in rows if one.explains == most]
 
 
-def _likeliest(found: Recall, why: str) -> list[Candidate]:
-    if fold(why) in {fold(one.code) for one in found.asked}:
-        return [one.candidate for one in rank(found.candidates, len(found.asked), found.further)][:1]
-    for one in rank(found.candidates, len(found.asked), found.further):
-        candidate = one.candidate
-        if fold(why) in {fold(code) for code in (*candidate.lots, *candidate.deliveries, candidate.thing.code)}:
-            return [candidate]
-    raise NotUnderstood(f"{why} is not in the scope of this recall", "a lot or delivery that it lists")
+def _sought(connection: Connection, words: str, kinds: Kinds) -> ThingRow:
+    """The thing of a code, of what is printed on a package or a paper, or of a customer's name."""
+    try:
+        return sought(connection, words, kinds).thing
+    except NotUnderstood as error:
+        named = customers_called(connection, kinds, words)
+        if len(named) != 1:
+            raise NotUnderstood(f"{words} is not in the scope of this recall: {error.what}", error.expected) from None
+        return named[0]
+
+
+def _thing(connection: Connection, about: Listed) -> ThingRow:
+    """What a path leads to: of a customer, the delivery to them."""
+    found = find_thing(connection, about.code)
+    assert found is not None, "a recall lists what is in the book"
+    return found

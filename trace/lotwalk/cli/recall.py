@@ -48,7 +48,7 @@ UNSOUND = (
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
 @click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Call by what lies in this ring or closer.")
 @click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
-@click.option("--why", metavar="CODE", help="Show in words how CODE came to be in the scope.")
+@click.option("--why", metavar="CODE", help="Show in words how CODE, or a customer by name, came to be in it.")
 @click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")
 @click.option("--by", metavar="PERSON", envvar="LOTWALK_BY", help="Who practises, with --mock.")
 @click.option("--all", "every", is_flag=True, help="Show every candidate, lot and delivery.")

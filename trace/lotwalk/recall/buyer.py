@@ -116,16 +116,22 @@ def _customer(connection: Connection, kinds: Kinds, words: str) -> ThingRow:
         return thing
     if thing is not None:
         raise NotUnderstood(f"{thing.code} is a {thing.kind.replace('-', ' ')}", "the code or the name of a customer")
-    customers = {one.id: one for one in thing_codes(connection, CUSTOMER)}
-    called = Called(connection, kinds, customers.keys())
-    named = [one for key, one in customers.items() if called.is_called(key, words)]
+    named = customers_called(connection, kinds, words)
     if len(named) == 1:
         return named[0]
-    among = named or list(customers.values())
+    among = named or thing_codes(connection, CUSTOMER)
+    called = Called(connection, kinds, [one.id for one in among])
     listed = ", ".join(f"{one.code} ({called.name(one.id)})" for one in among[: 2 * _MOST])
     more = f" and {len(among) - 2 * _MOST} more" if len(among) > 2 * _MOST else ""
     what = f"{len(named)} customers are called `{words}`" if named else f"no customer is called `{words}`"
     raise NotUnderstood(what, f"one of {listed}{more}" if among else "a customer; none is in the book")
+
+
+def customers_called(connection: Connection, kinds: Kinds, words: str) -> list[ThingRow]:
+    """Return the customers whose name holds these words, by code."""
+    customers = thing_codes(connection, CUSTOMER)
+    called = Called(connection, kinds, [one.id for one in customers])
+    return [one for one in customers if called.is_called(one.id, words)]
 
 
 def _lots(connection: Connection, deliveries: Sequence[Got]) -> dict[int, list[int]]:

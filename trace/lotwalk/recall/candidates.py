@@ -20,6 +20,13 @@ def start_of(cause: Cause, behind: Behind) -> Start:
     return Start(key, (low, EVER if spell.end is None else spell.end), behind.level)
 
 
+def window_of(row: Candidate) -> tuple[int, int] | None:
+    """Return the first and last second of a candidate's spell; None where it has none."""
+    if row.spell is None:
+        return None
+    return (-EVER if row.spell.start is None else row.spell.start, EVER if row.spell.end is None else row.spell.end)
+
+
 def candidates_of(
     frontier: Frontier,
     causes: Mapping[Cause, Behind],

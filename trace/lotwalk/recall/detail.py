@@ -12,7 +12,8 @@ from lotwalk.ledger.read.breaks import breaks_of, judged_among
 from lotwalk.ledger.read.versions import by_seq, in_force_of
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
-from lotwalk.recall.model import Candidate
+from lotwalk.recall.candidates import window_of
+from lotwalk.recall.model import Candidate, Recall
 from lotwalk.recall.suppose import Narrowing, narrowings
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
@@ -73,7 +74,7 @@ class Cause:
         self.connection = connection
         self.kinds = kinds
         self.doubt = doubt
-        self.starts = [Start(row.thing.id, _window(row)) for row in rows]
+        self.starts = [Start(row.thing.id, window_of(row)) for row in rows]
         self.frontier = self._walk(doubt)
 
     def _walk(self, doubt: Doubt) -> Frontier:
@@ -136,6 +137,14 @@ class Cause:
         return steps(self.connection, self.kinds, self.frontier, path(self.frontier, thing))
 
 
+def steps_from(connection: Connection, kinds: Kinds, found: Recall, code: str, thing: int) -> list[Step]:
+    """Return a path to a thing (database key) from what was itself asked about; empty when there is none."""
+    frontier = Frontier(connection, FORWARD, found.doubt)
+    frontier.run([Start(key) for one in found.asked for key in one.starts])
+    starts = {key for key in frontier.started if frontier.things[key].code == code}
+    return steps(connection, kinds, frontier, path(frontier, thing, starts))
+
+
 def steps_back(connection: Connection, kinds: Kinds, asked: Collection[int], cause: int, doubt: Doubt) -> list[Step]:
     """Return a path between the asked things (database keys) and a cause, in order of time: the cause first."""
     frontier = Frontier(connection, BACK, doubt)
@@ -178,9 +187,3 @@ def _deliveries(frontier: Frontier) -> set[int]:
 
 def _class(thing: Thing) -> str:
     return "lot" if thing.cls == BATH else thing.cls
-
-
-def _window(row: Candidate) -> tuple[int, int] | None:
-    if row.spell is None:
-        return None
-    return (-EVER if row.spell.start is None else row.spell.start, EVER if row.spell.end is None else row.spell.end)
