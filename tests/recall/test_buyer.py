@@ -114,11 +114,16 @@ def test_a_complaint_without_deliveries_stands_for_what_its_customer_got_of_the_
     assert complaint.starts == same.starts
 
 
-def test_the_scope_is_that_of_the_deliveries_asked_for_by_their_codes(book):
+def test_the_scope_is_that_of_the_lots_of_the_crop_and_with_the_box_that_of_the_whole_deliveries(book):
     with book.ledger.reading() as connection:
         kinds = book.ledger.kinds
-        by_crop = recall(connection, [ask_buyer(connection, kinds, buyer(crop="radish"), UTC)], kinds)
+        asked = [ask_buyer(connection, kinds, buyer(crop="radish"), UTC)]
+        alone = recall(connection, asked, kinds)
+        by_crop = recall(connection, asked, kinds, with_the_box=True)
         by_code = recall(connection, ask(connection, ["D-2", "D-4"]), kinds)
+    # P-PEA is packed as garden mix, of pea alone, and travelled beside the radish in D-2.
+    assert (alone.lots, alone.left_out) == (("H-RAD", "S-RAD", "T-RAD"), ("P-PEA",))
+    assert (by_crop.left_out, by_crop.with_box) == ((), ("P-PEA",))
     assert (by_crop.lots, by_crop.deliveries) == (by_code.lots, by_code.deliveries)
     assert {one.explains for one in by_crop.candidates} == {1}
 

@@ -46,6 +46,12 @@ UNSOUND = (
     help="Believe a clean break (E12) although it was recorded only after the complaint.",
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
+@click.option(
+    "--with-the-box",
+    "with_the_box",
+    is_flag=True,
+    help="Where a product or a crop was named: take in what travelled in the same box, by contact.",
+)
 @click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Call by what lies in this ring or closer.")
 @click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
 @click.option("--why", metavar="CODE", help="Show in words how CODE, or a customer by name, came to be in it.")
@@ -64,6 +70,7 @@ def recall(
     distrust: tuple[str, ...],
     believe: tuple[str, ...],
     through: tuple[str, ...],
+    with_the_box: bool,
     ring: int | None,
     cause: str | None,
     why: str | None,
@@ -77,6 +84,9 @@ def recall(
     A code that was printed, a supplier's lot and the number of a paper find their lots too. For a buyer who has none of
     them, say what they got: --customer CAFE --from 2026-03-02 --until 2026-03-09 --crop radish.
 
+    A crop, or the product that a complaint names, narrows it to the lots of that, to mixes with some of it, and to lots
+    of which the book does not say what they are. How many others travelled with them is said first.
+
     Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
@@ -87,7 +97,16 @@ def recall(
     buyer = buyer_of(book, codes, customer, first, last, crop)
     exercise = Exercise(desk_of(context), by) if mock else None
     view = reckon(
-        book, codes, buyer, distrust=distrust, believe=believe, through=through, ring=ring, cause=cause, why=why
+        book,
+        codes,
+        buyer,
+        distrust=distrust,
+        believe=believe,
+        through=through,
+        with_the_box=with_the_box,
+        ring=ring,
+        cause=cause,
+        why=why,
     )
     if not view.log_fits:
         click.echo(UNSOUND, err=True)
@@ -134,6 +153,7 @@ def reckon(
     distrust: tuple[str, ...] = (),
     believe: tuple[str, ...] = (),
     through: tuple[str, ...] = (),
+    with_the_box: bool = False,
     ring: int | None = None,
     cause: str | None = None,
     why: str | None = None,
@@ -176,12 +196,20 @@ def reckon(
             through=through,
             shelf_life=life,
             older=older,
+            with_the_box=with_the_box,
         )
         narrower = None
         if found.late:
             all_late = believed | _believed(connection, found.late)
             narrower = walk_back(
-                connection, asked, kinds, doubt=doubted, believe=all_late, through=through, shelf_life=life
+                connection,
+                asked,
+                kinds,
+                doubt=doubted,
+                believe=all_late,
+                through=through,
+                shelf_life=life,
+                with_the_box=with_the_box,
             )
         units = Units.load(settings.measures)
         scope = _scope(found, ring, cause)

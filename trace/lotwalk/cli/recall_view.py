@@ -23,7 +23,7 @@ from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.recall.wide import wide
-from lotwalk.recall.words import delivered_totals, doubt_words, size_words, total_words
+from lotwalk.recall.words import box_words, delivered_totals, doubt_words, size_words, total_words
 from lotwalk.values.units import Units
 
 CAUTION = (
@@ -95,6 +95,8 @@ class RecallView:
                 }
                 for one in found.asked
             ],
+            "left_out": {"lots": list(found.left_out), "words": box_words(found) or None},
+            "with_box": list(found.with_box),
             "log_fits": self.log_fits,
             "holds": holds_json(self.holds),
             "calls": calls_json(self.calls),
@@ -199,6 +201,8 @@ class RecallView:
         say(CAUTION)
 
     def _print_asked(self) -> None:
+        if left_out := box_words(self.found):
+            say(left_out)
         for one in self.found.asked:
             kind = self.kinds.things[one.kind].title.lower()
             about = f" of {one.customer}" if one.customer and one.customer != one.code else ""

@@ -18,7 +18,19 @@ if TYPE_CHECKING:
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
-_ASKED = ("codes", "customer", "first", "last", "crop", "distrust", "believe", "through", "ring", "cause")
+_ASKED = (
+    "codes",
+    "customer",
+    "first",
+    "last",
+    "crop",
+    "distrust",
+    "believe",
+    "through",
+    "with_the_box",
+    "ring",
+    "cause",
+)
 """What `recall` may be asked, and its report too."""
 
 _TRACED = ("code", "distrust", "through")
@@ -44,6 +56,7 @@ def recall_report(
     distrust: tuple[str, ...],
     believe: tuple[str, ...],
     through: tuple[str, ...],
+    with_the_box: bool,
     ring: int | None,
     cause: str | None,
     page: str | None,
@@ -69,6 +82,7 @@ def recall_report(
             distrust=distrust,
             believe=believe,
             through=through,
+            with_the_box=with_the_box,
             ring=ring,
             cause=cause,
             at=connection,

@@ -1,14 +1,14 @@
 """What a recall is asked about: complaints, deliveries and lots, and what a complaint stands for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.model import Version
+from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.things import find_thing, things_of, void_among
 from lotwalk.ledger.read.uses import makers
 from lotwalk.recall.buyer import Buyer, bought, got, holding
@@ -50,9 +50,13 @@ class Asked:
     """One thing asked about: its code and kind, and the things (database keys) that the walk starts from.
 
     For a complaint also its first and last second, the number under which it was first recorded, its type and its
-    customer. A buyer who lost the label stands under the customer's code; `lots` (keys) are then what they got of the
-    crop they named. `void` are the codes among them that no entry in force makes any more: nothing lies behind them.
-    `read_as` tells which words were read as the code, where it was not asked about by its code.
+    customer. A buyer who lost the label stands under the customer's code. `void` are the codes among them that no entry
+    in force makes any more: nothing lies behind them. `read_as` tells which words were read as the code, where it was
+    not asked about by its code.
+
+    Where a `product` (its code) or a `crop` was named, `boxes` are the deliveries among the starts of which only some
+    `lots` were meant, `beside` the others in them, and `whole` the codes of deliveries that hold nothing of the kind.
+    `among` are the deliveries of which the starts are those that may hold the product, where no delivery was named.
     """
 
     code: str
@@ -66,6 +70,17 @@ class Asked:
     lots: tuple[int, ...] = ()
     void: tuple[str, ...] = ()
     read_as: ReadAs | None = None
+    product: str | None = None
+    crop: str | None = None
+    among: tuple[int, ...] = ()
+    boxes: tuple[int, ...] = ()
+    beside: tuple[int, ...] = ()
+    whole: tuple[str, ...] = ()
+
+    @property
+    def begins(self) -> tuple[int, ...]:
+        """The things (database keys) from which the causes are looked for: what was asked about, or the lots meant."""
+        return (*(key for key in self.starts if key not in self.boxes), *self.lots) if self.boxes else self.starts
 
     def words(self) -> list[str]:
         """Return, in sentences, how it was read and why less may lie behind it than was meant."""
@@ -75,6 +90,9 @@ class Asked:
                 "It names no delivery or lot, and its customer got nothing that it could be about, by the product and"
                 " the days in it. Amend it, or ask by --customer, --from and --until."
             )
+        if self.whole:
+            what = self.product or self.crop
+            told.append(f"By the book nothing in {', '.join(self.whole)} is {what}, so all of it is taken.")
         for code in self.void:
             told.append(f"{code} is void, so nothing lies behind it. Ask about what was recorded in its place.")
         return told
@@ -89,7 +107,8 @@ def ask_buyer(connection: Connection, kinds: Kinds, buyer: Buyer, zone: ZoneInfo
     """Return what a buyer who lost the label asks about. Raises NotUnderstood when they got nothing of that kind."""
     customer, found, lots = bought(connection, kinds, buyer, zone)
     starts = tuple(one.delivery for one in found)
-    return Asked(customer.code, customer.kind, starts, customer=customer.code, lots=tuple(sorted(lots)))
+    named = Asked(customer.code, customer.kind, starts, customer=customer.code, crop=buyer.crop)
+    return replace(named, lots=tuple(sorted(lots)))
 
 
 def _ask(connection: Connection, code: str) -> Asked:
@@ -115,8 +134,11 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
     starts = [thing.id for one in named if (thing := find_thing(connection, one))]
     fields = version.fields
     customer = next((use.code for use in version.uses if use.role is Role.FROM), None)
+    product = find_thing(connection, str(fields["product"])) if "product" in fields else None
+    among: list[int] = []
     if not starts and customer:
-        starts = _got(connection, customer, version)
+        among = _got(connection, customer, version)
+        starts = _holding(connection, among, product) if product else among
     return Asked(
         code=code,
         kind=COMPLAINT,
@@ -127,6 +149,8 @@ def _complaint(connection: Connection, key: int, code: str) -> Asked:
         type=str(fields["type"]) if "type" in fields else None,
         customer=customer,
         void=_void(connection, starts),
+        product=product.code if product else None,
+        among=tuple(among) if product else (),
     )
 
 
@@ -136,12 +160,16 @@ def _void(connection: Connection, things: Sequence[int]) -> tuple[str, ...]:
 
 
 def _got(connection: Connection, customer: str, complaint: Version) -> list[int]:
-    """The deliveries that a customer got: of that product, between those dates, where the complaint says so."""
+    """The deliveries that a customer got between the dates that a complaint says, or until the day after it."""
     fields, place = complaint.fields, zone(complaint.zone)
     low = read_when(str(fields["from"]), place).start if "from" in fields else -EVER
     high = read_when(str(fields["until"]), place).end if "until" in fields else complaint.start + 86_400
     thing = find_thing(connection, customer)
     assert thing is not None, "a stored use names a stored thing"
-    found = got(connection, thing.id, low, high)
-    product = find_thing(connection, str(fields["product"])) if "product" in fields else None
-    return [one.delivery for one in (holding(connection, found, product) if product else found)]
+    return [one.delivery for one in got(connection, thing.id, low, high)]
+
+
+def _holding(connection: Connection, deliveries: Sequence[int], product: ThingRow) -> list[int]:
+    """Those of the deliveries that may hold a product; all of them where none does, since callers misname things."""
+    may_hold = holding(connection, deliveries, product)
+    return [key for key in deliveries if key in may_hold] or list(deliveries)

@@ -1,7 +1,7 @@
 """What a customer got in some time: for a complaint that names no delivery, and for a buyer who lost the label."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -54,23 +54,23 @@ def got(connection: Connection, customer: int, start: int = -EVER, end: int = EV
     return sorted(found, key=lambda one: (one.start, one.code))
 
 
-def holding(connection: Connection, deliveries: Iterable[Got], product: ThingRow) -> list[Got]:
-    """Return those of the deliveries that took a lot whose making names the product, or names none.
+def holding(connection: Connection, deliveries: Collection[int], product: ThingRow) -> set[int]:
+    """Return those of the deliveries (keys) that took a lot whose making names the product, or names none.
 
     What the book leaves out could be anything, so that the sloppiest book does not get the smallest recall.
     """
-    among = list(deliveries)
-    lots = _lots(connection, among)
+    taken = beside(connection, deliveries, [Role.MADE], [Role.TOOK])
     products: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
-    for one in beside(connection, {lot for taken in lots.values() for lot in taken}, [Role.MADE], tuple(Role)):
+    for one in beside(connection, {one.other for one in taken}, [Role.MADE], tuple(Role)):
         named = products[one.thing][one.node]
         if one.kind == product.kind:
             named.add(one.other)
 
     def may_be(lot: int) -> bool:
-        return any(not named or product.id in named for named in products[lot].values())
+        made = products.get(lot, {})
+        return not made or any(not named or product.id in named for named in made.values())
 
-    return [one for one in among if any(may_be(lot) for lot in lots[one.node])]
+    return {one.thing for one in taken if may_be(one.other)}
 
 
 def bought(
@@ -91,7 +91,9 @@ def bought(
     lots = _lots(connection, everything)
     called = Called(connection, kinds, {lot for taken in lots.values() for lot in taken})
     wanted = {lot for taken in lots.values() for lot in taken if called.is_called(lot, buyer.crop)}
-    of_crop = [one for one in everything if wanted.intersection(lots[one.node])]
+    # A lot of which the book says nothing could be anything.
+    may_be = wanted | {lot for taken in lots.values() for lot in taken if not called.name(lot)}
+    of_crop = [one for one in everything if may_be.intersection(lots[one.node])]
     if found := [one for one in of_crop if one in inside]:
         return customer, found, frozenset(lot for one in found for lot in lots[one.node] if lot in wanted)
     what = f"{customer.code} got no {buyer.crop}{_time(buyer, zone)}"

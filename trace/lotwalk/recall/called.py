@@ -34,7 +34,7 @@ class Called:
         self._own = {
             key: names
             for key, version in makers(connection, sorted(known)).items()
-            if (names := _names(version, self._codes[key], kinds))
+            if (names := names_of(version, self._codes[key], kinds))
         }
 
     def name(self, lot: int) -> str:
@@ -65,8 +65,8 @@ class Called:
             level = {other for key in level for other in self._behind[key]} - seen
 
 
-def _names(version: Version, code: str, kinds: Kinds) -> list[str]:
-    """The texts by which the thing that an entry made is called; none where its kind says none."""
+def names_of(version: Version, code: str, kinds: Kinds) -> list[str]:
+    """Return the texts by which the thing that an entry made is called; none where its kind says none."""
     fields: Mapping[str, object] = version.fields
     for name, field in kinds[version.kind].fields.items():
         if field.called and fold(str(fields.get(name, ""))) == fold(code):

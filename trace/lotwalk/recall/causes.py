@@ -8,8 +8,8 @@ from sqlalchemy import Connection
 from lotwalk.ledger.read.breaks import breaks_recorded_after
 from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asked import COMPLAINT, Asked
-from lotwalk.walk.model import BACK, CONTACT, INGREDIENT, Doubt, Spell, Start
-from lotwalk.walk.walk import walk
+from lotwalk.recall.box import behind
+from lotwalk.walk.model import CONTACT, INGREDIENT, Doubt, Spell
 
 Cause = tuple[int, Spell | None]
 
@@ -28,19 +28,29 @@ class Behind:
 
 
 def causes_of(
-    connection: Connection, asked: Iterable[Asked], doubt: Doubt, through: Collection[str]
+    connection: Connection,
+    asked: Iterable[Asked],
+    doubt: Doubt,
+    through: Collection[str],
+    with_the_box: Collection[str] = (),
 ) -> dict[Cause, Behind]:
-    """Step 1: back from each of the asked. An item or a water source is one cause a spell."""
+    """Step 1: back from each of the asked. An item or a water source is one cause a spell.
+
+    `with_the_box` are the codes of those for which what travelled in one box lies behind them too.
+    """
     causes: dict[Cause, Behind] = {}
     for one in asked:
-        found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through, sure=True)
-        for reached in found.reached:
+        explained: set[Cause] = set()
+        for reached in behind(connection, one, doubt, through, with_the_box=one.code in with_the_box):
             for spell in reached.spells or (None,):
-                behind = causes.setdefault((reached.thing.id, spell), Behind(reached.level, reached.link, 0))
-                behind.explains += 1
-                behind.assumed &= reached.assumed
-                behind.level = min(behind.level, reached.level)
-                behind.link = INGREDIENT if INGREDIENT in (behind.link, reached.link) else CONTACT
+                cause = reached.thing.id, spell
+                found = causes.setdefault(cause, Behind(reached.level, reached.link, 0))
+                explained.add(cause)
+                found.assumed &= reached.assumed
+                found.level = min(found.level, reached.level)
+                found.link = INGREDIENT if INGREDIENT in (found.link, reached.link) else CONTACT
+        for cause in explained:
+            causes[cause].explains += 1
     return causes
 
 

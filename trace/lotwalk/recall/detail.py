@@ -9,8 +9,10 @@ from sqlalchemy import Connection
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.breaks import breaks_of, judged_among
+from lotwalk.ledger.read.things import things_of
+from lotwalk.ledger.read.uses import makers
 from lotwalk.ledger.read.versions import by_seq, in_force_of
-from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
 from lotwalk.recall.candidates import window_of
 from lotwalk.recall.model import Candidate, Recall
@@ -143,6 +145,22 @@ def steps_from(connection: Connection, kinds: Kinds, found: Recall, code: str, t
     frontier.run([Start(key) for one in found.asked for key in one.starts])
     starts = {key for key in frontier.started if frontier.things[key].code == code}
     return steps(connection, kinds, frontier, path(frontier, thing, starts))
+
+
+def steps_to(connection: Connection, kinds: Kinds, one: Asked, cause: int, doubt: Doubt) -> list[Step]:
+    """Return a path from a cause (database key) to what was asked about, in order of time; empty when there is none.
+
+    Where lots of a delivery were meant it comes through one of those, and ends with the delivery that took it.
+    """
+    found = steps_back(connection, kinds, one.begins, cause, doubt)
+    if not found:
+        return steps_back(connection, kinds, one.starts, cause, doubt) if one.boxes else []
+    for key, version in makers(connection, one.boxes).items():
+        came = next((use for use in version.uses if use.role is Role.TOOK and use.code == found[-1].went), None)
+        if came:
+            (went,) = (thing.code for thing in things_of(connection, [key]))
+            return [*found, Step(version, came.code, Role.TOOK, went, Role.MADE, "lot")]
+    return found
 
 
 def steps_back(connection: Connection, kinds: Kinds, asked: Collection[int], cause: int, doubt: Doubt) -> list[Step]:

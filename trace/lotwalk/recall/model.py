@@ -96,6 +96,8 @@ class Recall:
     they were recorded late, `needless` those that were to be believed and that nobody doubted, and `changed` those that
     people amended after the earliest complaint, each with whether it is void now. `silent` counts entries in scope that
     named no water or tool where they could have, `older` the clean breaks in scope that an older judge has passed.
+    `left_out` are the lots that travelled with the product asked about and from which the recall does not start,
+    `with_box` those that are behind it by contact.
     """
 
     asked: tuple[Asked, ...]
@@ -115,6 +117,8 @@ class Recall:
     silent: dict[str, int]
     older: int
     entries: int
+    left_out: tuple[str, ...] = ()
+    with_box: tuple[str, ...] = ()
 
     @property
     def read_as(self) -> tuple[ReadAs, ...]:

@@ -6,8 +6,10 @@ from sqlalchemy import Connection
 
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.bounds import bounding
+from lotwalk.recall.box import apart
 from lotwalk.recall.candidates import candidates_of, start_of
 from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
@@ -34,20 +36,25 @@ def recall(
     through: Collection[str] = (),
     shelf_life: int = 14 * DAY,
     older: Collection[int] = (),
+    with_the_box: bool = False,
 ) -> Recall:
     """Reckon a recall from what is asked about: complaints, deliveries and lots (`ask`), a buyer (`ask_buyer`).
 
     `believe` are entry numbers whose late evidence is believed. The time in which other deliveries are counted is
     widened by the shelf life of the products asked about; where none is on record, by `shelf_life` (seconds).
-    `older` are versions whose verdicts are of an older judge.
+    `older` are versions whose verdicts are of an older judge. `with_the_box`: what travelled in one box with the lots
+    of a product or a crop that was named lies behind them too, whatever the complaint.
     """
+    asked = [apart(connection, kinds, one) for one in asked]
+    boxed = {one.code for one in asked if with_the_box or one.type in kinds.things[one.kind].travels_with}
     doubtful = late_breaks(connection, asked)
     believed = {f"E{number}" for number in believe}
     late = {seq: name for seq, name in doubtful.items() if name not in believed}
     never = tuple(one.code for one in asked if one.type in kinds.things[one.kind].not_washed_off)
     doubt = doubt or Doubt()
     doubt = Doubt(doubt.entries | late.keys(), doubt.items or bool(never), doubt.all)
-    causes = causes_of(connection, asked, doubt, through)
+    causes = causes_of(connection, asked, doubt, through, boxed)
+    left_out, with_box = _travelled(connection, asked, boxed, {key for key, _ in causes})
     complained = {key for one in asked for key in one.starts}
     frontier = Frontier(connection, FORWARD, doubt)
     frontier.run([*(start_of(cause, behind) for cause, behind in causes.items()), *map(Start, complained)])
@@ -75,7 +82,23 @@ def recall(
         silent=silence(frontier),
         older=len(bounding(connection, frontier, causes, older)),
         entries=len(set(map(seq_of, frontier.levels))),
+        left_out=left_out,
+        with_box=with_box,
     )
+
+
+def _travelled(
+    connection: Connection, asked: Sequence[Asked], boxed: Collection[str], behind: set[int]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The lots that travelled with those from which the recall starts: those left out, and those taken in with it.
+
+    `behind` are the things that are candidates: what came near by another way as well is not left out.
+    """
+    begun = {key for one in asked for key in one.begins}
+    taken = {key for one in asked if one.code in boxed for key in one.beside} - begun
+    left = {key for one in asked for key in one.beside} - begun - behind
+    out, taken_in = (tuple(thing.code for thing in things_of(connection, keys)) for keys in (left, taken))
+    return out, taken_in
 
 
 def _by_number(names: Iterable[str]) -> tuple[str, ...]:

@@ -129,6 +129,16 @@ def silence_words(silent: Mapping[str, int]) -> list[str]:
     ]
 
 
+def box_words(found: Recall) -> str:
+    """Return how many lots that travelled with what was meant are left out, and how to have them; nothing for none."""
+    if not found.left_out:
+        return ""
+    those = f"{count(len(found.left_out), 'lot')} that travelled in the same box"
+    have = "has it taken in" if len(found.left_out) == 1 else "has them taken in"
+    are = "is" if len(found.left_out) == 1 else "are"
+    return f"{those} {are} left out ({code_list(found.left_out)}): --with-the-box {have}, by contact."
+
+
 def size_words(found: Recall) -> str:
     """Return how large a scope is: `3 lots, 1 delivery, 1 customer`."""
     lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
@@ -162,6 +172,8 @@ def total_words(one: ScopeTotal, units: Units) -> str:
 def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str]) -> list[str]:
     """Return which cleanings were not believed and why, and what was amended since. `narrower` as if all were."""
     told = []
+    if found.with_box:
+        told.append(f"What travelled in the same box lies behind it too, by contact: {code_list(found.with_box)}.")
     if found.not_washed_off:
         codes = code_list(found.not_washed_off)
         told.append(f"{codes}: washing does not undo what this is about, so no cleaning counts.")

@@ -9,7 +9,7 @@ from lotwalk.balance.model import Balance
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.calls import Call
-from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
+from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_to
 from lotwalk.recall.holds import Holds
 from lotwalk.recall.model import Candidate, Recall
 from lotwalk.recall.ranking import Ranked, rank
@@ -71,7 +71,7 @@ def look_closely(connection: Connection, kinds: Kinds, case: Case, ranked: Seque
         return None
     thing = rows[0].thing
     walked = Cause(connection, kinds, rows, found.doubt)
-    back = {one.code: steps_back(connection, kinds, one.starts, thing.id, found.doubt) for one in found.asked}
+    back = {one.code: steps_to(connection, kinds, one, thing.id, found.doubt) for one in found.asked}
     return Closely(thing.code, tuple(rows), back, walked.edges(), walked.hints(), walked)
 
 

@@ -6,6 +6,7 @@ from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
 from lotwalk.recall.words import (
     at_words,
+    box_words,
     code_list,
     count,
     delivered_totals,
@@ -25,7 +26,7 @@ _UNSURE = (
 def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None) -> None:
     """Place the answer in a frame: how large the scope is, how much of it is still here, and what to do now."""
     scope = case.scope
-    told = [f"{_which(case)}: {size_words(scope)}."]
+    told = [*filter(None, [box_words(case.found)]), f"{_which(case)}: {size_words(scope)}."]
     if case.scope is not case.found:
         told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
     told += [total_words(one, desk.units) for one in delivered_totals(case.balance)]
@@ -61,8 +62,8 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
         flow.words(f"{kind} {one.code}{entry}{f', for {code_list(stands_for)}' if stands_for else ''}", bold=True)
         if one.lots:
             got = code_list([thing.code for thing in things_of(desk.connection, one.lots)])
-            flow.words(f"Of what was asked for it got {got}.", indent=10)
-        elif version and one.code != one.customer:
+            flow.words(f"Of that it starts from {got}.", indent=10)
+        if version and one.code != one.customer:
             fields = desk.kinds[version.kind].fields
             for name, field in fields.items():
                 if name in version.fields and version.fields[name] != one.code:
