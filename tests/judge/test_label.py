@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from tests.judge.memory import Book, breaks, degrees, least, of_kind, ppm, time
 
-from lotwalk.values.units import Amount, Units
+from lotwalk.values.units import Units
 
 FOOD = {
     "use": "food contact",
