@@ -86,6 +86,36 @@ def test_a_good_solution(sink):
     assert told == ["Counts as clean: M-001..M-003 (3)"]
 
 
+def test_what_nobody_wrote_is_told_and_shown(sink, lotwalk):
+    """The rule set's table for chlorine begins, at 100 ppm, at 13 degC and ends at pH 10."""
+    dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    told = sink("sanitising", *dip, "--reading", "110 ppm")
+    assert told == [
+        "Counts as clean: M-001..M-003 (3)",
+        "  Not shown: No temperature or pH is recorded, and the strength counts from 13 degC (55 degF) at pH 10 or "
+        "lower: write the temperature and pH too.",
+    ]
+    (entry,) = lotwalk("log", "sanitising", "--from", "2026-03-11", "--format", "json").json["entries"]
+    shown = lotwalk("show", entry["entry"])
+    assert "Not shown: No temperature or pH is recorded" in shown.out
+    reasons = lotwalk("show", entry["entry"], "--format", "json").json["verdict"]["reasons"]
+    assert [one["kind"] for one in reasons] == ["unshown"]
+
+
+def test_a_reading_that_is_still_to_come_is_asked_for_while_the_mix_lives(sink):
+    """MIX was read at 16:00 and is discarded at 20:00; the test's own clock has long gone past that."""
+    dip = ("--items", "M-001..M-003", "--solution", "MIX", "--contact", "2 min", "--at", "2026-03-11 16:30")
+    told = sink("sanitising", *dip, "--ph", "7", "--temperature", "20 C")
+    assert told == [
+        "Does NOT count as clean: M-001..M-003 (3)",
+        "  No reading of this load, and none of MIX after it: dip again in a fresh mix; or record the reading of MIX, "
+        "if one was taken by 2026-03-11 20:00.",
+    ]
+    assert sink("solution-check", "--solution", "MIX", "--reading", "110 ppm", "--at", "2026-03-11 19:00")[-1] == (
+        "Counts as clean: M-001..M-003 (3)"
+    )
+
+
 def test_a_wrong_spoon_is_told_when_the_mix_is_recorded(sink):
     told = sink("solution", "--lot", "SPOON", "--product", "CL-1", "--amount", "1 tsp", "--volume", "10 L",
                 "--target", "120 ppm", "--discard-at", "2026-03-11 20:00", "--at", "2026-03-11 16:00")  # fmt: skip

@@ -36,10 +36,11 @@ def when(text):
 
 
 class Book:
-    """Entries with what they use and tell. `rules` may be set to another rule set."""
+    """Entries with what they use and tell, in a time zone. `rules` may be set to another rule set."""
 
-    def __init__(self, rules=RULES):
+    def __init__(self, rules=RULES, zone=UTC):
         self.rules = rules
+        self.zone = zone
         self.entries = []
         self.written = 0
         self.things = {}
@@ -47,7 +48,7 @@ class Book:
 
     def add(self, kind, at, values=None, *, uses=(), tells=(), line=0, group=0):
         """Add an entry; `uses` are (role, field, codes), `tells` are (fact, codes)."""
-        time = read_when(at, UTC)
+        time = read_when(at, self.zone)
         self.written += 1
         number = self.written
         found = tuple(
@@ -55,7 +56,7 @@ class Book:
             for role, field, codes in uses
             for code in expand(codes)
         )
-        text = NewText(Content(at, ("TO",), dict(values or {}), found, ()))
+        text = NewText(Content(at, ("TO",), dict(values or {}), found, (), self.zone))
         entry = Entry(number, number, kind, time.start, time.end, group, line, number, text)
         self.entries.append(entry)
         self.told += [(fact, code, entry) for fact, codes in tells for code in codes.split(", ")]
@@ -102,7 +103,8 @@ class Book:
     def solution(self, lot="SOL-1", product="BL-1", at="2026-03-02 09:00", **values):
         tells = [("measured", lot)] if "reading" in values else []
         uses = [("made", "lot", lot), ("took", "product", product)]
-        return self.add("solution", at, values, uses=uses, tells=tells)
+        place = {name: values.pop(name) for name in ("group", "line") if name in values}
+        return self.add("solution", at, values, uses=uses, tells=tells, **place)
 
     def washing(self, items, at="2026-03-02 17:00", *, clean=True, **place):
         fact = "washed" if clean else "unclean"

@@ -1,6 +1,7 @@
 """Washed since the last use, seen clean, standing free, in use."""
 
-from tests.judge.memory import Book, breaks, clean_book, least, ppm, time
+import pytest
+from tests.judge.memory import Book, breaks, clean_book, least, of_kind, ppm, time
 
 GOOD = {"reading": ppm("110 ppm")}
 
@@ -56,10 +57,70 @@ def test_a_washing_after_the_sanitising_does_not_count():
     assert book.verdict(book.dip("M-001", **GOOD)).failed == ("M-001",)
 
 
-def test_a_washing_that_may_come_before_counts():
+@pytest.mark.parametrize("at", ["2026-03-02", "2026-03-02 pm", "2026-03-02 17:00..17:45", "2026-03-02 17:00..17:40"])
+def test_a_washing_that_may_have_come_after_is_asked_for(at):
+    """The dip is of 17:40. It says itself that the mat was washed first, or nothing does."""
+    book = unwashed_book()
+    washing = book.washing("M-001", at)
+    verdict = book.verdict(book.dip("M-001", **GOOD))
+    assert breaks(verdict) == [
+        f"The washing of M-001 of {at} ({washing.name}) may have come after this: "
+        "write washed: yes here, if it was washed first; or wash it, then dip it again."
+    ]
+    assert washing.number in verdict.evidence
+    assert book.verdict(book.dip("M-001", washed=True, **GOOD)).passed == ("M-001",)
+
+
+def test_a_washing_of_a_span_that_ends_before_the_dip_counts():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02 17:00..17:39")
+    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+
+
+def test_a_dip_with_a_date_alone_says_itself_that_it_was_washed_first():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02 17:00")
+    assert book.verdict(book.dip("M-001", "2026-03-02", **GOOD)).failed == ("M-001",)
+    assert book.verdict(book.dip("M-001", "2026-03-02", washed=True, **GOOD)).passed == ("M-001",)
+
+
+def test_a_washing_with_a_date_alone_counts_on_the_earlier_line_of_an_attested_sheet():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-02", group=5, line=1)
+    assert book.verdict(book.dip("M-001", group=5, line=2, **GOOD)).passed == ("M-001",)
+    book.washing("M-002", "2026-03-02", group=5, line=4)
+    assert "M-002 was not washed" in breaks(book.verdict(book.dip("M-002", group=5, line=3, **GOOD)))[0]
+
+
+def test_a_washing_of_the_same_minute_counts_and_is_told():
+    """As on a phone, where both are written when the work is done."""
+    book = unwashed_book()
+    washing = book.washing("M-001, M-002", "2026-03-02 17:40")
+    verdict = book.verdict(book.dip("M-001, M-002", **GOOD))
+    assert verdict.passed == ("M-001", "M-002")
+    assert f"The washing of M-001 and M-002 ({washing.name}) has the same minute as this: " in "".join(
+        of_kind(verdict, "note")
+    )
+    book.washing("M-001", "2026-03-02 17:30")
+    told = of_kind(book.verdict(book.dip("M-001", **GOOD)), "note")
+    assert not any("same minute" in note for note in told)
+
+
+def test_a_date_of_which_the_same_day_is_written_is_no_minute():
     book = unwashed_book()
     book.washing("M-001", "2026-03-02")
-    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+    assert book.verdict(book.dip("M-001", "2026-03-02", **GOOD)).failed == ("M-001",)
+
+
+def test_several_washings_of_unknown_order_are_told_each_with_its_items():
+    book = unwashed_book()
+    first, second = book.washing("M-001", "2026-03-02"), book.washing("M-002, M-003", "2026-03-02 pm")
+    told = breaks(book.verdict(book.dip("M-001..M-003", **GOOD)))
+    assert [one.partition(" may")[0] for one in told] == [
+        f"The washing of M-001 of 2026-03-02 ({first.name})",
+        f"The washing of M-002 and M-003 of 2026-03-02 pm ({second.name})",
+    ]
+    assert "if they were washed first; or wash them, then dip them again" in told[1]
 
 
 def test_a_use_of_unknown_order_does_not_undo_a_washing():

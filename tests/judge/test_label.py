@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from tests.judge.memory import Book, breaks, degrees, least, of_kind, ppm, time
 
-from lotwalk.values.units import Units
+from lotwalk.values.units import Amount, Units
 
 FOOD = {
     "use": "food contact",
@@ -143,8 +143,34 @@ def test_a_mix_of_which_no_reading_counts_fails_of_cold_too(method, reading):
 def test_where_neither_temperature_nor_ph_is_on_record_the_table_is_told():
     """US Food Code 4-501.114(A): from 50 mg/L on 38 degC (100 degF) at pH 10, and 24 degC (75 degF) at pH 8."""
     book = labelled({**FOOD, "min": least("50 ppm")})
-    (told,) = [text for text in of_kind(book.verdict(book.dip("M-001", reading=ppm("60 ppm"))), "note") if "pH" in text]
+    (told,) = [
+        text for text in of_kind(book.verdict(book.dip("M-001", reading=ppm("60 ppm"))), "unshown") if "pH" in text
+    ]
     assert "counts from 38 degC (100 degF) at pH 10 or lower or 24 degC (75 degF) at pH 8 or lower" in told
+
+
+def test_what_the_label_is_silent_on_goes_by_the_rule_sets_table():
+    """The label asks for 15 degC and says nothing of pH; the table for chlorine ends at pH 10."""
+    book = labelled({**FOOD, "temperature": degrees("15 C")})
+    given = {"reading": ppm("110 ppm"), "temperature": degrees("16 C")}
+    assert of_kind(book.verdict(book.dip("M-001", **given, ph=Decimal(9))), "unshown") == []
+    assert "pH 10.5 is above" in breaks(book.verdict(book.dip("M-001", **given, ph=Decimal("10.5"))))[0]
+    unwritten = book.verdict(book.dip("M-001", **given))
+    assert unwritten.passed == ("M-001",)
+    assert of_kind(unwritten, "unshown")[0].startswith("No pH is recorded")
+    # Its 15 degC governs, whatever the table's 13 degC say.
+    cold = book.verdict(book.dip("M-001", **{**given, "temperature": degrees("14 C")}, ph=Decimal(9)))
+    assert [one.partition(" is below")[0] for one in breaks(cold)] == ["Temperature 14 C"]
+
+
+def test_a_label_that_speaks_of_ph_alone_leaves_the_temperature_to_the_table():
+    """100 ppm counts from 13 degC."""
+    asked = (Amount(Decimal(6), "", "6-11"), Amount(Decimal(11), "", "6-11"))
+    book = labelled({**FOOD, "ph": asked})
+    given = {"reading": ppm("110 ppm"), "ph": Decimal("10.5")}
+    assert book.verdict(book.dip("M-001", **given, temperature=degrees("13 C"))).passed == ("M-001",)
+    assert book.verdict(book.dip("M-001", **given, temperature=degrees("12 C"))).failed == ("M-001",)
+    assert of_kind(book.verdict(book.dip("M-001", **given)), "unshown")[0].startswith("No temperature is recorded")
 
 
 def test_a_rinse_that_the_label_asks_for_and_nobody_recorded_is_a_residue():

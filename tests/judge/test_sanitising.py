@@ -1,14 +1,11 @@
 """What a sanitising must show before its items count as clean."""
 
-from decimal import Decimal
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.judge.memory import Book, breaks, clean_book, degrees, least, of_kind, ppm, time, when
 
 from lotwalk.judge import Judge, RuleSet
-from lotwalk.values.units import Units
 
 
 def test_washed_items_in_a_strong_solution_for_long_enough_pass():
@@ -188,150 +185,6 @@ def test_a_piece_cut_from_a_porous_item_is_porous():
              uses=[("touched", "items", "FELT-1"), ("names", "codes", "FELT-1A")])  # fmt: skip
     book.washing("FELT-1A")
     assert book.verdict(book.dip("FELT-1A", reading=ppm("110 ppm"))).failed == ("FELT-1A",)
-
-
-def test_no_label_at_all_never_covers_a_porous_item():
-    book = clean_book(label_min=None, label_max=None, label_contact=None)
-    book.equipment("FELT-1", porous=True)
-    book.washing("FELT-1")
-    dip = book.dip("FELT-1", reading=ppm("110 ppm"), ph=Decimal(7), temperature=degrees("20 C"))
-    assert book.verdict(dip).failed == ("FELT-1",)
-
-
-@pytest.mark.parametrize(
-    ("reading", "ph", "temperature", "passes"),
-    [
-        # US Food Code 4-501.114(A) prints 13, 24, 38 and 49 degC as 55, 75, 100 and 120 degF, each rounded by itself.
-        ("60 ppm", "8", "75 F", True),
-        ("60 ppm", "8", "74 F", False),
-        ("60 ppm", "9", "100 F", True),
-        ("60 ppm", "9", "99 F", False),
-        ("110 ppm", "9", "55 F", True),
-        ("110 ppm", "9", "54 F", False),
-        ("110 ppm", "9", "55-60 F", True),
-        ("60 ppm", "8", "24 C", True),
-        ("60 ppm", "8", "23.9 C", False),
-        ("60 ppm", "9", "24 C", False),
-        ("60 ppm", "9", "38 C", True),
-        ("110 ppm", "9", "13 C", True),
-        ("110 ppm", "9", "12 C", False),
-        ("110 ppm", "10.5", "20 C", False),
-    ],
-)
-def test_what_is_recorded_must_be_inside_the_rule_sets_table(reading, ph, temperature, passes):
-    book = clean_book(label_min=least("50 ppm"))
-    warm = Units.load("us").read_range(temperature, ("temperature",))
-    dip = book.dip("M-001", reading=ppm(reading), ph=Decimal(ph), temperature=warm)
-    assert (book.verdict(dip).passed == ("M-001",)) is passes
-
-
-@pytest.mark.parametrize(
-    ("active", "reading", "ph", "warm", "cold"),
-    [
-        # US Food Code 4-501.114(A), (B) and (C).
-        ("sodium hypochlorite", "30 ppm", "8", "120 F", "119 F"),
-        ("iodine", "20 ppm", "5", "68 F", "67 F"),
-        ("quaternary ammonium", "200 ppm", "7", "75 F", "74 F"),
-    ],
-)
-def test_a_thermometer_in_degf_is_held_against_the_tables_column_in_degf(active, reading, ph, warm, cold):
-    book = clean_book(active=active, label_min=least("10 ppm"), label_max=least("400 ppm"))
-    given = {"reading": ppm(reading), "ph": Decimal(ph)}
-    assert book.verdict(book.dip("M-001", temperature=degrees(warm), **given)).passed == ("M-001",)
-    told = breaks(book.verdict(book.dip("M-001", temperature=degrees(cold), **given)))
-    assert f"Temperature {cold} is below the {warm.replace('F', 'degF')} (" in told[0]
-
-
-def test_a_high_ph_is_told_beside_a_weak_reading_and_a_cold_mix():
-    book = clean_book()
-    verdict = book.verdict(book.dip("M-001", reading=ppm("50-200 ppm"), ph=Decimal(11), temperature=degrees("40 F")))
-    told = breaks(verdict)
-    assert len(told) == len(set(told)) == 3
-    assert told[0].startswith("Reading 50-200 ppm, 50 ppm at worst, is below")
-    assert told[1].startswith("pH 11 is above the rule set's 10")
-    assert told[2].startswith("Temperature 40 F is below the 55 degF (13 degC) that even a strong mix needs")
-    assert verdict.now.startswith("make a fresh mix with other water or product")
-
-
-def test_a_high_ph_is_told_beside_the_temperature():
-    verdict = (book := clean_book()).verdict(
-        book.dip("M-001", reading=ppm("110 ppm"), ph=Decimal(11), temperature=degrees("10 C"))
-    )
-    assert [one.split(" ")[0] for one in breaks(verdict)] == ["pH", "Temperature"]
-
-
-def test_what_is_not_recorded_fails_only_where_no_value_could_be_right():
-    book = clean_book(label_min=least("50 ppm"))
-    unknown_ph = book.verdict(book.dip("M-001", reading=ppm("60 ppm"), temperature=degrees("30 C")))
-    assert unknown_ph.passed == ("M-001",)
-    assert any("No pH is recorded" in note for note in of_kind(unknown_ph, "note"))
-    assert book.verdict(book.dip("M-001", reading=ppm("60 ppm"), temperature=degrees("20 C"))).failed == ("M-001",)
-    assert book.verdict(book.dip("M-001", reading=ppm("60 ppm"), ph=Decimal("10.5"))).failed == ("M-001",)
-
-
-def test_an_acid_chlorine_solution_is_warned_of():
-    book = clean_book()
-    verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), ph=Decimal("4.2")))
-    assert any("chlorine gas" in note for note in of_kind(verdict, "note"))
-
-
-# Numbers of the rule set, where there is no label
-
-
-def unlabelled(**receipt):
-    return clean_book(label_min=None, label_max=None, label_contact=None, **receipt)
-
-
-def test_without_label_numbers_those_of_the_rule_set_need_ph_and_temperature():
-    book = unlabelled()
-    told = {"reading": ppm("110 ppm"), "ph": Decimal(8), "temperature": degrees("20 C")}
-    assert book.verdict(book.dip("M-001", **told)).passed == ("M-001",)
-    for lacking in ("ph", "temperature"):
-        verdict = book.verdict(book.dip("M-001", **{**told, lacking: None}))
-        assert "is recorded, and the strength counts from 13 degC" in breaks(verdict)[0]
-
-
-def test_without_label_numbers_a_product_unknown_to_the_rule_set_fails():
-    book = unlabelled(active="peroxyacetic acid")
-    verdict = book.verdict(book.dip("M-001", reading=ppm("110 ppm"), ph=Decimal(7), temperature=degrees("20 C")))
-    assert breaks(verdict) == [
-        "No label numbers are on record for BL-1: "
-        "write label_min and label_contact from its label on its receipt, or record its label."
-    ]
-
-
-def test_a_rule_set_may_refuse_to_stand_in_for_the_label():
-    book = unlabelled()
-    dip = book.dip("M-001", reading=ppm("110 ppm"), ph=Decimal(8), temperature=degrees("20 C"))
-    book.rules = RuleSet.load("eu")
-    assert book.verdict(dip).failed == ("M-001",)
-
-
-@pytest.mark.parametrize("lacking", ["label_min", "label_contact"])
-def test_half_a_label_is_no_label(lacking):
-    book = clean_book(**{lacking: None})
-    assert book.verdict(book.dip("M-001", reading=ppm("110 ppm"))).failed == ("M-001",)
-
-
-# Ready to use
-
-
-def test_a_ready_to_use_product_needs_its_contact_time_and_no_reading():
-    book = clean_book(label_min=None, label_max=None)
-    given = {"solution": "BL-1", "method": "ready to use"}
-    assert book.verdict(book.dip("M-001", **given)).passed == ("M-001",)
-    assert book.verdict(book.dip("M-001", contact=time("1 min"), **given)).failed == ("M-001",)
-
-
-def test_a_mixed_solution_is_not_ready_to_use():
-    book = clean_book()
-    assert book.verdict(book.dip("M-001", method="ready to use")).failed == ("M-001",)
-
-
-def test_an_unlabelled_product_is_not_ready_to_use():
-    book = unlabelled()
-    verdict = book.verdict(book.dip("M-001", solution="BL-1", method="ready to use"))
-    assert breaks(verdict)[0].startswith("No label numbers are on record")
 
 
 # Heat

@@ -82,7 +82,7 @@ def test_a_water_test_that_passes_clears_and_one_that_fails_names(book):
     ],
 )
 def test_a_dip_of_more_than_a_day_clears_nothing(lite, at, clears):
-    dip = dipped(lite, dip=DIP.replace("2026-03-02 09:00", at))
+    dip = dipped(lite, dip=DIP.replace("2026-03-02 09:00", at).replace("2 min", "2 min, washed: yes"))
     assert dip.verdict.passed == (ALL if clears else ())
     if not clears:
         assert any("longer than a day" in text for text in breaks(dip))
@@ -323,7 +323,7 @@ def test_a_dip_judged_again_keeps_its_line_on_the_sheet(book):
     )
     dip = receipts[-1]
     assert dip.verdict.failed == ("M-01",)
-    load(book, "- {kind: washing, at: 2026-03-02, by: TO, items: M-01, method: brushed}\n")
+    load(book, "- {kind: washing, at: 2026-03-01, by: TO, items: M-01, method: brushed}\n")
     before, after = history(book, dip.name)
     assert after.verdict.passed == ("M-01",)
     assert (after.sheet, after.line) == (before.sheet, before.line) == (before.sheet, 4)

@@ -252,7 +252,7 @@ def test_lines_of_a_sheet_in_order_tell_which_of_two_things_came_first(book):
 
 
 def test_a_sheet_that_is_in_no_order_leaves_the_order_of_a_day_open(book):
-    """Either may have come first, and a washing counts if it may precede the dip."""
+    """Either may have come first, so the washing counts only where the dip itself says that it did."""
     load(book, "- {kind: solution, at: 2026-03-01, by: TO, lot: SOL-1, product: BLEACH, volume: 10 L}\n")
     receipts = load(
         book,
@@ -261,7 +261,9 @@ def test_a_sheet_that_is_in_no_order_leaves_the_order_of_a_day_open(book):
         - {kind: washing, at: 2026-03-02, by: TO, items: M-02, method: brushed}
         """,
     )
-    assert receipts[0].verdict.passed == ("M-02",)
+    assert receipts[0].verdict.failed == ("M-02",)
+    (again,) = book.amend(number(receipts[0]), {"washed": "yes"}, because="they were washed first", by=["TO"])
+    assert again.verdict.passed == ("M-02",)
 
 
 def test_a_sheet_is_judged_once_after_its_last_line(book):

@@ -15,11 +15,11 @@ BETWEEN_CROPS = "sanitising.between_crops"
 EACH_DAY = "sanitising.each_day"
 AFTER_RETURN = "sanitising.after_return"
 
-_FURTHER: tuple[tuple[ReasonKind, Severity, str], ...] = (
-    ("residue", "critical", "too-strong"),
-    ("note", "minor", "not-shown"),
+_FURTHER: tuple[tuple[tuple[ReasonKind, ...], Severity, str], ...] = (
+    (("residue",), "critical", "too-strong"),
+    (("unshown", "note"), "minor", "not-shown"),
 )
-"""What a verdict says besides that something failed: the sort of reason, how grave it is, and the check's name."""
+"""What a verdict says besides that something failed: the sorts of reason, how grave they are, and the check's name."""
 
 _JUDGED = "the product's label, else the rule set's numbers for its active ingredient"
 
@@ -46,16 +46,19 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 (record.name, *left),
                 f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.name} ({record.at}):"
                 f" {_sentences(told)}.",
-                _do(contacts, left, record, told),
+                _do(contacts, left, record, _act(told, records.now)),
                 _JUDGED,
                 record.span,
             )
-        for kind, severity, check in _FURTHER:
-            told = [one for one in record.version.judged.because(kind) if _of_items(one, contacts)]
+        for kinds, severity, check in _FURTHER:
+            told = [one for kind in kinds for one in record.version.judged.because(kind) if _of_items(one, contacts)]
             if told:
                 about = [code for one in told for code in one.codes or sorted(judged(record))]
-                left_on = record.version.judged.residue(record.name, record.at) if kind == "residue" else None
-                text, do = left_on or (f"{record.name} ({record.at}): {_sentences(told)}.", f"{_act(told)}.")
+                left_on = record.version.judged.residue(record.name, record.at) if "residue" in kinds else None
+                text, do = left_on or (
+                    f"{record.name} ({record.at}): {_sentences(told)}.",
+                    f"{_act(told, records.now)}.",
+                )
                 yield Finding(
                     (check, record.name),
                     severity,
@@ -67,14 +70,14 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 )
 
 
-def _do(contacts: Contacts, left: Sequence[str], record: Entry, told: Sequence[Reason]) -> str:
+def _do(contacts: Contacts, left: Sequence[str], record: Entry, act: str) -> str:
     """The one thing to do: about the items while they can still be cleaned first, else about what was put on them."""
     used = [code for code in left if contacts.of[code].soiled_after(record)]
     waiting = [code for code in left if code not in used]
     decide = f"decide what becomes of what {listed(used or left)} {many(used or left, 'was', 'were')} used for since"
     if waiting:
         are = many(waiting, "is", "are")
-        return f"{_act(told)}, before {listed(waiting)} {are} used{f', and {decide}' if used else ''}."
+        return f"{act}, before {listed(waiting)} {are} used{f', and {decide}' if used else ''}."
     return (
         f"{decide[:1].upper()}{decide[1:]}, and record that as a corrective action about not-clean:{record.name};"
         f" clean {many(left, 'it', 'them')} if that was not done since."
@@ -99,9 +102,9 @@ def _sentences(told: Sequence[Reason]) -> str:
     return "; ".join(one.text for one in told) or "its checks did not pass"
 
 
-def _act(told: Sequence[Reason]) -> str:
-    """The first thing to do, as a sentence without its full stop."""
-    acts = [one.do for one in told if one.do]
+def _act(told: Sequence[Reason], now: int) -> str:
+    """The first thing to do by now, as a sentence without its full stop."""
+    acts = [one.act(now) for one in told if one.do]
     act = acts[0] if acts else "clean them again"
     return act[:1].upper() + act[1:]
 

@@ -17,7 +17,7 @@ from lotwalk.values.roles import Role
 _SUMMARY = 48
 """Characters of what an entry says in a list of entries."""
 
-_LEADS = {"break": "", "residue": "Residue: ", "note": "Note: "}
+_LEADS = {"break": "", "residue": "Residue: ", "unshown": "Not shown: ", "note": "Note: "}
 
 
 class EntryView:

@@ -1,6 +1,7 @@
 """Telling a person what the book took in: verdicts, reasons, what to do, and earlier verdicts that changed."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import click
 
@@ -10,7 +11,10 @@ from lotwalk.cli.words import verdict_words
 from lotwalk.finding import NOT_URGENT, RESIDUE, urgency
 from lotwalk.ledger.model import Receipt
 from lotwalk.ledger.read.versions import versions
-from lotwalk.ledger.verdict import Reason
+from lotwalk.ledger.verdict import Reason, ReasonKind
+
+_LEADS: Mapping[ReasonKind, str] = {"break": "", "unshown": "Not shown: ", "note": "Note: "}
+"""What is told after the verdict, what fails something first."""
 
 
 def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
@@ -46,11 +50,13 @@ def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> Non
     passed = () if only_bad else receipt.verdict.passed
     for line in verdict_words(_judge_of(book, receipt), passed, receipt.verdict.failed):
         click.echo(shown(line))
-    for reason in sorted(receipt.verdict.reasons, key=lambda one: one.kind != "break"):
-        if reason.kind == "break":
-            click.echo(shown(f"  {reason}"))
-        elif reason.kind == "note" and not only_bad and not _told(receipt, reason):
-            click.echo(shown(f"  Note: {reason}"))
+    now = int(book.ledger.clock())
+    for kind, lead in _LEADS.items():
+        for reason in receipt.verdict.because(kind):
+            if kind == "break":
+                click.echo(shown(f"  {replace(reason, do=reason.act(now))}"))
+            elif not only_bad and not _told(receipt, reason):
+                click.echo(shown(f"  {lead}{reason}"))
     if receipt.verdict.now:
         click.echo(shown(f"Now: {receipt.verdict.now}."))
 

@@ -19,15 +19,17 @@ from lotwalk.judge.sanitising import judge_sanitising
 from lotwalk.judge.water import judge_water
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence
-from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
+from lotwalk.ledger.verdict import Verdict
 
 __all__ = ["Judge", "RuleSet"]
 
-NUMBER = FIRST_JUDGE + 1
+NUMBER = 2
 """The number of these judges. It rises by one whenever they learn to decide anything otherwise.
 
-Since 2 the pH that a label asks for as a range counts, and a residue is also told where a label allows more than the
-rule set does without a rinse, and nothing was rinsed.
+Since 2 a reading proves a load of its own working day within the life of the mix, a washing has to come first, a
+chemical sanitising passes by a label alone, and what passes without its temperature or pH says so. The pH that a label
+asks for as a range counts, and a residue is also told where a label allows more than the rule set does without a
+rinse, and nothing was rinsed.
 """
 
 MEGABYTE = 1_000_000

@@ -21,12 +21,17 @@ class Step(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One act. `again`: the items are dipped again after it. `hint` is how the failure might be a slip of the pen."""
+    """One act. `again`: the items are dipped again after it. `hint` is how the failure might be a slip of the pen.
+
+    An act that helps for a while only does so to the second `until` (since 1970); from then on it is `later`.
+    """
 
     step: Step
     words: str
     again: bool = False
     hint: str = ""
+    until: int = 0
+    later: str = ""
 
     def told(self, codes: Sequence[str]) -> str:
         """Return the whole act in words; `codes` are the items it is for, none where it is for all."""

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from lotwalk.judge.acts import Act, now, write
 from lotwalk.judge.rules import RuleSet
@@ -18,6 +19,7 @@ LONGEST_BREAK = 90_000
 """Seconds: an entry of at most one day can clear, and a day can have 25 hours."""
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_UTC = ZoneInfo("UTC")
 
 
 class Case:
@@ -40,15 +42,19 @@ class Case:
         act = do if isinstance(do, Act) else write(do)
         whom = () if tuple(codes) == self.codes else tuple(codes)
         self._acts.append((act, whom or self.codes))
-        self._add("break", text, act.told(whom), whom)
+        self._add(Reason(whom, text, act.told(whom), "break", act.until, act.later))
 
     def residue(self, text: str, do: str, codes: Sequence[str] = ()) -> None:
         """Take note that too much of the sanitiser may be left. That fails nothing."""
-        self._add("residue", text, do, codes)
+        self._add(self._reason("residue", text, do, codes))
+
+    def unshown(self, text: str, do: str, codes: Sequence[str] = ()) -> None:
+        """Take note that nobody wrote whether the mix was warm enough, or of the right pH. That fails nothing."""
+        self._add(self._reason("unshown", text, do, codes))
 
     def notes(self, text: str, do: str, codes: Sequence[str] = ()) -> None:
         """Take note of something that fails nothing."""
-        self._add("note", text, do, codes)
+        self._add(self._reason("note", text, do, codes))
 
     def rests_on(self, *entries: Entry) -> None:
         """Take note that the verdict rests on these entries."""
@@ -63,16 +69,17 @@ class Case:
         passed = tuple(code for code in self.codes if code not in failed)
         return Verdict(passed, failed, tuple(self._reasons), tuple(sorted(self._rests)), now(self._acts))
 
-    def _add(self, kind: ReasonKind, text: str, do: str, codes: Sequence[str]) -> None:
-        whom = () if tuple(codes) == self.codes else tuple(codes)
-        reason = Reason(whom, text, do, kind)
+    def _reason(self, kind: ReasonKind, text: str, do: str, codes: Sequence[str]) -> Reason:
+        return Reason(() if tuple(codes) == self.codes else tuple(codes), text, do, kind)
+
+    def _add(self, reason: Reason) -> None:
         if reason not in self._reasons:
             self._reasons.append(reason)
 
 
 def asking(evidence: Evidence, rules: RuleSet, now: int) -> Case:
     """Return a case of somebody who only asks, at a time in epoch seconds: its entry says nothing and is in no book."""
-    return Case(Entry(0, 0, "", now, now, 0, 0, now, NewText(Content("", (), {}, (), ()))), (), evidence, rules)
+    return Case(Entry(0, 0, "", now, now, 0, 0, now, NewText(Content("", (), {}, (), (), _UTC))), (), evidence, rules)
 
 
 def named(entry: Entry, field: str) -> list[str]:

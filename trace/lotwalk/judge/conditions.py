@@ -18,22 +18,24 @@ def check_conditions(
 ) -> None:
     """Fail the items where the solution was too cold, or its pH outside the limits.
 
-    What the label asks must be on record. The rule set's table is held against what is on record; where the
-    rule set's numbers stand in for a label, both must be. `unproven`: there is no reading that counts, and the solution
-    fails of what no strength could work with.
+    What the label asks must be on record. For what the label is silent on, the rule set's table is held against what is
+    on record, and what it asks and nobody wrote is told as unshown; where the rule set's numbers stand in for a label,
+    both must be on record. `unproven`: there is no reading that counts, and the solution fails of what no strength
+    could work with.
     """
     active = case.rules.active(need.active)
     if active:
         _caution(case, active, codes)
-    if need.temperature or need.ph:
-        _check_label(case, need, codes)
-    elif active and active.table and reading is not None:
+    _check_label(case, need, codes)
+    if active is None or active.table is None:
+        return
+    if reading is not None:
         rows = band(active.table.rows, reading.value)
         if rows:
             _check_table(case, need, codes, reading, rows)
-    elif active and active.table and unproven:
-        _check_ph(case, codes, active.table.rows)
-        _check_coldest(case, codes, active.table.rows)
+    elif unproven:
+        _check_ph(case, need, codes, active.table.rows)
+        _check_coldest(case, need, codes, active.table.rows)
 
 
 def _check_label(case: Case, need: Need, codes: list[str]) -> None:
@@ -63,17 +65,17 @@ def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows
     temperature, ph = ends(case.entry.values.get("temperature")), numbers(case.entry.values.get("ph"))
     in_degf = temperature is not None and is_fahrenheit(temperature[0])
     highest = _highest_ph(rows)
-    known = ph if _check_ph(case, codes, rows) else None
-    fitting = [row for row in rows if not known or row.ph_at_most is None or known[1] <= row.ph_at_most]
+    known = ph if _check_ph(case, need, codes, rows) else None
+    fitting = [row for row in rows if not known or row.ph_at_most is None or known[1] <= row.ph_at_most] or list(rows)
     coldest = min(fitting, key=lambda row: row.lowest(fahrenheit=in_degf))
-    if temperature and temperature[0].value < coldest.lowest(fahrenheit=in_degf):
+    if temperature and not need.temperature and temperature[0].value < coldest.lowest(fahrenheit=in_degf):
         asked = degrees(coldest.temperature, coldest.fahrenheit, first=in_degf)
         text = f"Temperature {temperature[0].written} is below the {asked} that this strength needs"
         step = _stronger(case, need, temperature[0], known[1] if known else highest)
         mend = f"make the mix {step:f} ppm or stronger, within the label" if step else f"warm the mix to {asked}"
         case.fails(text, Act(Step.MEND, f"{mend}, read it again", True), codes)
         return
-    missing = _missing(temperature, ph, highest)
+    missing = _missing(temperature or need.temperature, ph or need.ph, highest)
     if not missing:
         return
     asked = missing.replace(" or ", " and ")
@@ -81,26 +83,26 @@ def _check_table(case: Case, need: Need, codes: list[str], reading: Amount, rows
     if need.conditions:
         case.fails(text, f"measure and write the {asked}, or record the label", codes)
     else:
-        case.notes(text, f"write the {asked} too", codes)
+        case.unshown(text, f"write the {asked} too", codes)
 
 
 def _highest_ph(rows: tuple[TableRow, ...]) -> Decimal | None:
     return max((row.ph_at_most for row in rows if row.ph_at_most is not None), default=None)
 
 
-def _check_ph(case: Case, codes: list[str], rows: tuple[TableRow, ...]) -> bool:
-    """Fail the items where the pH is above all rows; return whether it is not."""
+def _check_ph(case: Case, need: Need, codes: list[str], rows: tuple[TableRow, ...]) -> bool:
+    """Fail the items where the pH is above all rows, unless the label speaks of pH; return whether they do not."""
     ph, highest = numbers(case.entry.values.get("ph")), _highest_ph(rows)
-    if not ph or highest is None or ph[1] <= highest:
+    if not ph or need.ph or highest is None or ph[1] <= highest:
         return True
     text = f"pH {ph[1]} is above the rule set's {highest}"
     case.fails(text, Act(Step.FRESH, f"{FRESH} with other water or product, read it", True), codes)
     return False
 
 
-def _check_coldest(case: Case, codes: list[str], rows: tuple[TableRow, ...]) -> None:
+def _check_coldest(case: Case, need: Need, codes: list[str], rows: tuple[TableRow, ...]) -> None:
     temperature = ends(case.entry.values.get("temperature"))
-    if temperature is None:
+    if temperature is None or need.temperature:
         return
     in_degf = is_fahrenheit(temperature[0])
     coldest = min(rows, key=lambda row: row.lowest(fahrenheit=in_degf))

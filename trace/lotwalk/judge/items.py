@@ -1,5 +1,7 @@
 """Whether items could be cleared at all: washed since their last use, seen clean, standing free, in use."""
 
+from collections.abc import Mapping
+
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, mentions
 from lotwalk.judge.words import listed, many
@@ -8,6 +10,9 @@ from lotwalk.values.roles import Role
 
 FIELD = "items"
 """The field in which the entry names what is judged."""
+
+_MINUTE = 60
+"""Seconds."""
 
 
 def check_items(case: Case) -> None:
@@ -25,29 +30,61 @@ def _check_washed(case: Case) -> None:
         return
     unwashed: list[str] = []
     unclean: dict[tuple[int, ...], list[str]] = {}
+    unordered: dict[Entry, list[str]] = {}
+    same_minute: dict[Entry, list[str]] = {}
     for code in case.codes:
         washings = [(washing, _doubts(case, code, washing)) for washing in _washings(case, code)]
-        trusted = [washing for washing, doubts in washings if not doubts]
+        good = [washing for washing, doubts in washings if not doubts]
+        before = [washing for washing in good if washing.surely_before(case.entry)]
+        trusted = before or [washing for washing in good if _in_one_minute(washing, case.entry)]
         if trusted:
             # The one recorded first, so that the verdict rests on no later paper than it must.
-            case.rests_on(min(trusted, key=lambda washing: washing.seq))
+            washing = min(trusted, key=lambda one: one.seq)
+            case.rests_on(washing)
+            if not before:
+                same_minute.setdefault(washing, []).append(code)
         elif found := [doubt for _, doubts in washings for doubt in doubts] or _left_unclean(case, code):
             case.rests_on(*(washing for washing, _ in washings), *found)
             unclean.setdefault(tuple(sorted({doubt.number for doubt in found})), []).append(code)
+        elif good:
+            case.rests_on(*good)
+            unordered.setdefault(good[-1], []).append(code)
         else:
             unwashed.append(code)
-    if unwashed:
-        names, it = listed(unwashed), many(unwashed, "it", "them")
-        text = f"{names} {many(unwashed, 'was', 'were')} not washed since {many(unwashed, 'its', 'their')} last use"
-        case.fails(text, Act(Step.WASH, f"wash {it}", True), unwashed)
+    _tell_unwashed(case, unwashed)
+    _tell_unordered(case, unordered)
+    for washing, codes in same_minute.items():
+        text = f"The washing of {listed(codes)} ({washing.name}) has the same minute as this"
+        case.notes(text, "write washed: yes here, or the minute at which the washing began", codes)
     for notes, codes in unclean.items():
         it, where = many(codes, "it", "them"), listed([f"E{name}" for name in notes])
         text = f"{listed(codes)} {many(codes, 'was', 'were')} noted as not clean after washing ({where})"
         case.fails(text, Act(Step.WASH, f"wash {it} again and write seen_clean: yes", True), codes)
 
 
+def _tell_unwashed(case: Case, unwashed: list[str]) -> None:
+    if unwashed:
+        names, it = listed(unwashed), many(unwashed, "it", "them")
+        text = f"{names} {many(unwashed, 'was', 'were')} not washed since {many(unwashed, 'its', 'their')} last use"
+        case.fails(text, Act(Step.WASH, f"wash {it}", True), unwashed)
+
+
+def _tell_unordered(case: Case, unordered: Mapping[Entry, list[str]]) -> None:
+    """Fail the items of which nobody can tell that they were washed first: a date holds no order."""
+    for washing, codes in unordered.items():
+        it, first = many(codes, "it", "them"), f"{many(codes, 'it was', 'they were')} washed first"
+        text = f"The washing of {listed(codes)} of {washing.at} ({washing.name}) may have come after this"
+        act = Act(Step.WRITE, f"write washed: yes here, if {first}", hint=f"wash {it}, then dip {it} again")
+        case.fails(text, act, codes)
+
+
+def _in_one_minute(washing: Entry, dip: Entry) -> bool:
+    """Return whether both are written with one and the same minute, as happens on a phone."""
+    return washing.span == dip.span and dip.end - dip.start < _MINUTE
+
+
 def _washings(case: Case, code: str) -> list[Entry]:
-    """Return the washings that count: they may come before this entry, and no other use lies surely between.
+    """Return the washings that may count: they may come before this entry, and no other use lies surely between.
 
     A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts.
     """

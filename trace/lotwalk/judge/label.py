@@ -1,4 +1,7 @@
-"""The numbers that a sanitising must meet: the label's, else the receipt's copy of them, else the rule set's."""
+"""The numbers that a sanitising must meet: the label's, or the receipt's copy of them. Without any, nothing passes.
+
+A farm's own rule set may say that its numbers stand in for a label; the verdict then names it.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -13,6 +16,8 @@ from lotwalk.values.roles import Role
 from lotwalk.values.units import Amount
 
 Row = Mapping[str, Value]
+
+WITHOUT_LABEL = "sanitising.without_label"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +61,11 @@ class Product:
         """The active ingredient, as the label or the receipt names it, or as the product is called."""
         told = (self.label and self.label.values.get("active")) or self.receipt.values.get("active")
         return str(told or self.receipt.values.get("product") or "")
+
+    @property
+    def labelled(self) -> bool:
+        """Whether the book names a label, by a record of it or by its registration."""
+        return self.label is not None or bool(self.receipt.values.get("registration"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,12 +176,21 @@ def no_label(product: Product) -> Need:
     )
 
 
+def tell_own_rules(case: Case, product: Product) -> None:
+    """Take note that the rule set's numbers stood in for a label, since a farm's own rules say that they may."""
+    text = f"No label of {product.code} is on record: the numbers of the rule set {case.rules.title} stand in for it"
+    case.notes(f"{text} ({case.rules.limits[WITHOUT_LABEL].source})", "record the label: it governs")
+
+
 def _from_rules(case: Case, product: Product) -> Need:
-    """Return the rule set's numbers for the active ingredient, if it has some and allows going by them."""
+    """Return the rule set's numbers for the active ingredient, if it has some and lets them stand in for a label.
+
+    A label whose numbers nobody wrote down is a label all the same.
+    """
     active = case.rules.active(product.active)
     steps = [row.at_least for row in active.table.rows if row.at_least] if active and active.table else []
     contact = active.amount("contact") if active else None
-    if not active or not steps or not contact or not case.rules.flag("sanitising.without_label"):
+    if not active or not steps or not contact or product.labelled or not case.rules.flag(WITHOUT_LABEL):
         return no_label(product)
     least = min(steps)
     need = Need(

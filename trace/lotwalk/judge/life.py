@@ -9,14 +9,24 @@ from lotwalk.values.times import When
 FRESH = "make a fresh mix"
 
 
-def past_life(case: Case, made: Entry) -> str:
-    """Return the end of its life that a mix was, or may have been, past at the entry's time; empty where it was not."""
+def life_of(case: Case, made: Entry) -> tuple[int, str] | None:
+    """Return the last second (since 1970) of the life of a mix, and in words what ends it; None where nothing does."""
     discard = made.values.get("discard_at")
     if isinstance(discard, When):
-        return f"its discard time {discard.written}" if case.entry.end > discard.end else ""
+        return discard.end, f"its discard time {discard.written}"
     life = case.rules.amount("sanitising.solution_life")
-    over = life is not None and case.entry.end // 60 > (made.start + int(life.value)) // 60
-    return f"the {life.written} that the rule set gives it" if life and over else ""
+    if life is None:
+        return None
+    return (made.start + int(life.value)) // 60 * 60 + 59, f"the {life.written} that the rule set gives it"
+
+
+def past_life(case: Case, made: Entry, at: Entry | None = None) -> str:
+    """Return the end of its life that a mix was, or may have been, past at the entry's time; empty where it was not.
+
+    `at` is another entry, whose time is asked about instead.
+    """
+    life = life_of(case, made)
+    return life[1] if life and (at or case.entry).end > life[0] else ""
 
 
 def check_life(case: Case, solution: str, made: Entry, *, again: bool) -> None:

@@ -19,6 +19,7 @@ _TIME = ("amount", "time")
 KNOWN: Mapping[str, tuple[str, ...]] = {
     "sanitising.without_label": ("yes-no",),
     "sanitising.solution_life": _TIME,
+    "sanitising.day_ends": ("number",),
     "sanitising.between_crops": ("words",),
     "sanitising.each_day": ("words",),
     "sanitising.after_return": ("words",),

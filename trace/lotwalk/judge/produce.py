@@ -9,7 +9,7 @@ from decimal import Decimal
 from lotwalk.judge.case import Case, ends
 from lotwalk.judge.label import Product, Row, products_of, rows_of
 from lotwalk.judge.life import check_expiry, check_life, check_strips
-from lotwalk.judge.strength import Reading
+from lotwalk.judge.readings import Reading
 from lotwalk.values.units import Amount
 
 CHLORINE = "produce_wash.chlorine"

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,6 +14,16 @@ from lotwalk.judge.rules_file import RulesFile, read_documents
 from lotwalk.values.units import Amount
 
 _MOST_BASES = 10
+_WITHDRAWN = {
+    "sanitising.without_label": (
+        "US FDA Food Code 4-501.114 and 4-703.11, a model code for food establishments",
+        "US FDA Food Code 4-501.114 and 4-703.11, where the state or county has adopted it",
+    )
+}
+"""Limits that shipped rule sets held once, by a source that does not say so: the Food Code sends to the label.
+
+A book keeps the text of its rule set, and with it the limit, which counts no more.
+"""
 _Value = TypeVar("_Value")
 
 
@@ -65,6 +76,7 @@ class RuleSet:
         cautions: list[str] = []
         for part in reversed(parts):
             limits = {key: limit for key, limit in (limits | part.limits).items() if key not in part.taken_away}
+            limits = {key: limit for key, limit in limits.items() if limit.source not in _WITHDRAWN.get(key, ())}
             actives = {name: _over(actives.get(name), active) for name, active in (actives | part.actives).items()}
             heat = part.heat or heat
             cautions = [*part.cautions, *cautions]
@@ -92,6 +104,10 @@ class RuleSet:
     def flag(self, key: str) -> bool:
         """Return a yes-or-no limit; a missing one is no."""
         return bool(self._value(key, bool))
+
+    def number(self, key: str) -> Decimal | None:
+        """Return a limit that is a bare number, or None where the rule set has none."""
+        return self._value(key, Decimal)
 
     def words(self, key: str) -> tuple[str, ...]:
         """Return a limit that is a list of words; a missing one is empty."""

@@ -1,23 +1,33 @@
 """Whether a solution was strong enough, and wet for long enough on the items."""
 
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
+from dataclasses import dataclass
 
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, named
 from lotwalk.judge.conditions import check_conditions
-from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of
-from lotwalk.judge.life import FRESH, check_expiry, check_life, check_strips, old_strips
+from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of, tell_own_rules
+from lotwalk.judge.life import check_expiry, check_life, check_strips
+from lotwalk.judge.readings import Reading, between, enough
 from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.judge.words import end, listed, many
 from lotwalk.ledger.entry import Entry
-from lotwalk.mixing.limits import Limits
+from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount
 
 SANITISER = "sanitiser"
 READY = "ready to use"
-Reading = tuple[Amount, Amount]
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """What the items lay in: the code of a solution, or of a product that is ready to use, with the entry that made it,
+    and one of the products in it."""
+
+    code: str
+    made: Entry
+    product: Product
 
 
 def check_solution(case: Case, solution: str) -> None:
@@ -40,7 +50,7 @@ def check_solution(case: Case, solution: str) -> None:
         for need, codes in _needs(case, product).items():
             # Nobody measured what came out of the bottle, so only its label can say how strong it was.
             known = no_label(product) if unread and need.conditions else need
-            _check_need(case, solution, product, known, codes, ready=ready)
+            _check_need(case, Mix(solution, made, product), known, codes, ready=ready)
 
 
 def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
@@ -51,21 +61,21 @@ def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
     return needs
 
 
-def _check_need(case: Case, solution: str, product: Product, need: Need, codes: list[str], *, ready: bool) -> None:
+def _check_need(case: Case, mix: Mix, need: Need, codes: list[str], *, ready: bool) -> None:
     if need.problem:
         lead = f"{listed(codes)} {many(codes, 'is', 'are')} porous and " if need.porous else ""
         case.fails(f"{lead}{need.problem}", need.mend, codes)
         return
-    reading = _check_reading(case, solution, product, need, codes, ready=ready)
+    if need.conditions:
+        tell_own_rules(case, mix.product)
+    reading = _check_reading(case, mix, need, codes, ready=ready)
     check_contact(case, need.contact, need.whose, codes, hint=need.hint)
     own = ends(case.entry.values.get("reading"))
     check_conditions(case, need, codes, reading[0] if reading else None, unproven=not ready or own is not None)
-    _check_residue(case, solution, need, codes, own or reading)
+    _check_residue(case, mix.code, need, codes, own or reading)
 
 
-def _check_reading(
-    case: Case, solution: str, product: Product, need: Need, codes: list[str], *, ready: bool
-) -> Reading | None:
+def _check_reading(case: Case, mix: Mix, need: Need, codes: list[str], *, ready: bool) -> Reading | None:
     """Fail the items where the reading is missing or too low; return the reading that proves the strength."""
     own = ends(case.entry.values.get("reading"))
     if own is None and ready:
@@ -74,80 +84,14 @@ def _check_reading(
         case.fails("The label's lowest strength is not on record", "write label_min on the receipt", codes)
         return None
     if own is None:
-        return _check_between(case, solution, need.least, codes)
+        return between(case, mix.code, mix.made, need.least, codes)
     if enough(own, need.least):
         return own
     low, high = own
     what = low.written if low.value == high.value else f"{low.written}, {end(low)} at worst,"
-    act = strengthen(case, solution, product, own, need.least, need.most, need.hint)
+    act = strengthen(case, mix.code, mix.product, own, need.least, need.most, need.hint)
     case.fails(f"Reading {what} is below {need.whose} {need.least.written}", act, codes)
     return None
-
-
-def _check_between(case: Case, solution: str, least: Amount, codes: list[str]) -> Reading | None:
-    """Judge a load without a reading of its own by the readings of its solution before and after it."""
-    readings = [
-        (entry, reading)
-        for entry in case.evidence.telling("measured", solution)
-        if entry.number != case.entry.number and (reading := ends(entry.values.get("reading")))
-    ]
-    measured = [entry for entry, _ in readings]
-    earlier = [entry for entry in measured if _precedes(case, entry, solution)]
-    later = [entry for entry in measured if case.entry.surely_before(entry)]
-    before, after = _nearest(earlier, forward=False), _nearest(later, forward=True)
-    around = [entry for entry in measured if entry not in earlier and entry not in later]
-    values = {entry.number: reading for entry, reading in readings}
-    weak = [entry for entry in [*before, *around, *after] if not _good(case, entry, values[entry.number], least)]
-    if weak:
-        case.rests_on(*weak)
-        text = f"No reading of this load, and {_weakness(weak[0], values[weak[0].number], least)}"
-        case.fails(text, Act(Step.FRESH, f"{FRESH}, read it", True), codes)
-        return None
-    if not before or not after:
-        case.rests_on(*before, *after)
-        text = f"No reading of this load, and none of {solution} {'after' if before else 'before'} it"
-        words = f"read {solution} now and record it" if before else f"read {solution}"
-        case.fails(text, Act(Step.READ, words, again=not before), codes)
-        return None
-    case.rests_on(before[0], after[0])
-    return min((values[before[0].number], values[after[0].number]), key=lambda reading: reading[0].value)
-
-
-def _weakness(entry: Entry, reading: Reading, least: Amount) -> str:
-    """Return what is wrong with a reading by which a load was to be judged."""
-    told = f"the reading of {entry.at}, {reading[0].written} ({entry.name}),"
-    if enough(reading, least):
-        return f"{told} was made with strips out of date"
-    return f"{told} is below {least.written}"
-
-
-def _precedes(case: Case, reading: Entry, solution: str) -> bool:
-    """Return whether a reading was taken before the load. The one taken at mixing was, if their times allow it."""
-    if reading.surely_before(case.entry):
-        return True
-    made = case.evidence.maker(solution)
-    return made is not None and made.number == reading.number and not case.entry.surely_before(reading)
-
-
-def _nearest(entries: list[Entry], *, forward: bool) -> list[Entry]:
-    """Return the entries next to the load: those with no other of them surely between."""
-    if forward:
-        return [entry for entry in entries if not any(other.surely_before(entry) for other in entries)]
-    return [entry for entry in entries if not any(entry.surely_before(other) for other in entries)]
-
-
-def _good(case: Case, entry: Entry, reading: Reading, least: Amount) -> bool:
-    return enough(reading, least) and not old_strips(case, entry)
-
-
-def enough(reading: Reading, least: Amount) -> bool:
-    """Return whether the worst end of a reading reaches the least allowed."""
-    return _ppm(reading[0]) >= _ppm(least)
-
-
-def _ppm(amount: Amount) -> Decimal:
-    """Return a strength in mg/L; in a dilute solution one percent is 10,000 of it."""
-    return amount.value * 10_000 if amount.unit == "percent" else amount.value
 
 
 def check_contact(
@@ -171,11 +115,11 @@ def _check_residue(case: Case, solution: str, need: Need, codes: list[str], read
         text = f"The label of {solution} gives no use on surfaces that food touches"
         case.residue(text, "rinse with drinking water, use another product, and ask the regulator", codes)
     for most, limit in _highest(case, need, rinsed=rinsed):
-        if reading and _ppm(reading[1]) > _ppm(most):
+        if reading and ppm(reading[1]) > ppm(most):
             first = "rinse with drinking water, or as the label says"
             if rinsed:
                 first = "check that the label allows it with a rinse"
-            least = need.least if need.least and _ppm(need.least) <= _ppm(most) else None
+            least = need.least if need.least and ppm(need.least) <= ppm(most) else None
             do = f"{first}, and {weaken(case, solution, reading[1], Limits(least, most))}"
             case.residue(f"Reading {reading[1].written} is above {limit} {most.written}", do, codes)
             return

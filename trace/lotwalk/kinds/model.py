@@ -219,7 +219,7 @@ class Checked:
 
     `fields` is what was written, as plain text (without kind, at, by, files); `values` what those fields were read
     as. `none` in a field with `x-usual` is read as an empty list. `silent` are the code fields with `x-usual` that
-    named nothing and did not say `none`.
+    named nothing and did not say `none`. `zone` is the time zone in which its times were read.
     """
 
     kind: Kind
@@ -231,4 +231,5 @@ class Checked:
     mentions: tuple[Mention, ...]
     files: tuple[str, ...]
     silent: tuple[str, ...]
+    zone: ZoneInfo
     line: int = 0

@@ -142,7 +142,7 @@ def read_again(version: Version, kind: Kind, kinds: Kinds) -> Checked:
         return check(kind, record.written(version), setting, kinds)
     except Refused:
         at = read_when(version.at, setting.zone)
-        return Checked(kind, at, version.by, version.place, version.fields, {}, (), (), version.silent)
+        return Checked(kind, at, version.by, version.place, version.fields, {}, (), (), version.silent, setting.zone)
 
 
 def sheet_of(connection: Connection, version: Version) -> SheetRef | None:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
+from zoneinfo import ZoneInfo
 
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.check import Setting, check
@@ -18,13 +19,14 @@ from lotwalk.values.units import Units
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What an entry says, read as it was when it was recorded."""
+    """What an entry says, read as it was when it was recorded. `zone` is the time zone in which it was."""
 
     at: str
     by: tuple[str, ...]
     values: Mapping[str, Value]
     uses: tuple[Use, ...]
     mentions: Sequence[Mention]
+    zone: ZoneInfo
 
 
 class Text(Protocol):
@@ -134,6 +136,11 @@ class Entry:
         return self.content.uses
 
     @property
+    def zone(self) -> ZoneInfo:
+        """The time zone in which its time was written."""
+        return self.content.zone
+
+    @property
     def span(self) -> tuple[int, int]:
         """The first and last second of its time."""
         return self.start, self.end
@@ -147,4 +154,4 @@ def content_of(version: Version, kinds: Kinds) -> Content:
         values, mentions = checked.values, checked.mentions
     except (Refused, NotUnderstood):
         values, mentions = {}, ()
-    return Content(version.at, version.by, values, version.uses, mentions)
+    return Content(version.at, version.by, values, version.uses, mentions, setting.zone)

@@ -13,10 +13,10 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Mention
-from lotwalk.kinds.roles import facts
+from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
 from lotwalk.ledger.evidence_model import Thing
-from lotwalk.ledger.model import Pending, ThingRow, Version
+from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.use import Use
@@ -218,8 +218,10 @@ class BookEvidence:
 
     def _from_pending(self, pending: Pending) -> Entry:
         checked = pending.checked
-        # What waits for its verdict is named, whatever comes of it.
-        uses = tuple(Use(use.role or Role.ABOUT, use.thing.code, use.field) for use in pending.uses)
+        waiting = {id(use): mention for use, mention in (*pending.judged, *pending.following)}
+        uses = tuple(
+            Use(use.role or _whatever_comes(use, waiting[id(use)]), use.thing.code, use.field) for use in pending.uses
+        )
         return Entry(
             seq=pending.seq,
             number=pending.number,
@@ -229,8 +231,19 @@ class BookEvidence:
             group=pending.group,
             line=pending.line,
             recorded_at=self.now,
-            text=NewText(Content(str(checked.at.written), checked.by, checked.values, uses, checked.mentions)),
+            text=NewText(
+                Content(str(checked.at.written), checked.by, checked.values, uses, checked.mentions, checked.zone)
+            ),
         )
+
+
+def _whatever_comes(use: UseRow, mention: Mention) -> Role:
+    """The role of what waits for its verdict, where both verdicts give it; else it is named at least."""
+    passed, failed = (
+        roles(mention.field, mention.scope, passes=passes, thing=(use.thing.kind, use.thing.cls))
+        for passes in (True, False)
+    )
+    return next((role for role in passed if role in failed), Role.ABOUT)
 
 
 def _roles_telling(fact: str, kinds: Kinds) -> tuple[Role, ...]:

@@ -6,8 +6,9 @@ from typing import Any, Literal
 
 from lotwalk.finding import RESIDUE
 
-ReasonKind = Literal["break", "residue", "note"]
-"""`break`: the code fails because of it. `residue`: too strong, yet no failure. `note`: worth knowing."""
+ReasonKind = Literal["break", "residue", "unshown", "note"]
+"""`break`: the code fails because of it. `residue`: too strong, yet no failure. `unshown`: it passes, and nobody wrote
+whether the mix was warm enough, or of the right pH. `note`: worth knowing."""
 
 FIRST_JUDGE = 1
 """The number of the judge whose verdicts say no number."""
@@ -15,15 +16,35 @@ FIRST_JUDGE = 1
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One plain sentence on one or more of the judged codes (`codes` empty: all), and the act that mends it."""
+    """One plain sentence on one or more of the judged codes (`codes` empty: all), and the act that mends it.
+
+    Some acts help for a while only: after the second `until` (since 1970) it is `later` that mends it.
+    """
 
     codes: tuple[str, ...]
     text: str
     do: str
     kind: ReasonKind = "break"
+    until: int = 0
+    later: str = ""
 
     def __str__(self) -> str:
         return f"{self.text}: {self.do}." if self.do else f"{self.text}."
+
+    def act(self, now: int) -> str:
+        """Return the act that mends it at a time in epoch seconds."""
+        return self.later if self.later and now > self.until else self.do
+
+    def json(self) -> dict[str, Any]:
+        """Return the reason as it is hashed and shown."""
+        told = {"codes": list(self.codes), "text": self.text, "do": self.do, "kind": self.kind}
+        return told | ({"until": self.until, "later": self.later} if self.later else {})
+
+    @classmethod
+    def read(cls, stored: Mapping[str, Any]) -> "Reason":
+        """Return a reason from the text of an entry."""
+        until, later = stored.get("until", 0), stored.get("later", "")
+        return cls(tuple(stored["codes"]), stored["text"], stored["do"], stored["kind"], until, later)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +84,7 @@ class Verdict:
             "judge": self.judge,
             "passed": list(self.passed),
             "failed": list(self.failed),
-            "reasons": [
-                {"codes": list(reason.codes), "text": reason.text, "do": reason.do, "kind": reason.kind}
-                for reason in self.reasons
-            ],
+            "reasons": [reason.json() for reason in self.reasons],
             "evidence": [f"E{number}" for number in self.evidence],
         }
 
@@ -76,10 +94,7 @@ class Verdict:
         return cls(
             passed=tuple(stored["passed"]),
             failed=tuple(stored["failed"]),
-            reasons=tuple(
-                Reason(tuple(reason["codes"]), reason["text"], reason["do"], reason["kind"])
-                for reason in stored["reasons"]
-            ),
+            reasons=tuple(map(Reason.read, stored["reasons"])),
             evidence=tuple(int(name[1:]) for name in stored["evidence"]),
             now=stored.get("now", ""),
             judge=stored.get("judge", FIRST_JUDGE),

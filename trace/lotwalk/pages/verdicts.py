@@ -7,8 +7,9 @@ from lotwalk.ledger.model import Version
 from lotwalk.pages.model import Piece
 from lotwalk.values.codes import fold
 
-_NOTE = "note"
-_LEADS = {"residue": "Residue: ", _NOTE: "To note: "}
+_LEADS = {"residue": "Residue: ", "unshown": "Not shown: ", "note": "To note: "}
+_NOTES = ("unshown", "note")
+"""What fails nothing and is no residue."""
 
 
 def result(version: Version, passed: str, failed: str, mark: str, about: str = "") -> list[Piece]:
@@ -43,7 +44,7 @@ def sentences(version: Version, about: str = "") -> list[tuple[str, bool]]:
         whom = listed(codes) if codes else ""
         lead = f"{whom}: " if whom and whom not in text else ""
         to_do = f". To do: {act}" if act else ""
-        found.append((f"{_LEADS.get(reason.kind, '')}{lead}{text}{to_do}.", reason.kind == _NOTE))
+        found.append((f"{_LEADS.get(reason.kind, '')}{lead}{text}{to_do}.", reason.kind in _NOTES))
     return found
 
 
@@ -66,7 +67,7 @@ def out_of_limits(version: Version, name: str) -> bool:
     if not isinstance(written, str) or not written:
         return False
     told = f"{name.replace('_', ' ')} {written}".casefold()
-    return any(reason.kind != _NOTE and _begins(reason.text.casefold(), told) for reason in version.judged.reasons)
+    return any(reason.kind not in _NOTES and _begins(reason.text.casefold(), told) for reason in version.judged.reasons)
 
 
 def _begins(sentence: str, told: str) -> bool:
