@@ -47,12 +47,16 @@ COMPLAINT = """
 
 
 class Learned:
-    """The judge of today, under another number, and with a least strength of its own where it is given."""
+    """The judge of today, under another number, and with a least strength of its own where it is given.
 
-    def __init__(self, judge, number: int, least: int | None = None) -> None:
+    With `asks` it wants something written that nobody wrote, and lets it pass.
+    """
+
+    def __init__(self, judge, number: int, least: int | None = None, asks: str = "") -> None:
         self.today = judge
         self.number = number
         self.least = least
+        self.asks = asks
         self.largest_file = judge.largest_file
 
     def judge(self, name, entry, codes, evidence):
@@ -61,16 +65,18 @@ class Learned:
         if self.least and reading and reading[0].value < self.least:
             weak = Reason((), f"Below {self.least} ppm", "dip again")
             verdict = replace(verdict, passed=(), failed=(*verdict.passed, *verdict.failed), reasons=(weak,))
+        if self.asks:
+            verdict = replace(verdict, reasons=(*verdict.reasons, Reason((), f"No {self.asks}", "write it", "unshown")))
         return replace(verdict, judge=self.number)
 
     def notices(self, name, entry, evidence):
         return self.today.notices(name, entry, evidence)
 
 
-def learn(book, number: int, least: int | None = None) -> None:
+def learn(book, number: int, least: int | None = None, asks: str = "") -> None:
     """From now on the book is judged so."""
     today = book.ledger.judging
-    book.ledger.judging = lambda connection, settings: Learned(today(connection, settings), number, least)
+    book.ledger.judging = lambda connection, settings: Learned(today(connection, settings), number, least, asks)
 
 
 def reached(book, code: str, *distrusted: str) -> set[str]:
@@ -173,6 +179,50 @@ def test_a_pass_found_after_the_complaint_is_late_evidence(lite, tmp_path):
     assert current(lite, WEAK).verdict.passed == ("M-01", "M-02")
     assert "H-1" in scope(lite)
     assert "H-1" not in scope(lite, believe=[number_of(WEAK)])
+
+
+def test_what_only_gains_something_that_nobody_wrote_is_filed_anew(lite, tmp_path):
+    load(lite, FARM)
+    learn(lite, 7, asks="hardness")
+    done = bring_up_to_date(lite.ledger, tmp_path / "before.db")
+    assert [(receipt.name, receipt.verdict.passed) for receipt in done.otherwise] == [
+        (WEAK, ("M-01", "M-02")),
+        (GOOD, ("M-03",)),
+    ]
+    assert current(lite, WEAK).verdict.because("unshown")[-1].text == "No hardness"
+
+
+def test_what_passed_before_the_complaint_and_passes_still_is_not_late(lite, tmp_path):
+    """It is filed after the complaint, and yet nothing in it was found after it."""
+    load(lite, FARM)
+    load(lite, COMPLAINT)
+    learn(lite, 7, asks="hardness")
+    bring_up_to_date(lite.ledger, tmp_path / "before.db")
+    assert len(history(lite, WEAK)) == 2
+    assert "H-1" not in scope(lite)
+
+
+def test_what_failed_between_and_passes_again_is_late(lite, tmp_path):
+    """Passed before the complaint; then a judge asked for 120 ppm, and the next one for no more than today's."""
+    today = lite.ledger.judging
+    load(lite, FARM)
+    load(lite, COMPLAINT)
+    learn(lite, 7, least=120)
+    bring_up_to_date(lite.ledger, tmp_path / "before-7.db")
+    lite.ledger.judging = today
+    learn(lite, 8)
+    bring_up_to_date(lite.ledger, tmp_path / "before-8.db")
+    assert current(lite, WEAK).verdict.passed == ("M-01", "M-02")
+    assert "H-1" in scope(lite)
+
+
+def test_what_a_person_changed_after_the_complaint_is_late_however_it_was_judged(lite):
+    """The reading that counts was written after it."""
+    load(lite, FARM)
+    load(lite, COMPLAINT)
+    lite.amend(number_of(WEAK), {"reading": "115 ppm"}, because="misread", by=["TO"])
+    assert current(lite, WEAK).verdict.passed == ("M-01", "M-02")
+    assert "H-1" in scope(lite)
 
 
 def number_of(name: str) -> int:

@@ -37,7 +37,8 @@ UNSOUND = (
     "--distrust",
     multiple=True,
     metavar="WHAT",
-    help="Do not believe a clean break: an entry (E12), those that relied on a lot, those of a kind, or all.",
+    help="Do not believe a clean break: an entry (E12), those that relied on a lot, those of a kind, those that passed"
+    " without the temperature or pH they need (unshown), or all.",
 )
 @click.option(
     "--believe",

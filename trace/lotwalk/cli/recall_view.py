@@ -109,6 +109,7 @@ class RecallView:
             "needless": list(found.needless),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
             "older_judge": found.older,
+            "unshown": found.unshown,
             "not_washed_off": list(found.not_washed_off),
             "silent": found.silent,
             "further": found.further,

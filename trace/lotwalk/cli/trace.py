@@ -31,7 +31,8 @@ WINDOWED = ("item", "water-source", "person", "place")
     "--distrust",
     multiple=True,
     metavar="WHAT",
-    help="Do not believe a clean break: an entry (E12), those that relied on a lot, those of a kind, or all.",
+    help="Do not believe a clean break: an entry (E12), those that relied on a lot, those of a kind, those that passed"
+    " without the temperature or pH they need (unshown), or all.",
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
 @click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Show what lies in this ring or closer.")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from lotwalk.ledger.read.breaks import breaks_recorded_after
+from lotwalk.ledger.read.breaks import breaks_recorded_after, passed_all_along
 from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asked import COMPLAINT, Asked
 from lotwalk.recall.box import behind
@@ -59,6 +59,7 @@ def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str
 
     By version and name. A complaint counts from its first version on: a corrected word makes no evidence older. The
     earliest time and the earliest recording are taken apart, so that a second complaint, typed late, believes no more.
+    What passed then and passes still, and was only judged again since, is not late.
     """
     complaints = [one for one in asked if one.kind == COMPLAINT]
     ends = [one.until for one in complaints if one.until is not None]
@@ -66,7 +67,8 @@ def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str
     if not ends or not numbers:
         return {}
     found = breaks_recorded_after(connection, min(numbers), min(ends))
-    return {seq: f"E{number}" for seq, number in found.items()}
+    kept = passed_all_along(connection, found, min(numbers))
+    return {seq: f"E{number}" for seq, number in found.items() if seq not in kept}
 
 
 def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:

@@ -95,9 +95,10 @@ class Recall:
     were in `span` (first and last second). `late` are the entries (`E12`) whose clean breaks were not believed since
     they were recorded late, `needless` those that were to be believed and that nobody doubted, and `changed` those that
     people amended after the earliest complaint, each with whether it is void now. `silent` counts entries in scope that
-    named no water or tool where they could have, `older` the clean breaks in scope that an older judge has passed.
-    `left_out` are the lots that travelled with the product asked about and from which the recall does not start,
-    `with_box` those that are behind it by contact.
+    named no water or tool where they could have, `older` the clean breaks in scope that an older judge has passed, and
+    `unshown` those that passed without the temperature or pH which label or rule set ask for. `left_out` are the lots
+    that travelled with the product asked about and from which the recall does not start, `with_box` those that are
+    behind it by contact.
     """
 
     asked: tuple[Asked, ...]
@@ -116,6 +117,7 @@ class Recall:
     not_washed_off: tuple[str, ...]
     silent: dict[str, int]
     older: int
+    unshown: int
     entries: int
     left_out: tuple[str, ...] = ()
     with_box: tuple[str, ...] = ()

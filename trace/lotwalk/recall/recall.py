@@ -6,6 +6,7 @@ from sqlalchemy import Connection
 
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.breaks import unshown_verdicts
 from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.bounds import bounding
@@ -47,6 +48,7 @@ def recall(
     """
     asked = [apart(connection, kinds, one) for one in asked]
     boxed = {one.code for one in asked if with_the_box or one.type in kinds.things[one.kind].travels_with}
+    older = set(older)
     doubtful = late_breaks(connection, asked)
     believed = {f"E{number}" for number in believe}
     late = {seq: name for seq, name in doubtful.items() if name not in believed}
@@ -64,6 +66,8 @@ def recall(
     span = _span(asked, delivered, product_life(connection, complained) or shelf_life)
     candidates = candidates_of(frontier, causes, delivered, complained, span)
     rings = _rings(frontier, affected, causes, complained)
+    bounds = bounding(connection, frontier, causes)
+    unshown = unshown_verdicts(connection, {one.seq for one in bounds})
     return Recall(
         asked=tuple(asked),
         candidates=tuple(with_evidence(connection, kinds, candidates)),
@@ -80,7 +84,8 @@ def recall(
         needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
-        older=len(bounding(connection, frontier, causes, older)),
+        older=sum(one.seq in older for one in bounds),
+        unshown=sum(one.seq in unshown for one in bounds),
         entries=len(set(map(seq_of, frontier.levels))),
         left_out=left_out,
         with_box=with_box,

@@ -200,6 +200,12 @@ def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str
             f"{count(found.older, 'clean break')} in this scope {rests} on an older judge, and may come out otherwise"
             " by now. Run `lotwalk migrate`, or ask again with --distrust older-judge."
         )
+    if found.unshown:
+        rests, them = ("rests", "it") if found.unshown == 1 else ("rest", "them")
+        told.append(
+            f"{count(found.unshown, 'clean break')} in this scope {rests} on a strength whose temperature or pH nobody"
+            f" wrote: --distrust unshown shows the scope without {them}."
+        )
     if found.changed:
         names = ", ".join(f"{name} (void)" if void else name for name, void in found.changed)
         told.append(

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable
 from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.read.breaks import judged_of_kind, relying_on
+from lotwalk.ledger.read.breaks import judged_of_kind, relying_on, unshown_verdicts
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.ledger.read.versions import in_force_of
 from lotwalk.values.codes import entry_number
@@ -14,9 +14,14 @@ from lotwalk.walk.model import Doubt
 OLDER_JUDGE = "older-judge"
 """The word for all that a judge of a lower number has passed."""
 
+UNSHOWN = "unshown"
+"""The word for all that passed without its temperature or pH, where label or rule set ask for one."""
+
 
 def doubt(connection: Connection, distrusted: Iterable[str], older: Collection[int] = ()) -> Doubt:
-    """Return the doubt that these words stand for: `E12`, a lot's code, a kind of record, `older-judge`, or `all`.
+    """Return the doubt that these words stand for.
+
+    `E12`, a lot's code, a kind of record, `older-judge`, `unshown`, or `all`.
 
     A lot is relied on through any number of steps: a supplies lot stands for the solutions made of it, a solution
     for the entries that took it. `older` are the versions whose verdicts are of an older judge. Raises NotUnderstood
@@ -26,8 +31,14 @@ def doubt(connection: Connection, distrusted: Iterable[str], older: Collection[i
     for word in distrusted:
         if word.casefold() == "all":
             return Doubt(all=True)
-        seqs |= set(older) if word.casefold() == OLDER_JUDGE else _entries(connection, word)
+        seqs |= _versions(connection, word, older)
     return Doubt(frozenset(seqs))
+
+
+def _versions(connection: Connection, word: str, older: Collection[int]) -> set[int]:
+    if word.casefold() == OLDER_JUDGE:
+        return set(older)
+    return unshown_verdicts(connection) if word.casefold() == UNSHOWN else _entries(connection, word)
 
 
 def _entries(connection: Connection, word: str) -> set[int]:

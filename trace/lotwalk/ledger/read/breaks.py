@@ -1,11 +1,12 @@
 """Clean breaks, and what was judged: entries that let an item or a water source start afresh, or could have."""
 
-from collections.abc import Collection, Sequence
-from typing import NamedTuple
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import Version
+from lotwalk.ledger.read.versions import all_versions
 from lotwalk.ledger.record import parse
 from lotwalk.store.nodes import seq_of as seq_of_node
 from lotwalk.store.sql import (
@@ -20,10 +21,14 @@ from lotwalk.store.sql import (
     use_in_force,
     within,
 )
+from lotwalk.store.tables import LONG
 from lotwalk.values.roles import Role
 
 CLEARS = (Role.CLEARED, Role.CLEARED_WATER)
 _JUDGED = (Role.TOUCHED, *CLEARS, Role.ABOUT)
+_BREAK = "u.thing, u.node, u.role, u.at_from, u.at_to, u.grp, u.line, u.assumed, e.first, e.kind"
+_LIKE_UNSHOWN = '%"kind":"unshown"%'
+"""How the text of an entry looks whose verdict may hold such a reason. What people wrote has its quotes escaped."""
 
 
 class Break(NamedTuple):
@@ -49,10 +54,31 @@ class Break(NamedTuple):
 def breaks_of(connection: Connection, things: Collection[int]) -> list[Break]:
     """Return the clean breaks in force of items and water sources (database keys)."""
     sql = (
-        "SELECT u.thing, u.node, u.role, u.at_from, u.at_to, u.grp, u.line, u.assumed, e.first, e.kind FROM {listed}"
-        f" JOIN use u ON u.thing = j.value AND {within(BREAKS)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
+        f"SELECT {_BREAK} FROM {{listed}} JOIN use u ON u.thing = j.value AND {within(BREAKS)}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
-    return [Break(thing, node, Role(role), *row) for thing, node, role, *row in select_keys(connection, sql, things)]
+    return [_break(row) for row in select_keys(connection, sql, things)]
+
+
+def _break(row: Sequence[Any]) -> Break:
+    thing, node, role, *rest = row
+    return Break(thing, node, Role(role), *rest)
+
+
+def breaks_at(
+    connection: Connection, ends: Collection[tuple[int, int]], begins: Collection[tuple[int, int]]
+) -> set[Break]:
+    """Return the clean breaks in force that end, or begin, at these seconds, given as (thing, second)."""
+    found = _breaks_where(connection, f"{{1}} - {LONG} AND {{1}} AND u.at_to = {{1}}", ends)
+    return found | _breaks_where(connection, "{1} AND {1}", begins)
+
+
+def _breaks_where(connection: Connection, beginning: str, rows: Collection[tuple[int, int]]) -> set[Break]:
+    sql = (
+        f"SELECT {_BREAK} FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}} AND {within(BREAKS)}"
+        f" AND u.at_from BETWEEN {beginning} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
+    )
+    return {_break(row) for row in select_rows(connection, sql, sorted(rows))}
 
 
 def breaks_recorded_after(connection: Connection, seq: int, until: int) -> dict[int, int]:
@@ -68,6 +94,31 @@ def breaks_recorded_after(connection: Connection, seq: int, until: int) -> dict[
         {"seq": seq, "until": until},
     )
     return dict(map(tuple, rows))
+
+
+def passed_all_along(connection: Connection, versions: Mapping[int, int], seq: int) -> set[int]:
+    """Return those of the versions whose entries say and pass now what they did when another (`seq`) was recorded.
+
+    `versions` are in force, each with the number of its entry. They were filed anew since a verdict has another reason
+    by now, or a judge has learned; what passes in them failed in none in between.
+    """
+    kept = set()
+    for history in all_versions(connection, list(dict.fromkeys(versions.values()))).values():
+        now, then = history[-1], [one for one in history[:-1] if one.seq > seq]
+        then += [one for one in history if one.seq <= seq][-1:]
+        passed = set(now.judged.passed)
+        if (
+            any(one.seq <= seq for one in then)
+            and all(_says(one) == _says(now) for one in then)
+            and all(passed <= set(one.judged.passed) for one in then)
+        ):
+            kept.add(now.seq)
+    return kept
+
+
+def _says(version: Version) -> object:
+    files = [file.digest for file in version.files]
+    return version.void, version.at, version.by, version.place, version.fields, files
 
 
 def last_break(connection: Connection, thing: int, before: int) -> Break | None:
@@ -126,6 +177,21 @@ def judged_by_older(connection: Connection, judge: int) -> list[int]:
         {"judge": judge},
     )
     return [row[0] for row in rows]
+
+
+def unshown_verdicts(connection: Connection, among: Collection[int] | None = None) -> set[int]:
+    """Return the entries in force (versions) that passed something without its temperature or pH, where it needs them.
+
+    With `among` only those of these versions.
+    """
+    where = f"e.judged > 0 AND e.record LIKE '{_LIKE_UNSHOWN}' AND {in_force()}"
+    if among is None:
+        rows: Sequence[Any] = connection.execute(text(f"SELECT e.seq, e.record FROM entry e WHERE {where}")).all()
+    else:
+        sql = f"SELECT e.seq, e.record FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE {where}"
+        rows = select_keys(connection, sql, among)
+    judged = {seq: parse(record).judged for seq, record in rows}
+    return {seq for seq, one in judged.items() if any(one.because("unshown", code) for code in one.passed)}
 
 
 def relying_on(connection: Connection, lot: int) -> list[int]:
