@@ -55,7 +55,9 @@ def test_it_counts_the_clean_breaks_whose_temperature_or_ph_nobody_wrote(demo):
     2 racks, 3 mats, and 20 tools, tubs and benches. The felts fail."""
     _, told = demo
     counted = 40 + 16 + 20 + 3 + 3 + 7 + 2 + 3 + 20
-    assert f"{counted} clean breaks in this scope rest on a strength whose temperature or pH nobody wrote" in " ".join(told.split())
+    assert f"{counted} clean breaks in this scope rest on a strength whose temperature or pH nobody wrote" in " ".join(
+        told.split()
+    )
 
 
 def test_at_most_thirty_rows_of_candidates_are_shown_unless_all_are_asked_for(demo, lotwalk):

@@ -164,6 +164,7 @@ def migrate(context: click.Context, backup: Path | None) -> None:
                 for word, codes in (("passed", receipt.verdict.passed), ("did not pass", receipt.verdict.failed))
                 if codes
             ]
+            told += ["its temperature or pH is not written"] if receipt.verdict.because("unshown") else []
             say(f"  {receipt.name}: {'; '.join(told)}")
     if done.mended:
         say(f"Put back what was missing or changed: the index {', '.join(done.mended)}.")

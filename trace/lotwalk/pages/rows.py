@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from lotwalk.judge.rules import RuleSet
 from lotwalk.ledger.model import Settings, Version
+from lotwalk.ledger.older_judge import reason
 from lotwalk.pages.entries import Period
 from lotwalk.pages.limits import outside
 from lotwalk.pages.model import Column, Definition, Piece, Row, Section
@@ -145,11 +146,12 @@ class Rows:
 
     def _amendment(self, before: Version, after: Version) -> Piece:
         when = self._when(after)
-        if after.evidence:
-            newest = ", ".join(after.evidence)
+        learned = bool(after.verdict) and after.because == reason(after.judged.judge)
+        if after.evidence or learned:
+            because = "since the program has learned" if learned else f"because of {', '.join(after.evidence)}"
             was = "; ".join(piece.text for piece in result(before, self.definition.passed, self.definition.failed, ""))
             why = " ".join(sentence for sentence, is_note in sentences(before) if not is_note)
-            return Piece(f"Judged again {when}, because of {newest}. Until then: {was or 'not judged'}. {why}")
+            return Piece(f"Judged again {when}, {because}. Until then: {was or 'not judged'}. {why}")
         by = ", ".join(after.amended_by) or "nobody named"
         typed = f" (typed by {after.typed_by})" if after.typed_by and after.typed_by not in after.amended_by else ""
         because = f"by {by}{typed}, because: {after.because.rstrip('.')}."
