@@ -47,6 +47,8 @@ def test_the_answer_comes_first(printed):
     assert " still growing" in first, "the batches of the last weeks stand on the rack"
     assert "Three of a table of five" in first
     assert "E332" in first, "what was not believed stands on the first page"
+    assert answer["unshown"] > 0
+    assert f"{answer['unshown']} clean breaks in this scope rest on a strength whose temperature or pH nobody" in first
 
 
 def test_every_customer_delivery_lot_and_amount_is_there(printed):

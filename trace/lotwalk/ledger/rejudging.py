@@ -67,7 +67,7 @@ def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEviden
 
 
 def same(verdict: Verdict, before: Verdict | None) -> bool:
-    """Return whether a verdict says what an earlier one said: who passed, and why the others did not."""
+    """Return whether a verdict says what an earlier one said: who passed, why others did not, what was not shown."""
 
     def telling(one: Verdict) -> list[object]:
         return [one.passed, *(reason for reason in one.reasons if reason.kind != "note")]
