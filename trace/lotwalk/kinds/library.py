@@ -19,7 +19,9 @@ Item = TypeVar("Item")
 _NOT_KINDS = frozenset({"common", "things", "units"})
 _CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper")
 _NAME = re.compile(r"[a-z][a-z0-9-]*")
-_THING_KEYS = {"title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off", "bath"}
+_THING_KEYS = {
+    "title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off", "not-carried-by-people", "bath",
+}  # fmt: skip
 
 
 class Kinds:
@@ -165,13 +167,11 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
     if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
         raise KindError(
             f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted,"
-            " not-washed-off, bath"
+            " not-washed-off, not-carried-by-people, bath"
         )
     if value["class"] not in _CLASSES:
         raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
-    wide, lasting = value.get("farm-wide", False), value.get("not-washed-off", [])
-    if not isinstance(lasting, list):
-        raise KindError(f"{path.name}: {name}: not-washed-off: a list of types was expected, not {lasting!r}")
+    wide = value.get("farm-wide", False)
     return ThingKind(
         name=name,
         title=str(value["title"]),
@@ -181,6 +181,14 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
         farm_wide=wide is True,
         farm_wide_types=tuple(map(str, wide)) if isinstance(wide, list) else (),
         counted=value.get("counted") is not False,
-        not_washed_off=tuple(map(str, lasting)),
+        not_washed_off=_types(value, "not-washed-off", f"{path.name}: {name}"),
+        not_carried_by_people=_types(value, "not-carried-by-people", f"{path.name}: {name}"),
         bath=value.get("bath") is True,
     )
+
+
+def _types(value: Mapping[str, object], key: str, where: str) -> tuple[str, ...]:
+    listed = value.get(key, [])
+    if not isinstance(listed, list):
+        raise KindError(f"{where}: {key}: a list of types was expected, not {listed!r}")
+    return tuple(map(str, listed))
