@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 from lotwalk.ledger.read.breaks import breaks_recorded_after
 from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asked import COMPLAINT, Asked
+from lotwalk.recall.kept_away import LEVEL, Followed
 from lotwalk.walk.model import BACK, CONTACT, INGREDIENT, Doubt, Spell, Start
 from lotwalk.walk.walk import walk
 
@@ -28,9 +29,9 @@ class Behind:
 
 
 def causes_of(
-    connection: Connection, asked: Iterable[Asked], doubt: Doubt, through: Collection[str]
+    connection: Connection, asked: Iterable[Asked], doubt: Doubt, through: Collection[str], people: Followed
 ) -> dict[Cause, Behind]:
-    """Step 1: back from each of the asked. An item or a water source is one cause a spell."""
+    """Step 1: back from each of the asked. An item or a water source is one cause a spell, and so is a person."""
     causes: dict[Cause, Behind] = {}
     for one in asked:
         found = walk(connection, BACK, [Start(key) for key in one.starts], doubt=doubt, through=through, sure=True)
@@ -41,6 +42,10 @@ def causes_of(
                 behind.assumed &= reached.assumed
                 behind.level = min(behind.level, reached.level)
                 behind.link = INGREDIENT if INGREDIENT in (behind.link, reached.link) else CONTACT
+        for person, spell, assumed in people.behind(found, one.starts):
+            behind = causes.setdefault((person, spell), Behind(LEVEL, CONTACT, 0))
+            behind.explains += 1
+            behind.assumed &= assumed
     return causes
 
 
@@ -50,13 +55,17 @@ def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str
     By version and name. A complaint counts from its first version on: a corrected word makes no evidence older. The
     earliest time and the earliest recording are taken apart, so that a second complaint, typed late, believes no more.
     """
+    earliest = earliest_complaint(asked)
+    found = breaks_recorded_after(connection, *earliest) if earliest else {}
+    return {seq: f"E{number}" for seq, number in found.items()}
+
+
+def earliest_complaint(asked: Iterable[Asked]) -> tuple[int, int] | None:
+    """Return the earliest number of a complaint and the earliest last second of one; None where none is asked about."""
     complaints = [one for one in asked if one.kind == COMPLAINT]
     ends = [one.until for one in complaints if one.until is not None]
     numbers = [one.number for one in complaints if one.number is not None]
-    if not ends or not numbers:
-        return {}
-    found = breaks_recorded_after(connection, min(numbers), min(ends))
-    return {seq: f"E{number}" for seq, number in found.items()}
+    return (min(numbers), min(ends)) if ends and numbers else None
 
 
 def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:
