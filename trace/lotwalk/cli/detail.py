@@ -12,7 +12,7 @@ from lotwalk.cli.cause_view import CauseView
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.things import find_thing
-from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_back
+from lotwalk.recall.detail import Cause, Edge, Hint, Step
 from lotwalk.recall.ranking import rank
 from lotwalk.values.codes import fold
 
@@ -48,7 +48,7 @@ class Detail:
             onward = walked.steps_to(target.id) if target else []
             if not onward:
                 raise NotUnderstood(f"{why} is not reached from {thing.code}", "a lot or delivery in its scope")
-        back = {one.code: steps_back(connection, kinds, one.starts, thing.id, found.doubt) for one in found.asked}
+        back = {one.code: walked.steps_to_asked(one.starts) for one in found.asked}
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
         sides = [replace(one, side=one.side if len(rows) == 1 else None) for row in rows for one in row.evidence]
         evidence = tuple(dict.fromkeys(sides))

@@ -73,6 +73,7 @@ class Cause:
         self.connection = connection
         self.kinds = kinds
         self.doubt = doubt
+        self.thing = rows[0].thing
         self.starts = [Start(row.thing.id, _window(row)) for row in rows]
         self.frontier = self._walk(doubt)
 
@@ -130,6 +131,14 @@ class Cause:
     def _hint(self, one: Narrowing, versions: dict[int, Version]) -> Hint:
         codes = tuple(sorted(self.frontier.things[thing].code for thing in one.supposition.things))
         return Hint(one.supposition.what, versions.get(one.supposition.entry), codes, one.out)
+
+    def steps_to_asked(self, asked: Collection[int]) -> list[Step]:
+        """Return a path between the cause and the asked (database keys), in order of time: the cause first."""
+        if self.thing.cls != "person":
+            return steps_back(self.connection, self.kinds, asked, self.thing.id, self.doubt)
+        # Nothing leads back to people: what they did is walked from them.
+        found = [steps for key in sorted(asked) if (steps := self.steps_to(key))]
+        return min(found, key=len, default=[])
 
     def steps_to(self, thing: int) -> list[Step]:
         """Return a path forward from the cause to a thing it reaches; empty when it does not."""
