@@ -18,6 +18,11 @@ _HARVESTED = "harvested"
 """What a kind of record tells of what was cut where it stood."""
 
 _SENTENCES = {
+    (Role.BY, Role.MADE): "{0} made {1}",
+    (Role.BY, Role.TOUCHED): "{0} worked with {1}",
+    (Role.BY, Role.TENDED): "{0} tended {1}",
+    (Role.BY, Role.HANDLED): "{0} worked on {1}",
+    (Role.BY, Role.CLEARED): "{0} cleaned {1}",
     (Role.TOOK, Role.MADE): "{0} went into {1}",
     (Role.TOOK, Role.TOUCHED): "{0} was used, and {1} was in contact with it",
     (Role.TOOK, Role.TENDED): "{0} was given to {1}",
@@ -36,11 +41,6 @@ _SENTENCES = {
     (Role.TOUCHED, Role.TOUCHED): "{0} and {1} were both in it, so what was on the one could come to the other",
     (Role.TOUCHED, Role.TENDED): "{0} was in contact with {1}",
     (Role.TOUCHED, Role.HANDLED): "{1} was worked on with {0}",
-    (Role.BY, Role.MADE): "{0} made {1}",
-    (Role.BY, Role.TOUCHED): "{0} worked with {1}",
-    (Role.BY, Role.TENDED): "{0} tended {1}",
-    (Role.BY, Role.HANDLED): "{0} worked on {1}",
-    (Role.BY, Role.CLEARED): "{0} cleaned {1}",
     (Role.ABOUT, Role.MADE): "{0} was there when {1} was made",
 }
 
