@@ -1,11 +1,14 @@
 """Water that failed its test or has no paper, and when each source is due: small farms, a gap and its absence."""
 
 import pytest
-from tests.checks.small import Small
+from tests.checks.small import PLACE, Small
 
 from lotwalk.checks import water, water_plan
 from lotwalk.checks.water_levels import levels
 from lotwalk.judge.rules import RuleSet
+from lotwalk.recall.asked import ask
+from lotwalk.recall.recall import recall
+from lotwalk.values.times import read_when
 
 SAMPLE = "- {{kind: water-test, at: {at}, source: {of}, e_coli: {found}}}\n"
 MENDED = "- {{kind: corrective-action, at: 2026-03-06, about: {about}, cause: c, action: a, closed: 2026-03-06}}\n"
@@ -53,6 +56,91 @@ def test_draws_between_a_failure_and_the_test_that_reopens_the_well(farm):
     assumed = standing[f"water-drawn:WELL:{silent}"].finding
     assert "names no water, so the usual water of ROOM counts" in assumed.text
     assert f"amend {silent}" in assumed.do
+
+
+def test_what_was_drawn_since_the_last_good_sample_is_part_of_the_failure(farm):
+    """T-1 was sown before the good sample of 3 March, T-2 and T-3 between it and the failing one of the 7th, T-4 of
+    other water and T-5 after. M-9 was rinsed in between. So T-2, T-3 and M-9 are in doubt, and T-5 has a finding of its
+    own."""
+    names = farm.load(
+        sown("2026-03-02 08:00", "T-1")
+        + sampled("2026-03-03 08:00", "<1 MPN/100 mL")
+        + sown("2026-03-04 08:00", "T-2")
+        + sown("2026-03-05 08:00", "T-3", "place: ROOM")
+        + sown("2026-03-05 09:00", "T-4", "water: none")
+        + "- {kind: washing, at: 2026-03-06 08:00, items: M-9, method: brush, water: WELL}\n"
+        + sampled("2026-03-07 08:00", "4 MPN/100 mL")
+        + sown("2026-03-08 08:00", "T-5")
+    )
+    good, named, silent, rinse, failure, later = (names[number] for number in (1, 2, 3, 5, 6, 7))
+    found = farm.found(water, "2026-03-09")
+    assert found.keys() == {f"water-test:WELL:{failure}", f"water-drawn:WELL:{later}"}
+    told = found[f"water-test:WELL:{failure}"]
+    assert told.text.endswith(
+        f"What was drawn from WELL since the last good sample ({good} of 2026-03-03 08:00) was drawn in doubt: sowing"
+        f" {named} of 2026-03-04 08:00, sowing {silent} of 2026-03-05 08:00 and washing {rinse} of 2026-03-06 08:00. It"
+        " went to T-2 and T-3."
+    )
+    assert told.about == ("WELL", failure, named, silent, rinse, "T-2", "T-3")
+    assert f"Decide what becomes of T-2 and T-3, too, and say so in a corrective action about {failure}." in told.do
+    # It is the spell that the recall walks: from the good sample on.
+    with farm.book.ledger.reading() as connection:
+        behind = recall(connection, ask(connection, ["T-2"]), farm.book.ledger.kinds)
+    wells = {one.spell.start: one for one in behind.candidates if one.thing.code == "WELL"}
+    well = wells[read_when("2026-03-03 08:00", PLACE).start]
+    assert {"T-2", "T-3"} <= set(well.lots)
+    assert "T-1" not in well.lots
+
+
+def test_without_a_good_sample_before_all_that_was_drawn_is_in_doubt(lite):
+    names = lite.load(sown("2026-03-02 08:00", "T-1") + sampled("2026-03-04 08:00", "TNTC"))
+    told = lite.found(water, "2026-03-09")[f"water-test:WELL:{names[1]}"]
+    assert told.text.endswith(
+        f"No good sample came before it, so all that was drawn from WELL was drawn in doubt: sowing {names[0]} of"
+        " 2026-03-02 08:00. It went to T-1."
+    )
+
+
+def test_a_draw_on_the_day_of_the_good_sample_is_in_doubt_without_an_hour(lite):
+    names = lite.load(
+        sampled("2026-03-03 08:00", "<1 MPN/100 mL")
+        + sown("2026-03-03", "T-1")
+        + sampled("2026-03-07 08:00", "4 MPN/100 mL")
+    )
+    assert "T-1" in lite.found(water, "2026-03-09")[f"water-test:WELL:{names[2]}"].about
+
+
+def test_each_draw_is_told_of_once(lite):
+    """Two failures in a row: T-1 lies before the first, T-2 between them."""
+    names = lite.load(
+        sown("2026-03-02 08:00", "T-1")
+        + sampled("2026-03-03 08:00", "4 MPN/100 mL")
+        + sown("2026-03-04 08:00", "T-2")
+        + sampled("2026-03-05 08:00", "5 MPN/100 mL")
+    )
+    found = lite.found(water, "2026-03-09")
+    assert found[f"water-test:WELL:{names[1]}"].about == ("WELL", names[1], names[0], "T-1")
+    assert found[f"water-test:WELL:{names[3]}"].about == ("WELL", names[3])
+    assert f"water-drawn:WELL:{names[2]}" in found
+
+
+def test_many_draws_are_counted_by_what_they_were(lite):
+    names = lite.load(
+        "".join(sown(f"2026-03-02 {hour:02}:00", f"T-{hour}") for hour in range(1, 10))
+        + "- {kind: washing, at: 2026-03-03 08:00, items: M-9, method: brush, water: WELL}\n"
+        + sampled("2026-03-04 08:00", "4 MPN/100 mL")
+    )
+    told = lite.found(water, "2026-03-09")[f"water-test:WELL:{names[-1]}"]
+    assert (
+        f"sowing (9) and washing (1), from {names[0]} of 2026-03-02 01:00 to {names[-2]} of 2026-03-03 08:00. It went"
+        " to T-1..T-9." in told.text
+    )
+    assert set(names[:-1]) < set(told.about)
+
+
+def test_a_test_that_shows_too_little_puts_nothing_in_doubt(lite):
+    names = lite.load(sown("2026-03-02 08:00", "T-1") + sampled("2026-03-04 08:00", "<1"))
+    assert lite.found(water, "2026-03-09")[f"water-test:WELL:{names[1]}"].about == ("WELL", names[1])
 
 
 def test_a_decision_about_a_draw_closes_it(lite):

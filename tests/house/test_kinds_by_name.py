@@ -41,6 +41,8 @@ FARM = [
     {"kind": "equipment", "codes": "KN-2", "type": "tool", "at": AT},
     {"kind": "place", "code": "TRIM", "name": "Trimming bench", "use": "trimming", "usual_tools": "KN-2", "at": AT},
     {"kind": "trimming", "lots": "H-1", "place": "TRIM", "at": "2026-03-10 09:30"},
+    {"kind": "fitness", "person": "TO", "state": "excluded", "at": "2026-03-11 09:00"},
+    {"kind": "fitness", "person": "TO", "state": "back", "at": "2026-03-12 09:00"},
 ]  # fmt: skip
 TRIMMING = """
 $schema: https://json-schema.org/draft/2020-12/schema
@@ -114,6 +116,8 @@ def test_renaming_every_kind_changes_nothing(tmp_path):
     assert [one.result for main in candidates if main.thing.code == "MAIN" for one in main.evidence] == ["passed"]
     # No entry names KN-2: it is the usual tool of the bench at which H-1 was trimmed.
     assert {one.thing.code for one in candidates} >= {"S-1", "SEEDS:A_1", "M-1", "KN-1", "KN-2", "MAIN", "T-1", "H-1"}
+    # TO, who cut H-1 on the day before being kept away, is one too: which kind of record tells that stands in its file.
+    assert [one.spell is not None for one in candidates if one.thing.code == "TO"] == [True]
 
 
 def test_the_kind_that_begins_a_ledger_is_the_one_that_holds_settings():

@@ -297,6 +297,7 @@ def test_a_name_that_is_taken_is_refused(tmp_path, own):
         ("things: {trap: {title: Trap, plural: Traps, class: animal}}", "class is one of"),
         ("things: {trap: {title: Trap, plural: Traps, class: lot, not-washed-off: x}}", "a list of types"),
         ("things: {trap: {title: Trap, plural: Traps, class: lot, travels-with: x}}", "a list of types"),
+        ("things: {trap: {title: Trap, plural: Traps, class: lot, not-carried-by-people: x}}", "a list of types"),
         ("things: {Trap: {title: Trap, plural: Traps, class: item}}", "a kind is named with"),
         ("[]", "does not hold a mapping"),
     ],

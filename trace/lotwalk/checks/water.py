@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.draws import Draw, draws
 from lotwalk.checks.records import Records, Told
+from lotwalk.checks.water_doubt import doubt
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Finding
 from lotwalk.judge.water import UNTREATED
@@ -66,18 +67,24 @@ class _Failure:
 
 def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Sequence[Draw]) -> Iterator[Finding]:
     found: list[_Failure] = []
+    good = [one.record for one in tests if not failed(one.record, source)]
+    named: set[int] = set()
     for place, told in enumerate(tests):
         test = told.record
         if not failed(test, source):
             continue
         bad = _bad(test)
         texts, do = _reasons(test, source)
+        # Each draw is told of once: here, or in a finding of its own where it came after an earlier failure.
+        named |= {draw.record.seq for draw in drawn if any(one.may_hold(draw.record) for one in found)}
+        before = doubt(source, good, test, drawn if bad else (), named)
+        named |= {draw.record.seq for draw in before.draws}
         yield Finding(
             ("water-test", source, test.name),
             "critical" if bad else "major",
-            (source, test.name),
-            f"The test of {source} of {test.at} ({test.name}) does not pass. {texts}",
-            do,
+            (source, test.name, *before.about),
+            f"The test of {source} of {test.at} ({test.name}) does not pass. {texts}{before.text(records)}",
+            f"{do}{before.do(test)}",
             records.basis(VOLUME),
             test.span,
             (test.name, source),

@@ -46,7 +46,10 @@ class CandidatesView:
         self.zone = zone
 
     def table(self, *, every: bool) -> None:
-        """Print them, those first that would explain all that was asked; with `every` all, not only the narrowest."""
+        """Print them: what tested positive, then what would explain all that was asked, then the others.
+
+        With `every` all of them, not only the narrowest.
+        """
         found = self.found.candidates
         if not found:
             say("No candidate cause is in the book.")
@@ -63,19 +66,19 @@ class CandidatesView:
         say()
         asked = len(self.found.asked)
         groups = [(one, code_list(codes)) for one, codes in alike(found)]
-        all_of_them = [group for group in groups if group[0].explains == asked > 1]
-        others = [group for group in groups if group not in all_of_them]
+        positive = [group for group in groups if group[0].positive]
+        rest = [group for group in groups if not group[0].positive]
+        all_of_them = [group for group in rest if group[0].explains == asked > 1]
+        others = [group for group in rest if asked == 1 or group[0].explains < asked]
         room = len(groups) if every else MOST
-        if all_of_them:
-            self._print_group(
-                all_of_them[:room],
-                f"These would explain {'both' if asked == 2 else f'all {asked}'}, the narrowest first:",
-            )
-        if others[: max(0, room - len(all_of_them))]:
-            title = "These would explain a part, the narrowest first:" if all_of_them else "The narrowest first:"
-            self._print_group(others[: room - len(all_of_them)], title)
-        if len(groups) > room:
-            say(f"{count(len(groups) - room, 'more row')} further down the list: --all shows them.")
+        both = f"These would explain {'both' if asked == 2 else f'all {asked}'}, the narrowest first:"
+        part = "These would explain a part, the narrowest first:" if all_of_them else "The narrowest first:"
+        for some, title in ((positive, "These tested positive:"), (all_of_them, both), (others, part)):
+            if some[: max(0, room)]:
+                self._print_group(some[:room], title)
+            room -= len(some)
+        if room < 0:
+            say(f"{count(-room, 'more row')} further down the list: --all shows them.")
             say()
         for line in limits(found):
             say(line)

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.path_view import PathView
-from lotwalk.cli.words import code_list, count, minute
+from lotwalk.cli.words import code_list, count, minute, spell_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.cause_words import CauseWords
 from lotwalk.recall.detail import Edge, Hint, Step
@@ -32,7 +32,10 @@ class CauseView:
             say()
 
     def spells(self, code: str, rows: Sequence[Candidate]) -> None:
-        """Print between which clean breaks a cause is looked at."""
+        """Print between which clean breaks a cause is looked at; of a person, in which time."""
+        if rows and rows[0].thing.cls == "person":
+            self._times(code, rows)
+            return
         told = []
         what = "cleaning" if not rows or rows[0].thing.cls == "item" else "water test"
         for row in sorted(rows, key=lambda row: (row.spell.start if row.spell else None) or -EVER):
@@ -47,6 +50,15 @@ class CauseView:
         if told:
             say(f"{code} is counted {'; and '.join(told)}.")
             say()
+
+    def _times(self, code: str, rows: Sequence[Candidate]) -> None:
+        times = [spell_words(row.spell, self.zone) for row in rows if row.spell]
+        if not times or len(times) < len(rows):
+            say(f"{code} is followed at all times.")
+        else:
+            told = "; and ".join(time if time.startswith("since") else f"from {time}" for time in times)
+            say(f"{code} is followed {told}, around the time of being kept away.")
+        say()
 
     def path(self, title: str, steps: Sequence[Step]) -> None:
         """Print a path, entry by entry, in order of time."""

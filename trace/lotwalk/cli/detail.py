@@ -16,7 +16,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import find_thing, things_of
 from lotwalk.recall.buyer import customers_called
-from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_from, steps_to
+from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_from
 from lotwalk.recall.listed import Listed, likeliest, listed, nearest
 from lotwalk.values.codes import fold
 
@@ -65,9 +65,7 @@ class Detail:
                 onward = walked.steps_to(target.id) if rows else steps_from(connection, kinds, found, start, target.id)
                 if not onward:
                     raise NotUnderstood(f"{about.code} is not reached from {start}", "what stands in its scope")
-        back = {
-            one.code: steps_to(connection, kinds, one, rows[0].thing.id, found.doubt) for one in found.asked if rows
-        }
+        back = {one.code: walked.steps_to_asked(one) for one in found.asked if rows}
         edges, hints = (walked.edges(), walked.hints()) if cause else ([], [])
         sides = [replace(one, side=one.side if len(rows) == 1 else None) for row in rows for one in row.evidence]
         return cls(start, tuple(rows), tuple(dict.fromkeys(sides)), about, because, back, onward, edges, hints)

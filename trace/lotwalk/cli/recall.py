@@ -188,6 +188,7 @@ def reckon(
         doubted = doubt(connection, distrust, older)
         believed = _believed(connection, believe)
         life = _shelf_life(connection, settings)
+        before, after = _around_absence(connection, settings)
         found = walk_back(
             connection,
             asked,
@@ -196,6 +197,8 @@ def reckon(
             believe=believed,
             through=through,
             shelf_life=life,
+            before_exclusion=before,
+            after_return=after,
             older=older,
             with_the_box=with_the_box,
         )
@@ -210,6 +213,8 @@ def reckon(
                 believe=all_late,
                 through=through,
                 shelf_life=life,
+                before_exclusion=before,
+                after_return=after,
                 with_the_box=with_the_box,
             )
         units = Units.load(settings.measures)
@@ -265,7 +270,17 @@ def _believed(connection: Connection, words: tuple[str, ...]) -> set[int]:
 def _shelf_life(connection: Connection, settings: Settings) -> int:
     """Seconds by which the time of the asked is widened where no product says how long it keeps: the rule set's."""
     from lotwalk.book import rules_in_force
-    from lotwalk.recall.recall import DAY
+    from lotwalk.recall.kept_away import DAY
 
     life = rules_in_force(connection, settings).amount("recall.shelf_life")
     return int(life.value) if life else 14 * DAY
+
+
+def _around_absence(connection: Connection, settings: Settings) -> tuple[int, int]:
+    """Seconds before somebody was kept away and after the return in which what they did counts: the rule set's."""
+    from lotwalk.book import rules_in_force
+    from lotwalk.recall.kept_away import AROUND
+
+    rules = rules_in_force(connection, settings)
+    before, after = rules.amount("people.before_exclusion"), rules.amount("people.after_return")
+    return int(before.value) if before else AROUND, int(after.value) if after else AROUND

@@ -12,6 +12,7 @@ from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls_view import CallsView, calls_json, holds_json
 from lotwalk.cli.candidates_view import CandidatesView, candidate_json
 from lotwalk.cli.detail import Detail
+from lotwalk.cli.facts_view import found_json, kept_away_json
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
 from lotwalk.cli.words import code_list, count, moment, silence_words
@@ -20,6 +21,7 @@ from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.verify import end_fits
 from lotwalk.recall.bags import BARE, bags
 from lotwalk.recall.calls import calls
+from lotwalk.recall.fact_words import fact_words, people_words
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.recall.wide import wide
@@ -98,6 +100,9 @@ class RecallView:
             "left_out": {"lots": list(found.left_out), "words": box_words(found) or None},
             "with_box": list(found.with_box),
             "log_fits": self.log_fits,
+            "found": [found_json(one) for one in found.found],
+            "kept_away": [kept_away_json(one) for one in found.kept_away],
+            "people_followed": found.people_followed,
             "holds": holds_json(self.holds),
             "calls": calls_json(self.calls),
             "packages": [
@@ -166,9 +171,10 @@ class RecallView:
         `every` shows all candidates; `brief` leaves out the lists of lots and deliveries.
         """
         self._print_asked()
+        self._print_lines(fact_words(self.found, self.kinds))
         if self.detail:
             self.detail.explain(self.kinds, self.zone)
-        self._print_doubts()
+        self._print_lines(doubt_words(self.found, self.narrower, self.distrusted))
         if self.detail:
             self.detail.table(self.kinds, self.zone)
             cause = self.detail.cause if self.detail.edges or self.detail.hints else ""
@@ -181,6 +187,8 @@ class RecallView:
             print_ranking(self.found, self.zone)
         ring_table(self.found.totals, self.ring)
         say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
+        if not_followed := people_words(self.found):
+            say(not_followed)
         if self.scope is not self.found:
             say(f"The scope chosen: {size_words(self.scope)}.")
         for one in self.wide:
@@ -216,8 +224,8 @@ class RecallView:
                 say(f"  {sentence}")
         say()
 
-    def _print_doubts(self) -> None:
-        told = doubt_words(self.found, self.narrower, self.distrusted)
+    @staticmethod
+    def _print_lines(told: Sequence[str]) -> None:
         for line in told:
             say(line)
         if told:

@@ -53,6 +53,8 @@ KNOWN: Mapping[str, tuple[str, ...]] = {
     "records.reviewed_of": ("words",),
     "records.timed": ("yes-no",),
     "people.trained_every": _TIME,
+    "people.before_exclusion": _TIME,
+    "people.after_return": _TIME,
     "papers.cutting_assurance_every": _TIME,
     "papers.largest_file": ("number",),
     "papers.seed_tests": ("words",),

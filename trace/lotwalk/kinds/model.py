@@ -178,7 +178,8 @@ class ThingKind:
     `bought`: it comes from outside (ring 2). `farm_wide`: it reaches the whole farm (ring 5), always or
     when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots. `not_washed_off` are the
     types that no washing undoes, `travels_with` those of which the cause may have come from what travelled in the same
-    box. `bath`: things are dipped in it, one load after another.
+    box, `not_carried_by_people` those that nobody brings by being ill. `bath`: things are dipped in it, one load after
+    another.
     """
 
     name: str
@@ -191,6 +192,7 @@ class ThingKind:
     counted: bool = True
     not_washed_off: tuple[str, ...] = ()
     travels_with: tuple[str, ...] = ()
+    not_carried_by_people: tuple[str, ...] = ()
     bath: bool = False
 
 

@@ -19,7 +19,7 @@ from lotwalk.ledger.read.uses import Beside, beside, makers, uses_of
 from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.called import Called, names_of
 from lotwalk.values.roles import Role
-from lotwalk.walk.model import BACK, CONTACT, EVER, ITEM_LEVEL, Doubt, Reached, Start
+from lotwalk.walk.model import BACK, CONTACT, EVER, ITEM_LEVEL, Doubt, Reached, Start, Walk
 from lotwalk.walk.walk import walk
 
 _PAPER = "paper"
@@ -87,26 +87,32 @@ def _known(connection: Connection, lots: Collection[int]) -> set[int]:
 
 def behind(
     connection: Connection, one: Asked, doubt: Doubt, through: Collection[str], *, with_the_box: bool
-) -> list[Reached]:
-    """Return all that lies behind what is asked about; a thing may stand there more than once, by different ways.
+) -> tuple[list[Reached], list[tuple[Walk, Collection[int]]]]:
+    """Return all that lies behind what is asked about, and the walks back from it with the things they started from.
 
-    Of a delivery that was opened that is what lies behind the lots spoken of, and what it was carried in. With the box
-    the lots beside them, and what lies behind those, are reached by contact, through the box as one item.
+    A thing may stand there more than once, by different ways. Of a delivery that was opened that is what lies behind
+    the lots spoken of, and what it was carried in. With the box the lots beside them, and what lies behind those, are
+    reached by contact, through the box as one item.
     """
 
-    def back(starts: Iterable[Start]) -> Sequence[Reached]:
-        return walk(connection, BACK, starts, doubt=doubt, through=through, sure=True).reached
+    def back(starts: Iterable[Start]) -> Walk:
+        return walk(connection, BACK, starts, doubt=doubt, through=through, sure=True)
 
+    whole = back(Start(key) for key in (one.boxes or one.starts))
     if not one.boxes:
-        return list(back(Start(key) for key in one.starts))
-    inside = {reached.thing.id: reached for reached in back(Start(key) for key in one.boxes)}
-    found = list(back(Start(key) for key in one.begins))
+        return list(whole.reached), [(whole, one.starts)]
+    inside = {reached.thing.id: reached for reached in whole.reached}
+    begun = back(Start(key) for key in one.begins)
+    walks: list[tuple[Walk, Collection[int]]] = [(begun, one.begins)]
+    found = list(begun.reached)
     found += [inside[key] for key in one.lots if key in inside]
-    found += _carried_in(connection, one, inside, doubt, through, back)
+    found += _carried_in(connection, one, inside, doubt, through, lambda starts: back(starts).reached)
     if with_the_box:
+        others = back(Start(key, level=ITEM_LEVEL) for key in one.beside)
+        walks.append((others, one.beside))
         found += [_by_contact(inside[key]) for key in one.beside if key in inside]
-        found += map(_by_contact, back(Start(key, level=ITEM_LEVEL) for key in one.beside))
-    return found
+        found += map(_by_contact, others.reached)
+    return found, walks
 
 
 def _by_contact(reached: Reached) -> Reached:

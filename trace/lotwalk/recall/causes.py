@@ -9,6 +9,7 @@ from lotwalk.ledger.read.breaks import breaks_recorded_after, passed_all_along
 from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asked import COMPLAINT, Asked
 from lotwalk.recall.box import behind
+from lotwalk.recall.kept_away import LEVEL, Followed
 from lotwalk.walk.model import CONTACT, INGREDIENT, Doubt, Spell
 
 Cause = tuple[int, Spell | None]
@@ -32,16 +33,18 @@ def causes_of(
     asked: Iterable[Asked],
     doubt: Doubt,
     through: Collection[str],
+    people: Followed,
     with_the_box: Collection[str] = (),
 ) -> dict[Cause, Behind]:
-    """Step 1: back from each of the asked. An item or a water source is one cause a spell.
+    """Step 1: back from each of the asked. An item or a water source is one cause a spell, and so is a person.
 
     `with_the_box` are the codes of those for which what travelled in one box lies behind them too.
     """
     causes: dict[Cause, Behind] = {}
     for one in asked:
         explained: set[Cause] = set()
-        for reached in behind(connection, one, doubt, through, with_the_box=one.code in with_the_box):
+        lying, walks = behind(connection, one, doubt, through, with_the_box=one.code in with_the_box)
+        for reached in lying:
             for spell in reached.spells or (None,):
                 cause = reached.thing.id, spell
                 found = causes.setdefault(cause, Behind(reached.level, reached.link, 0))
@@ -49,6 +52,11 @@ def causes_of(
                 found.assumed &= reached.assumed
                 found.level = min(found.level, reached.level)
                 found.link = INGREDIENT if INGREDIENT in (found.link, reached.link) else CONTACT
+        for walked, starts in walks:
+            for person, spell, assumed in people.behind(walked, starts):
+                found = causes.setdefault((person, spell), Behind(LEVEL, CONTACT, 0))
+                explained.add((person, spell))
+                found.assumed &= assumed
         for cause in explained:
             causes[cause].explains += 1
     return causes
@@ -61,14 +69,20 @@ def late_breaks(connection: Connection, asked: Iterable[Asked]) -> dict[int, str
     earliest time and the earliest recording are taken apart, so that a second complaint, typed late, believes no more.
     What passed then and passes still, and was only judged again since, is not late.
     """
+    earliest = earliest_complaint(asked)
+    if earliest is None:
+        return {}
+    found = breaks_recorded_after(connection, *earliest)
+    kept = passed_all_along(connection, found, earliest[0])
+    return {seq: f"E{number}" for seq, number in found.items() if seq not in kept}
+
+
+def earliest_complaint(asked: Iterable[Asked]) -> tuple[int, int] | None:
+    """Return the earliest number of a complaint and the earliest last second of one; None where none is asked about."""
     complaints = [one for one in asked if one.kind == COMPLAINT]
     ends = [one.until for one in complaints if one.until is not None]
     numbers = [one.number for one in complaints if one.number is not None]
-    if not ends or not numbers:
-        return {}
-    found = breaks_recorded_after(connection, min(numbers), min(ends))
-    kept = passed_all_along(connection, found, min(numbers))
-    return {seq: f"E{number}" for seq, number in found.items() if seq not in kept}
+    return (min(numbers), min(ends)) if ends and numbers else None
 
 
 def changed_after(connection: Connection, asked: Iterable[Asked]) -> list[tuple[int, bool]]:

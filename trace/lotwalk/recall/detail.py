@@ -76,6 +76,7 @@ class Cause:
         self.connection = connection
         self.kinds = kinds
         self.doubt = doubt
+        self.thing = rows[0].thing if rows else None
         self.starts = [Start(row.thing.id, window_of(row)) for row in rows]
         self.frontier = self._walk(doubt)
 
@@ -133,6 +134,16 @@ class Cause:
     def _hint(self, one: Narrowing, versions: dict[int, Version]) -> Hint:
         codes = tuple(sorted(self.frontier.things[thing].code for thing in one.supposition.things))
         return Hint(one.supposition.what, versions.get(one.supposition.entry), codes, one.out)
+
+    def steps_to_asked(self, one: Asked) -> list[Step]:
+        """Return a path between the cause and what was asked about, in order of time: the cause first."""
+        if self.thing is None:
+            return []
+        if self.thing.cls != "person":
+            return steps_to(self.connection, self.kinds, one, self.thing.id, self.doubt)
+        # Nothing leads back to people: what they did is walked from them.
+        found = [steps for key in sorted(one.starts) if (steps := self.steps_to(key))]
+        return min(found, key=len, default=[])
 
     def steps_to(self, thing: int) -> list[Step]:
         """Return a path forward from the cause to a thing it reaches; empty when it does not."""

@@ -1,8 +1,12 @@
-"""What is in hand of the candidate causes: tests and papers that name them. They mark a candidate, and drop none."""
+"""What is in hand of the candidate causes: tests and papers that name them. They mark a candidate, and drop none.
+
+What a test found in one puts it first. Nothing puts one last.
+"""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
@@ -25,7 +29,9 @@ from lotwalk.recall.model import (
     WITHIN,
     Candidate,
     Evidence,
+    Found,
 )
+from lotwalk.science.germs import germs_found, germs_in, only_indicate
 from lotwalk.science.results import outcome
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.codes import fold
@@ -36,8 +42,8 @@ from lotwalk.walk.model import EVER, Spell, Thing
 FACT = "examined"
 """What a kind of record tells of what it examines or vouches for."""
 
-_RESULTS = ("result", "e_coli")
-"""The fields in which a result stands in somebody's words."""
+_RESULTS = {"result": "", "e_coli": "generic E. coli"}
+"""The fields in which a result stands in somebody's words, and what it is of where only the field says that."""
 
 _TESTS = ("test", "method", "type")
 """The fields that say what was looked for."""
@@ -49,23 +55,57 @@ _OUTCOMES = {"found": FAILED, "not found": PASSED, "not shown": NOT_SHOWN, "uncl
 _CLASSES = ("lot", "item", "water-source")
 
 
-def with_evidence(connection: Connection, kinds: Kinds, candidates: Sequence[Candidate]) -> list[Candidate]:
-    """Return the candidates, each with what the book holds of it; the order stays."""
-    things = {one.thing.id: one.thing for one in candidates}
+_Looked = tuple[Thing, Spell | None]
+"""A thing that is looked at: an item or a water source in one spell, a lot at any time."""
+
+
+def with_evidence(
+    connection: Connection, kinds: Kinds, candidates: Sequence[Candidate], asked: Sequence[Thing]
+) -> tuple[list[Candidate], tuple[Found, ...]]:
+    """Return the candidates, each with what the book holds of it; and the tests that found a germ.
+
+    What tested positive comes first, else the order stays. The tests are those of the candidates, and of the things
+    that were asked about.
+    """
+    looked: list[_Looked] = [(one.thing, one.spell) for one in candidates]
+    evidence = _evidence(connection, kinds, [*looked, *((thing, None) for thing in asked)])
+    marked = [replace(one, evidence=told) if told else one for one, told in zip(candidates, evidence, strict=False)]
+    marked.sort(key=lambda one: not one.positive)
+    found: dict[tuple[int, str], Found] = {}
+    for one in marked:
+        for told in one.evidence:
+            known = found.get((one.thing.id, told.entry))
+            wider = known and known.candidate and len(known.candidate.deliveries) >= len(one.deliveries)
+            if told.positive and not wider:
+                found[one.thing.id, told.entry] = Found(one.thing, told, one)
+    for thing, some in zip(asked, evidence[len(candidates) :], strict=True):
+        for told in some:
+            if told.positive:
+                found.setdefault((thing.id, told.entry), Found(thing, told, None))
+    return marked, tuple(found.values())
+
+
+def _evidence(connection: Connection, kinds: Kinds, looked: Sequence[_Looked]) -> list[tuple[Evidence, ...]]:
+    """What is in hand of each, by time."""
     spans: dict[int, tuple[int, int]] = {}
-    for one in candidates:
-        low, high = _span(one.spell)
-        known = spans.get(one.thing.id, (low, high))
-        spans[one.thing.id] = min(low, known[0]), max(high, known[1])
-    told = _examined(connection, kinds, things, spans)
-    return [
-        replace(one, evidence=tuple(_of_spell(told[one.thing.id], one.spell))) if one.thing.id in told else one
-        for one in candidates
-    ]
+    for thing, spell in looked:
+        low, high = _span(spell)
+        known = spans.get(thing.id, (low, high))
+        spans[thing.id] = min(low, known[0]), max(high, known[1])
+    told = _examined(connection, kinds, {thing.id: thing for thing, _ in looked}, spans)
+    return [tuple(_of_spell(told.get(thing.id, ()), spell)) for thing, spell in looked]
 
 
-_Told = tuple[tuple[int, int], Evidence]
-"""The first and last second that an examination speaks of, and what it says."""
+class _Told(NamedTuple):
+    """What an examination says, and the first and last second that it speaks of.
+
+    `dated`: it speaks of its own day. A paper tells when it was issued, and not of which day what it tells is.
+    """
+
+    start: int
+    end: int
+    dated: bool
+    evidence: Evidence
 
 
 def _examined(
@@ -92,8 +132,12 @@ def _examined(
         }
         versions = by_seq(connection, {seq for _, seq in found})
         for key, seq in found:
-            out[key] += _told(versions[seq], things[key], kinds)
-    return {key: sorted(told, key=lambda one: (one[0], int(one[1].entry[1:]))) for key, told in out.items() if told}
+            out[key] += _told(versions[seq], things[key], kinds, of_their_day)
+    return {key: sorted(told, key=_by_time) for key, told in out.items() if told}
+
+
+def _by_time(one: _Told) -> tuple[int, int, int]:
+    return one.start, one.end, int(one.evidence.entry[1:])
 
 
 def _roles(kinds: Kinds, telling: Collection[str], cls: str) -> set[Role]:
@@ -124,25 +168,29 @@ def _fields(fields: Iterable[Field]) -> Iterator[Field]:
         yield from _fields(field.fields.values())
 
 
-def _told(version: Version, thing: Thing, kinds: Kinds) -> Iterator[_Told]:
+def _told(version: Version, thing: Thing, kinds: Kinds, of_their_day: Collection[str]) -> Iterator[_Told]:
     content = content_of(version, kinds)
     for mention in content.mentions:
         named = any(fold(code) == fold(thing.code) for code in mention.codes)
         if named and FACT in facts(mention.field, mention.scope, (thing.kind, thing.cls)):
-            result, says = _result(version, thing.code, content.values)
-            yield _when(version, content.values), Evidence(version.name, version.at, version.kind, result, says)
+            when = _when(version, content.values)
+            yield _Told(*when, version.kind in of_their_day, _came_to(version, thing.code, content.values))
             return
 
 
-def _result(version: Version, code: str, values: Mapping[str, Value]) -> tuple[str, str]:
+def _came_to(version: Version, code: str, values: Mapping[str, Value]) -> Evidence:
     """What an examination came to, and in which words."""
-    says = next((str(values[name]) for name in _RESULTS if values.get(name)), "")
+    field, says = next(((name, str(values[name])) for name in _RESULTS if values.get(name)), ("", ""))
+    tested = " ".join(filter(None, (_RESULTS.get(field, ""), *(str(values.get(name) or "") for name in _TESTS))))
     if version.verdict:
-        return (PASSED if code in version.verdict.passed else FAILED), says
-    if not says:
-        return NOT_NAMED, ""
-    tested = " ".join(str(values[name]) for name in _TESTS if values.get(name))
-    return _OUTCOMES[outcome(says, tested)], says
+        result = PASSED if code in version.verdict.passed else FAILED
+    else:
+        result = _OUTCOMES[outcome(says, tested)] if says else NOT_NAMED
+    evidence = Evidence(version.name, version.at, version.kind, result, says, looked_for=tested)
+    if result != FAILED:
+        return evidence
+    germs = germs_found(says, tested) or germs_in(f"{says} {tested}")
+    return replace(evidence, germs=tuple(germ.name for germ in germs), positive=not only_indicate(germs))
 
 
 def _when(version: Version, values: Mapping[str, Value]) -> tuple[int, int]:
@@ -157,13 +205,15 @@ def _when(version: Version, values: Mapping[str, Value]) -> tuple[int, int]:
 
 
 def _of_spell(told: Iterable[_Told], spell: Spell | None) -> Iterator[Evidence]:
-    if spell is None:
-        yield from (evidence for _, evidence in told)
-        return
     low, high = _span(spell)
-    for (start, end), evidence in told:
-        if start <= high and end >= low:
-            yield replace(evidence, side=BEFORE if start <= low else AFTER if end >= high else WITHIN)
+    for one in told:
+        if spell is None:
+            yield one.evidence
+        elif one.start <= high and one.end >= low:
+            yield replace(one.evidence, side=BEFORE if one.start <= low else AFTER if one.end >= high else WITHIN)
+        elif one.evidence.positive and not one.dated:
+            # A paper of a positive says nothing of when the sample was taken, so it speaks of every spell.
+            yield one.evidence
 
 
 def _span(spell: Spell | None) -> tuple[int, int]:

@@ -13,18 +13,19 @@ _SAMPLES = 60
 
 
 def evidence_json(found: Iterable[Evidence]) -> list[dict[str, Any]]:
-    """Return the evidence as JSON. `side` stands where it lies at or in a spell."""
+    """Return the evidence as JSON: `side` where it lies in a spell, `germs` and `positive` where it failed."""
     return [
         {"entry": one.entry, "at": one.at, "kind": one.kind, "result": one.result, "says": one.says or None}
         | ({"side": one.side} if one.side else {})
+        | ({"germs": list(one.germs), "positive": one.positive} if one.result == FAILED else {})
         for one in found
     ]
 
 
 def mark(found: Sequence[Evidence]) -> str:
-    """Return the evidence in one line, failures first: `tested: FAILED E900; passed E12`. Nothing for none."""
-    ordered = sorted(found, key=lambda one: (one.result != FAILED, one.side == AFTER))
-    told = [f"{_word(one)} {one.entry}" for one in ordered[:_MOST]]
+    """Return the evidence in one line, failures first: `tested: FAILED E900 (Salmonella), passed E12`."""
+    ordered = sorted(found, key=lambda one: (not one.positive, one.result != FAILED, one.side == AFTER))
+    told = [f"{_word(one)} {one.entry}{_germs(one)}" for one in ordered[:_MOST]]
     more = f", {len(ordered) - _MOST} more" if len(ordered) > _MOST else ""
     return f"tested: {', '.join(told)}{more}" if told else ""
 
@@ -32,6 +33,10 @@ def mark(found: Sequence[Evidence]) -> str:
 def _word(one: Evidence) -> str:
     side = {BEFORE: "before it ", AFTER: "after it "}.get(one.side or "", "")
     return f"{side}{'no result in' if one.result == NOT_NAMED else outcome(one)}"
+
+
+def _germs(one: Evidence) -> str:
+    return f" ({', '.join(one.germs)})" if one.germs else ""
 
 
 def outcome(one: Evidence) -> str:
@@ -46,7 +51,7 @@ def full(one: Evidence, title: str) -> str:
     says = f": `{one.says}`" if one.says else ""
     told = {
         PASSED: f"passed{says}",
-        FAILED: f"FAILED{says}",
+        FAILED: f"FAILED{_germs(one)}{says}",
         NOT_SHOWN: f"not shown: `{one.says}` {results.NOT_SHOWN}",
         NOT_NAMED: "names it, and no result",
     }.get(one.result, f"says `{one.says}`, which may be either: read it for yourself")

@@ -18,7 +18,9 @@ BEFORE, WITHIN, AFTER = "before", "within", "after"
 class Evidence:
     """An entry (`E12`) by which a candidate was examined: when (as written), its kind, what it came to, its words.
 
-    `side` tells where it lies of an item's or a water source's spell; None for a lot.
+    `side` tells where it lies of an item's or a water source's spell; None for a lot, and where its time is not known.
+    `looked_for` is what was tested, in its words. `germs` are what was found, by the names that people know, as far as
+    the words name any; `positive` whether that is more than an indicator.
     """
 
     entry: str
@@ -27,12 +29,16 @@ class Evidence:
     result: str
     says: str
     side: str | None = None
+    looked_for: str = ""
+    germs: tuple[str, ...] = ()
+    positive: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One candidate cause: a lot, or an item or a water source in one spell; and what it reaches, as codes.
+    """One candidate cause and what it reaches, as codes: a lot, an item or a water source in one spell, or somebody.
 
+    The spell of a person is the time around being kept away; one who was asked for has none, and counts at all times.
     `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
     the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand of it, by time; it takes
     nothing off the list, whatever it says. `assumed`: it lies behind them only by what no entry names, such as the
@@ -50,6 +56,49 @@ class Candidate:
     customers: tuple[str, ...]
     evidence: tuple[Evidence, ...] = ()
     assumed: bool = False
+
+    @property
+    def positive(self) -> bool:
+        """Whether a test found a germ in it, at its time or at one that is not known. What has one stands first."""
+        return any(one.positive for one in self.evidence)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A test that found a germ: in a candidate cause (of several spells the widest), or in what was asked about."""
+
+    thing: Thing
+    evidence: Evidence
+    candidate: Candidate | None
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """An entry (`E12`) by somebody, when it was (as written), and its kind of record."""
+
+    entry: str
+    at: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeptAway:
+    """Somebody who was to be kept away, since one entry and until another (None: not back yet).
+
+    `behind` are the entries by them that lie behind the asked, in the time in which they are followed: where there are
+    some, they are a candidate. `handled` are those that handled what was asked about within fourteen days of that time.
+    """
+
+    person: str
+    since: Done
+    back: Done | None
+    behind: tuple[Done, ...]
+    handled: tuple[Done, ...]
+
+    @property
+    def candidate(self) -> bool:
+        """Whether they are a candidate cause."""
+        return bool(self.behind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +147,9 @@ class Recall:
     named no water or tool where they could have, `older` the clean breaks in scope that an older judge has passed, and
     `unshown` those that passed without the temperature or pH which label or rule set ask for. `left_out` are the lots
     that travelled with the product asked about and from which the recall does not start, `with_box` those that are
-    behind it by contact.
+    behind it by contact. `found` are the tests that found a germ, by the order of the candidates. `kept_away` are those
+    who were to be kept away and handled what was asked about, or are candidates; `late_returns` what of `late` tells
+    that somebody is back; `people_followed` whether people were asked for, so that all are walked.
     """
 
     asked: tuple[Asked, ...]
@@ -121,6 +172,10 @@ class Recall:
     entries: int
     left_out: tuple[str, ...] = ()
     with_box: tuple[str, ...] = ()
+    found: tuple[Found, ...] = ()
+    kept_away: tuple[KeptAway, ...] = ()
+    late_returns: tuple[str, ...] = ()
+    people_followed: bool = False
 
     @property
     def read_as(self) -> tuple[ReadAs, ...]:

@@ -10,14 +10,19 @@ from lotwalk.recall.detail import Step
 from lotwalk.recall.words import at_words, code_list
 from lotwalk.values.roles import Role
 
-_CAME = {Role.CLEARED: Role.TOUCHED, Role.BY: Role.ABOUT, Role.PLACE: Role.ABOUT}
+_CAME = {Role.CLEARED: Role.TOUCHED, Role.PLACE: Role.ABOUT}
 """How a path comes to an entry, where not by the role that stands there: what a disbelieved cleaning cleared was only
-touched, and people and places were only there."""
+touched, and places were only there."""
 
 _HARVESTED = "harvested"
 """What a kind of record tells of what was cut where it stood."""
 
 _SENTENCES = {
+    (Role.BY, Role.MADE): "{0} made {1}",
+    (Role.BY, Role.TOUCHED): "{0} worked with {1}",
+    (Role.BY, Role.TENDED): "{0} tended {1}",
+    (Role.BY, Role.HANDLED): "{0} worked on {1}",
+    (Role.BY, Role.CLEARED): "{0} cleaned {1}",
     (Role.TOOK, Role.MADE): "{0} went into {1}",
     (Role.TOOK, Role.TOUCHED): "{0} was used, and {1} was in contact with it",
     (Role.TOOK, Role.TENDED): "{0} was given to {1}",

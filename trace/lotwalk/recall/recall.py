@@ -8,14 +8,16 @@ from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import unshown_verdicts
 from lotwalk.ledger.read.things import things_of
-from lotwalk.recall.asked import DELIVERY, Asked
+from lotwalk.recall.absence import Fitness
+from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.recall.bounds import bounding
 from lotwalk.recall.box import apart
 from lotwalk.recall.candidates import candidates_of, start_of
-from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, late_breaks
+from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, earliest_complaint, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
 from lotwalk.recall.delivered import shelf_life as product_life
 from lotwalk.recall.evidence import with_evidence
+from lotwalk.recall.kept_away import AROUND, DAY, Followed
 from lotwalk.recall.model import Delivered, Recall
 from lotwalk.recall.rings import totals
 from lotwalk.store.nodes import seq_of
@@ -23,7 +25,8 @@ from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Start, Thing
 from lotwalk.walk.walk import silence
 
-DAY = 86_400
+PEOPLE = "people"
+"""The word for people in `through`."""
 
 
 @uncollected()
@@ -36,6 +39,8 @@ def recall(
     believe: Collection[int] = (),
     through: Collection[str] = (),
     shelf_life: int = 14 * DAY,
+    before_exclusion: int = AROUND,
+    after_return: int = AROUND,
     older: Collection[int] = (),
     with_the_box: bool = False,
 ) -> Recall:
@@ -44,18 +49,25 @@ def recall(
     `believe` are entry numbers whose late evidence is believed. The time in which other deliveries are counted is
     widened by the shelf life of the products asked about; where none is on record, by `shelf_life` (seconds).
     `older` are versions whose verdicts are of an older judge. `with_the_box`: what travelled in one box with the lots
-    of a product or a crop that was named lies behind them too, whatever the complaint.
+    of a product or a crop that was named lies behind them too, whatever the complaint. Who was kept away is a candidate
+    from `before_exclusion` before that until `after_return` after their return, both in seconds.
     """
     asked = [apart(connection, kinds, one) for one in asked]
     boxed = {one.code for one in asked if with_the_box or one.type in kinds.things[one.kind].travels_with}
     older = set(older)
-    doubtful = late_breaks(connection, asked)
+    fitness = Fitness.read(connection, kinds)
+    earliest = earliest_complaint(asked)
+    returns = fitness.returned_between(*earliest) if earliest else []
+    breaks = late_breaks(connection, asked)
+    doubtful = breaks | {one.seq: one.name for one in returns}
     believed = {f"E{number}" for number in believe}
     late = {seq: name for seq, name in doubtful.items() if name not in believed}
     never = tuple(one.code for one in asked if one.type in kinds.things[one.kind].not_washed_off)
     doubt = doubt or Doubt()
     doubt = Doubt(doubt.entries | late.keys(), doubt.items or bool(never), doubt.all)
-    causes = causes_of(connection, asked, doubt, through, boxed)
+    absences = fitness.absences(doubt.entries) if _may_be_carried(asked, kinds) else []
+    people = Followed(connection, absences, before_exclusion, after_return)
+    causes = causes_of(connection, asked, doubt, through, people, boxed)
     left_out, with_box = _travelled(connection, asked, boxed, {key for key, _ in causes})
     complained = {key for one in asked for key in one.starts}
     frontier = Frontier(connection, FORWARD, doubt)
@@ -64,13 +76,22 @@ def recall(
     affected = frontier.lowest.keys() | complained | {key for key, _ in causes if things[key].cls == "lot"}
     delivered = delivered_of(connection, [key for key in affected if things[key].kind == DELIVERY], affected)
     span = _span(asked, delivered, product_life(connection, complained) or shelf_life)
-    candidates = candidates_of(frontier, causes, delivered, complained, span)
+    candidates, tested = with_evidence(
+        connection,
+        kinds,
+        candidates_of(frontier, causes, delivered, complained, span),
+        [things[key] for key in sorted(complained)],
+    )
+    kept_away = people.told()
+    concerned = {one.person for one in kept_away}
+    # A late return of somebody who has nothing to do with it narrows nothing, and is not told of.
+    returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
     bounds = bounding(connection, frontier, causes)
     unshown = unshown_verdicts(connection, {one.seq for one in bounds})
     return Recall(
         asked=tuple(asked),
-        candidates=tuple(with_evidence(connection, kinds, candidates)),
+        candidates=tuple(candidates),
         lots=_codes(things, affected, counted=True),
         deliveries=tuple(sorted(delivered.values(), key=lambda one: (one.start, one.code))),
         customers=tuple(sorted({one.customer for one in delivered.values() if one.customer})),
@@ -80,7 +101,7 @@ def recall(
         doubt=doubt,
         span=span,
         changed=tuple((f"E{number}", void) for number, void in changed_after(connection, asked)),
-        late=_by_number(late.values()),
+        late=_by_number([*(name for seq, name in late.items() if seq in breaks), *returned]),
         needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
@@ -89,6 +110,10 @@ def recall(
         entries=len(set(map(seq_of, frontier.levels))),
         left_out=left_out,
         with_box=with_box,
+        found=tested,
+        kept_away=kept_away,
+        late_returns=returned,
+        people_followed=PEOPLE in through,
     )
 
 
@@ -104,6 +129,11 @@ def _travelled(
     left = {key for one in asked for key in one.beside} - begun - behind
     out, taken_in = (tuple(thing.code for thing in things_of(connection, keys)) for keys in (left, taken))
     return out, taken_in
+
+
+def _may_be_carried(asked: Iterable[Asked], kinds: Kinds) -> bool:
+    """Whether people may have brought some of it: all, save complaints of the types that they do not carry."""
+    return any(one.kind != COMPLAINT or one.type not in kinds.things[one.kind].not_carried_by_people for one in asked)
 
 
 def _by_number(names: Iterable[str]) -> tuple[str, ...]:

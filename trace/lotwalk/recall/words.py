@@ -183,9 +183,10 @@ def doubt_words(found: Recall, narrower: Recall | None, distrusted: Sequence[str
         same = size_words(narrower) == size_words(found)
         scope = f"the widest scope is {'the same' if same else size_words(narrower)}"
         slip, was, it_is = ("A slip", "was", "it is") if len(found.late) == 1 else ("Slips", "were", "they are")
+        about = "cleaning, a water test or a return to work" if found.late_returns else "cleaning or a water test"
         believed = " ".join(f"--believe {name}" for name in found.late)
         told.append(
-            f"{slip} about cleaning or a water test before the complaint {was} written down or changed only after it"
+            f"{slip} about {about} before the complaint {was} written down or changed only after it"
             f" ({', '.join(found.late)}), so {it_is} not counted. With {believed} {scope}."
         )
     if found.needless:

@@ -15,6 +15,7 @@ from lotwalk.store.sql import (
     of_role,
     role_parts,
     select_keys,
+    select_rows,
     seq_of,
     texts,
     use_in_force,
@@ -43,6 +44,15 @@ class StoredUse(NamedTuple):
     end: int
     number: int
     kind: str
+    assumed: bool
+
+
+class InUse(NamedTuple):
+    """What a node uses: the thing's key, in which role, and whether it was only assumed."""
+
+    node: int
+    role: Role
+    thing: int
     assumed: bool
 
 
@@ -150,6 +160,25 @@ def uses_of(
     ]
 
 
+def uses_within(
+    connection: Connection, spans: Sequence[tuple[int, int, int]], *roles: Role
+) -> list[tuple[int, StoredUse]]:
+    """Return the uses in force in some roles that overlap spans (thing's key, first and last second).
+
+    Each with the place of the span in the list.
+    """
+    sql = (
+        "SELECT {0}, u.thing, u.node, u.role, u.at_from, u.at_to, e.first, e.kind, u.assumed FROM {listed}"
+        f" CROSS JOIN use u ON u.thing = {{1}} AND {in_roles('u', *roles)} AND u.at_to >= {{2}} AND u.at_from <= {{3}}"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
+    )
+    rows = select_rows(connection, sql, [(place, *span) for place, span in enumerate(spans)])
+    return [
+        (place, StoredUse(thing, node, Role(role), start, end, number, kind, bool(assumed)))
+        for place, thing, node, role, start, end, number, kind, assumed in rows
+    ]
+
+
 def beside(
     connection: Connection, things: Collection[int], roles: Collection[Role], others: Collection[Role]
 ) -> list[Beside]:
@@ -170,6 +199,19 @@ def beside(
         )
         if (role := Role.read(stored, cls)) in others
     ]
+
+
+def used_in(connection: Connection, nodes: Collection[int], roles: Collection[Role]) -> list[InUse]:
+    """Return what these nodes use in some roles."""
+    sql = (
+        "SELECT u.node, u.role, u.thing, u.assumed, t.cls FROM {listed} JOIN use u ON u.node = j.value"
+        f" AND {of_role('u', *roles)} JOIN thing t ON t.id = u.thing"
+    )
+    found = (
+        InUse(node, Role.read(stored, cls), thing, bool(assumed))
+        for node, stored, thing, assumed, cls in select_keys(connection, sql, nodes)
+    )
+    return [use for use in found if use.role in roles]
 
 
 def used_at(connection: Connection, nodes: Collection[int], roles: Collection[Role]) -> list[tuple[int, int]]:

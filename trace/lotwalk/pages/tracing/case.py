@@ -9,7 +9,7 @@ from lotwalk.balance.model import Balance
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.calls import Call
-from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_to
+from lotwalk.recall.detail import Cause, Edge, Hint, Step
 from lotwalk.recall.holds import Holds
 from lotwalk.recall.model import Candidate, Recall
 from lotwalk.recall.ranking import Ranked, rank
@@ -69,10 +69,9 @@ def look_closely(connection: Connection, kinds: Kinds, case: Case, ranked: Seque
         rows = [one.candidate for one in ranked[:1]]
     if not rows:
         return None
-    thing = rows[0].thing
     walked = Cause(connection, kinds, rows, found.doubt)
-    back = {one.code: steps_to(connection, kinds, one, thing.id, found.doubt) for one in found.asked}
-    return Closely(thing.code, tuple(rows), back, walked.edges(), walked.hints(), walked)
+    back = {one.code: walked.steps_to_asked(one) for one in found.asked}
+    return Closely(rows[0].thing.code, tuple(rows), back, walked.edges(), walked.hints(), walked)
 
 
 def ranked_of(found: Recall) -> list[Ranked]:

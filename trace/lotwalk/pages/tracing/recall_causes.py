@@ -98,7 +98,7 @@ def add_candidates(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked])
         "If it was this one, then all of these. Those that explain the most come first, and of those the narrowest."
         f" Others: further deliveries that it reaches{days}."
     )
-    groups = sorted(alike(found.candidates), key=lambda group: -group[0].explains)
+    groups = sorted(alike(found.candidates), key=lambda group: (not group[0].positive, -group[0].explains))
     flow.grid(
         (
             Column("If it was", 22, bold=True),

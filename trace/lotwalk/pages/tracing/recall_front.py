@@ -4,6 +4,7 @@ from lotwalk.ledger.read.things import things_of
 from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
+from lotwalk.recall.fact_words import fact_words, people_words
 from lotwalk.recall.words import (
     at_words,
     box_words,
@@ -29,12 +30,16 @@ def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None) -> N
     told = [*filter(None, [box_words(case.found)]), f"{_which(case)}: {size_words(scope)}."]
     if case.scope is not case.found:
         told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
+    told += fact_words(case.found, desk.kinds)
+    if not_followed := people_words(case.found):
+        told.append(not_followed)
     told += [total_words(one, desk.units) for one in delivered_totals(case.balance)]
     if closely:
         first = closely.rows[0]
         explains = f"it would explain {first.explains} of {len(case.found.asked)}"
         many = f"of {count(len(case.found.candidates), 'candidate cause')}"
-        why = "chosen to be looked at" if case.cause else "ranked first, as investigators rank"
+        ranked = "since it tested positive" if first.positive else "as investigators rank"
+        why = "chosen to be looked at" if case.cause else f"ranked first, {ranked}"
         told.append(f"{closely.code} is {why}, {many}: {explains}.")
     told.append(_UNSURE)
     flow.framed(told)

@@ -91,7 +91,7 @@ def _maps(desk: Desk, case: Case, closely: Closely | None, document: Document) -
     if closely:
         title = f"If it was {cause}: all that it reaches"
         # A scope that was chosen by a cause is drawn as that cause reaches it.
-        within = _drawn_codes(case) if case.cause else None
+        within = _drawn_codes(case) | {closely.code} if case.cause else None
         subject = Subject(asked, cause, along, within=within, complaints=complaints)
         reach = builder.build(title, closely.walked.frontier, subject, document.fits)
         if case.cause:

@@ -1,0 +1,78 @@
+"""The first page of the recall report names what a test found and who was kept away; a person is a cause on paper too.
+
+The farm is that of `tests/recall/kept_away.py`.
+"""
+
+import pytest
+from click.testing import CliRunner
+from tests.recall.kept_away import KEPT, Kept, complaint
+from tests.tracing.conftest import Read
+
+from lotwalk.cli.main import program
+
+POSITIVE = (
+    "- {kind: lab, at: 2026-02-01 08:00, by: TO, code: LAB, name: Lab}\n"
+    "- {kind: sample, at: 2026-03-22 09:00, by: TO, of: S-2, lab: LAB, test: Salmonella, result: detected in 25 g}\n"
+)
+
+
+@pytest.fixture
+def printed(tmp_path):
+    path = tmp_path / "kept.db"
+    farm = Kept(str(path))
+
+    def run(text, *asked):
+        farm.load(text)
+        out = tmp_path / "out.pdf"
+        done = CliRunner().invoke(program, ["--ledger", str(path), "report", "recall", *asked, "-o", str(out)])
+        assert done.exit_code == 0, (done.output, done.exception)
+        return Read(out.read_bytes())
+
+    yield run
+    farm.book.ledger.engine.dispose()
+
+
+def _first(read):
+    return " ".join(read.pages[0].split())
+
+
+def test_the_germ_the_day_and_the_entry_stand_on_the_first_page(printed):
+    read = printed(KEPT + complaint() + POSITIVE, "Q-1")
+    first = _first(read)
+    # E29 is the laboratory, E30 the sample.
+    told = "Tested positive: S-2 (seed lot), for Salmonella: sample E30 of 2026-03-22 09:00, `detected in 25 g`."
+    assert told in first
+    assert first.index(told) < first.index("What was asked")
+    assert "S-2 is ranked first, since it tested positive, of 4 candidate causes" in first
+    causes = read.text[read.text.index("Candidate causes: 4") :]
+    assert causes.index("FAILED E30 (Salmonella)") < causes.index("H-2 Harvest lot")
+
+
+def test_who_was_kept_away_stands_on_the_first_page_with_the_days(printed):
+    read = printed(KEPT + complaint(), "Q-1")
+    first = _first(read)
+    assert "Kept away: BOB was to be kept away from 2026-03-10 07:00 (E26) to 2026-03-13 07:00 (E27)." in first
+    assert "harvest E12 of 2026-03-11 09:00. So BOB is a candidate cause." in first
+    assert "No other people were followed: `--through people` follows everybody" in first
+    assert "BOB Person 2026-03-08 07:00 to 2026-03-15 07:00 by contact 3" in read.text
+
+
+def test_where_nobody_was_it_says_that_people_were_not_followed(printed):
+    first = _first(printed(complaint(), "Q-1"))
+    assert "People were not followed: `--through people` follows everybody who did any of it." in first
+    assert "Kept away" not in first
+
+
+def test_a_person_is_looked_at_closely_and_drawn(printed):
+    read = printed(KEPT + complaint(), "Q-1", "--cause", "BOB")
+    assert "The scope chosen (what BOB reaches): 2 lots, 2 deliveries, 1 customer." in _first(read)
+    why = read.text[read.text.index("Why BOB is a candidate") :]
+    assert "Person BOB, 2026-03-08 07:00 to 2026-03-15 07:00: by contact, ring 3." in why
+    assert "1. 2026-03-11 09:00, harvest (E12), by BOB: BOB made H-2." in why
+    maps = [page for page in read.pages if "If it was BOB: " in page]
+    assert len(maps) == 2
+    path, reach = maps
+    for words in ("BOB", "IF IT WAS THIS", "person", "H-2", "D-2", "Q-1"):
+        assert words in path
+    for words in ("IF IT WAS THIS\n BOB\nperson\n2026-03-11 to 03-14", "H-2", "H-3", "D-2", "D-3"):
+        assert words in reach
