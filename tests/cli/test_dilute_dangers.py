@@ -89,6 +89,29 @@ entries:
         assert told.out.startswith("DANGER: never mix what SOUR (sodium hypochlorite, Bleach with vinegar) holds.")
 
 
+def test_a_tub_that_read_too_acid_is_not_topped_up(ledger, lotwalk):
+    sheet = ledger.parent / "tub.yaml"
+    sheet.write_text(
+        """
+common: {at: 2026-03-12 08:00, by: TO}
+entries:
+- {kind: supplies-receipt, lot: BL-9, product: Plain, type: sanitiser, active: sodium hypochlorite, strength: 5 %,
+   label_min: 50 ppm, label_max: 200 ppm}
+- {kind: solution, lot: SOL-9, product: BL-9, volume: 10 L, target: 100 ppm, reading: 100 ppm, ph: 7}
+"""
+    )
+    assert lotwalk("load", sheet).status == 0
+    mend = ("dilute", "SOL-9", "--have", "60 ppm")
+    assert lotwalk(*mend).status == 0
+    read = ("record", "solution-check", "--solution", "SOL-9", "--reading", "60 ppm", "--by", "TO", "--ph", "4", "--at")
+    name = lotwalk(*read, "2026-03-12 09:00").out.partition(":")[0]
+    told = lotwalk(*mend)
+    assert told.status == 1
+    assert told.out.startswith(f"DANGER: pH 4 of the mix, as {name} has it, is below 5. A chlorine solution this acid")
+    # Who measured it anew knows better than the book.
+    assert lotwalk(*mend, "--ph", "7").status == 0
+
+
 # A mix that the judge would not let pass is bad news here too (US Food Code 4-501.114, as the rule set has it).
 @pytest.mark.parametrize(
     ("arguments", "status", "told"),

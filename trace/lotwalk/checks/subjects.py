@@ -1,6 +1,7 @@
 """The checks and looks ahead, subject by subject, in the order in which a farm's day asks for them."""
 
 from lotwalk.checks import (
+    allergens,
     assurance,
     cleaning,
     dangers,
@@ -21,6 +22,7 @@ from lotwalk.checks.findings import Check, Look
 
 CHECKS: tuple[Check, ...] = (
     dangers.findings,
+    allergens.findings,
     cleaning.findings,
     equipment.findings,
     water.findings,

@@ -54,7 +54,8 @@ def labels(
     """Print labels for CODES, such as M-001..M-024 or P-1042.
 
     The code stands on each in big letters and as a QR code; a pack has its product, dates, allergens and the farm
-    beside it. What is scanned off a label finds its thing in `lotwalk show`. A lot on hold is marked HOLD.
+    beside it. What is scanned off a label finds its thing in `lotwalk show`. A lot on hold is marked HOLD, and one
+    with an allergen that its product does not declare says so.
     """
     import io
     from pathlib import Path

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Finding
+from lotwalk.judge.allergens import PACKED, allergens
 from lotwalk.judge.case import Case
 from lotwalk.judge.dangers import dangers
 from lotwalk.judge.mixes import judge_mix
@@ -41,7 +42,11 @@ _JUDGES: Mapping[str, Callable[[Case], None]] = {
     "produce": judge_produce,
 }
 _NOTICES: Mapping[str, Callable[[Case], None]] = {"mix": judge_mix}
-_FOUND: Mapping[str, tuple[Callable[[Case], Iterable[Finding]], ...]] = {"mix": (dangers,), "chemicals": (dangers,)}
+_FOUND: Mapping[str, tuple[Callable[[Case], Iterable[Finding]], ...]] = {
+    "mix": (dangers,),
+    "chemicals": (dangers,),
+    PACKED: (dangers, allergens),
+}
 """What is told at once and found again when the book is looked over, by what a kind of record names in `x-notice`."""
 
 

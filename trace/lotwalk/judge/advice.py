@@ -59,8 +59,12 @@ def danger(product: OnRecord, asked: Asked, rules: RuleSet) -> str:
     """Return why nothing of this must be mixed, and what to do, as sentences; empty where nothing says so."""
     if product.danger:
         return product.danger
-    limit = too_acid(rules.active(product.active), asked.ph) if asked.ph is not None else None
-    return DANGER + " ".join(gas(f"pH {asked.ph}", limit)) if limit else ""
+    ph, of = asked.ph, ""
+    if ph is None and product.last_ph:
+        # What is in the tub is as acid as it was, until somebody says otherwise.
+        ph, of = product.last_ph[0], f" of the mix, as {product.last_ph[1]} has it,"
+    limit = too_acid(rules.active(product.active), ph) if ph is not None else None
+    return DANGER + " ".join(gas(f"pH {ph}{of}", limit)) if limit else ""
 
 
 def advise(

@@ -19,14 +19,18 @@ from lotwalk.values.roles import Role
 _DRY = ("packaging", "test strips", "growing medium")
 """Types of supplies that are poured into nothing."""
 
+_MIX = "solution"
+"""The field in which an entry names the mix that it uses or reads."""
+
 _LEAVE = "Leave, get fresh air, and call for help"
 
 
 def dangers(case: Case) -> Iterator[Finding]:
     """Yield what an entry tells that may hurt somebody: what it puts together, and how acid a mix of it is."""
-    took = [use.code for use in case.entry.uses if use.role is Role.TOOK]
+    # A mix whose role waits for a verdict is not yet taken, and is in it all the same.
+    took = [use.code for use in case.entry.uses if use.role is Role.TOOK or use.field == _MIX]
     yield from _together(case, [(lot, product) for lot in dict.fromkeys(took) for product in _wet(case, lot)])
-    yield from _gas(case, dict.fromkeys([*named(case.entry, "solution"), *took, *named(case.entry, "lot")]))
+    yield from _gas(case, dict.fromkeys([*took, *named(case.entry, "lot")]))
 
 
 def unfit(rules: RuleSet, products: Sequence[Product]) -> str:

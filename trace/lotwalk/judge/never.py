@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from functools import lru_cache
 
 from lotwalk.judge.limits import Active, Limit
 from lotwalk.judge.rules import RuleSet
@@ -47,6 +48,7 @@ def too_acid(active: Active | None, ph: Decimal) -> Limit | None:
     return limit if limit and isinstance(limit.value, Decimal) and ph < limit.value else None
 
 
+@lru_cache(1024)
 def _plain(text: str) -> str:
     """Return words in small letters with single spaces, without what they say is not in it: `acid-free`."""
     words = " ".join("".join(letter if letter.isalnum() else " " for letter in text.casefold()).split())

@@ -1,7 +1,7 @@
 """What a book knows of a sanitiser that somebody is about to mix: its strength, what its label allows, its dates."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
@@ -24,7 +24,8 @@ class OnRecord:
     """One product as the book has it. `use` is the label's use whose limits count, `dose` product for so much water.
 
     `doubt` is what the label's record does not say. `volume` and `target` are those of a solution; `temperature` and
-    `ph` are what the label asks of a mix. `danger` says why it must not be mixed at all; then nothing else is told.
+    `ph` are what the label asks of a mix, `last_ph` is what a solution read last, with the entry that says so. `danger`
+    says why it must not be mixed at all; then nothing else is told.
     """
 
     code: str
@@ -41,6 +42,7 @@ class OnRecord:
     target: Amount | None = None
     temperature: tuple[Amount, Amount] | None = None
     ph: tuple[Decimal, Decimal] | None = None
+    last_ph: tuple[Decimal, str] | None = None
     danger: str = ""
 
 
@@ -55,7 +57,17 @@ def on_record(case: Case, code: str, use: str = "", *, porous: bool = False, rin
         return OnRecord(code, "", " and ".join(part.active for part in parts), None, Limits(), danger=danger)
     made, product = _sanitiser(case, code)
     row, doubt = _use(product, use, porous)
-    return _known(case, made, product, row, doubt, rinse=rinse)
+    return replace(_known(case, made, product, row, doubt, rinse=rinse), last_ph=_last_ph(case, code))
+
+
+def _last_ph(case: Case, code: str) -> tuple[Decimal, str] | None:
+    """Return the lower end of the pH that a solution read last, and the entry that says so; None where none does."""
+    read = [
+        (ph[0], entry.name)
+        for entry in case.evidence.telling("measured", code)
+        if (ph := numbers(entry.values.get("ph")))
+    ]
+    return read[-1] if read else None
 
 
 def uses_on_record(case: Case, code: str) -> list[OnRecord]:

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood, Problem, Refused
+from lotwalk.judge.allergens import declares_nothing
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of
@@ -15,6 +16,7 @@ from lotwalk.ledger.read.things import find_thing, void_among
 from lotwalk.ledger.read.uses import makers, mentions
 from lotwalk.ledger.read.versions import entries
 from lotwalk.pages.cautions import caution
+from lotwalk.pages.label_allergens import NOT_DECLARED, Allergens
 from lotwalk.pages.label_layout import Content, Said
 from lotwalk.pages.label_symbols import Choices, data_matrix, qr
 from lotwalk.pages.label_text import LabelText, label_text
@@ -43,6 +45,7 @@ class Contents:
     symbol: str = AUTO
     notices: list[str] = field(default_factory=list)
     _settings: Mapping[str, Written] = field(default_factory=dict)
+    _allergens: Allergens | None = None
 
     def of(self, codes: str) -> list[Content]:
         """Return the contents for codes and ranges, in the order written, each once.
@@ -121,6 +124,19 @@ class Contents:
             raise NotUnderstood(f"the code {code} holds a bracket, which marks GS1's identifiers", "a Digital Link")
         return Article(gtin, code, best_before)
 
+    def not_declared(self, code: str) -> list[str]:
+        """Return the allergens in a lot that its product does not declare, and take note of them for the person."""
+        if self._allergens is None:
+            self._allergens = Allergens(self.connection, self.kinds, self.settings)
+        missing = self._allergens.not_declared(code)
+        if missing:
+            it = "it" if len(missing) == 1 else "them"
+            self.notices.append(
+                f"{code}: {NOT_DECLARED}: {', '.join(missing)}. Its product does not declare {it}: mend that, and print"
+                " the label anew. Do not use this one."
+            )
+        return missing
+
     @property
     def _farm(self) -> Mapping[str, Written]:
         """The fields of the newest settings."""
@@ -159,13 +175,16 @@ class _Lines:
     called: str
 
     def lines(self, text: LabelText) -> Iterable[Said]:
-        """Yield the lines that say something; the first stands out."""
+        """Yield the lines that say something; the first stands out, and so does an allergen that is not declared."""
         first = True
         for line in text.lines:
             words = caution(line.caution).says if line.caution else self.first(line.values)
-            if words:
+            missing = self.contents.not_declared(self.thing.code) if line.allergens else []
+            if words and not (missing and declares_nothing(words)):
                 yield Said(f"{line.title}: {words}" if line.title else words, line.may_go, loud=first)
                 first = False
+            if missing:
+                yield Said(f"{NOT_DECLARED}: {', '.join(missing)}", loud=True)
 
     def first(self, values: Iterable[str]) -> str:
         """Return the first of the values that says something, in one line."""

@@ -13,17 +13,21 @@ from lotwalk.values.text import Fields, Listing, Written, line_of
 _FILE = "text.yaml"
 _OTHER = "other"
 _KEYS = ("lines", "article", "best-before")
-_LINE_KEYS = ("title", "value", "caution", "may-go")
+_LINE_KEYS = ("title", "value", "caution", "may-go", "allergens")
 
 
 @dataclass(frozen=True, slots=True)
 class LabelLine:
-    """One line: the values of which the first that says something is printed, after a title, or else a caution."""
+    """One line: the values of which the first that says something is printed, after a title, or else a caution.
+
+    `allergens`: it declares them.
+    """
 
     title: str
     values: tuple[str, ...]
     caution: str
     may_go: bool
+    allergens: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +76,8 @@ def _line(name: str, written: Written, problems: list[Problem]) -> LabelLine:
     values = tuple(map(str, value)) if isinstance(value, list) else (str(value),)
     if bool(values) is ("caution" in fields):
         problems.append(Problem("a line says one thing", "a value or a caution", name, _FILE, line_of(written)))
-    may_go = str(fields.get("may-go", "no")).casefold() == "yes"
-    return LabelLine(str(fields.get("title", "")), values, str(fields.get("caution", "")), may_go)
+    may_go, allergens = (str(fields.get(key, "no")).casefold() == "yes" for key in ("may-go", "allergens"))
+    return LabelLine(str(fields.get("title", "")), values, str(fields.get("caution", "")), may_go, allergens)
 
 
 def _known(name: str, written: Written, keys: tuple[str, ...], problems: list[Problem]) -> Fields:

@@ -1,0 +1,18 @@
+"""Packs that hold an allergen which their product does not declare."""
+
+from collections.abc import Iterator
+
+from lotwalk.checks.evidence import RecordsEvidence
+from lotwalk.checks.records import Records
+from lotwalk.finding import Finding
+from lotwalk.judge.allergens import PACKED, Crops, allergens
+from lotwalk.judge.case import Case
+
+
+def findings(records: Records) -> Iterator[Finding]:
+    """Yield what was told of each packing when it was recorded, as the book stands now."""
+    evidence = records.share(RecordsEvidence)
+    crops = Crops(evidence)
+    packing = [name for name in records.kinds.names if records.kinds[name].notice == PACKED]
+    for record in records.of_kinds(packing):
+        yield from allergens(Case(record, (), evidence, records.rules), crops)

@@ -1,0 +1,151 @@
+"""What a pack holds of crops that carry an allergen, and whether the product that it is sold as declares it."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from lotwalk.finding import ALLERGEN, Finding
+from lotwalk.judge.case import Case, named
+from lotwalk.judge.limits import Limit
+from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.words import listed, names_one_of
+from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.evidence_model import Evidence
+from lotwalk.values.codes import fold
+from lotwalk.values.roles import Role
+
+PACKED = "packed"
+"""What a kind of record names in `x-notice` where it makes what is sold in a package."""
+
+_SECTION = "allergens."
+_FREE = re.compile(r"\b\w+ free\b(?! of| from)")
+_DENIES = re.compile(r"\b(?:no|none|non|not|nil|without|free)\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """One allergen, the limit that lists its crops, and the seed lots of such crops: each one's crop and its code."""
+
+    name: str
+    limit: Limit
+    seeds: tuple[tuple[str, str], ...]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({'; '.join(f'{crop}, {code}' for crop, code in self.seeds)})"
+
+
+class Crops:
+    """The seed lots behind lots, by ingredient through any number of steps; each lot is looked at once."""
+
+    def __init__(self, evidence: Evidence) -> None:
+        self._evidence = evidence
+        self._known: dict[str, dict[str, str]] = {}
+
+    def behind(self, code: str) -> dict[str, str]:
+        """Return the crops of the seed lots that a lot is, or was made of, by the codes of those."""
+        key = fold(code)
+        if key not in self._known:
+            # A lot of which nothing is known yet stands for itself while it is looked at.
+            self._known[key] = {}
+            made = self._evidence.maker(code)
+            self._known[key] = self.of(made) | _grown(made, code) if made else {}
+        return self._known[key]
+
+    def of(self, entry: Entry) -> dict[str, str]:
+        """Return the same of what an entry made: of all that it took."""
+        found: dict[str, str] = {}
+        for taken in dict.fromkeys(use.code for use in entry.uses if use.role is Role.TOOK):
+            found |= self.behind(taken)
+        return found
+
+
+def _grown(made: Entry, code: str) -> dict[str, str]:
+    crop = made.values.get("crop")
+    return {code: crop} if isinstance(crop, str) else {}
+
+
+def undeclared(case: Case, crops: Crops) -> list[Carried]:
+    """Return the allergens in what an entry packed that nothing on its package declares."""
+    said, name = _declared(case)
+    return [
+        one
+        for one in _carried(case.rules, crops.of(case.entry))
+        if not names_one_of(_words(said), _listed(one.limit)) and not _named(name, said, one.limit)
+    ]
+
+
+def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
+    """Yield the allergens that what an entry packed holds, and its product does not declare."""
+    found = undeclared(case, crops or Crops(case.evidence))
+    if not found:
+        return
+    entry, products = case.entry, named(case.entry, "product")
+    lots = list(dict.fromkeys(use.code for use in entry.uses if use.role is Role.MADE))
+    said, it = _declared(case)[0], "it" if len(found) == 1 else "them"
+    if not products:
+        why = f"no product of it is named that would declare {it}"
+    elif declares_nothing(said):
+        why = f"its product {listed(products)} declares no allergen"
+    else:
+        why = f"its product {listed(products)} does not declare {it} ({said})"
+    seeds = [code for one in found for _, code in one.seeds]
+    yield Finding(
+        ("allergen", entry.name),
+        "critical",
+        (entry.name, *dict.fromkeys([*lots, *products, *seeds])),
+        f"{ALLERGEN}{listed(lots)} ({entry.name}, {entry.at}) holds {' and '.join(map(str, found))}, and {why}.",
+        f"Put {listed(lots)} on hold before any of it leaves, mend the product's record, print the labels anew, and"
+        " call back what has left.",
+        "; ".join(dict.fromkeys(one.limit.cited for one in found)),
+        entry.span,
+        (entry.name,),
+    )
+
+
+def declares_nothing(said: str) -> bool:
+    """Return whether what stands as a product's allergens declares none: it is empty, or begins with a denial."""
+    return not _words(said)
+
+
+def _declared(case: Case) -> tuple[str, str]:
+    """Return what the product that an entry names declares, and what it is called."""
+    made = next((made for code in named(case.entry, "product") if (made := case.evidence.maker(code))), None)
+    values = made.values if made else {}
+    return str(values.get("allergens") or ""), str(values.get("name") or "")
+
+
+def _carried(rules: RuleSet, seeds: dict[str, str]) -> Iterator[Carried]:
+    for key, limit in rules.limits.items():
+        if key.startswith(_SECTION):
+            those = tuple((crop, code) for code, crop in seeds.items() if names_one_of(_plain(crop), _listed(limit)))
+            if those:
+                yield Carried(key.removeprefix(_SECTION).replace("_", " "), limit, those)
+
+
+def _named(name: str, said: str, limit: Limit) -> bool:
+    """Return whether the product's own name tells of an allergen plainly, and nothing beside it denies that.
+
+    Regulation (EU) No 1169/2011, article 21(1), asks for no more then (from memory). `edamame` does not plainly tell of
+    soy: only words that hold the first of the list do.
+    """
+    plainest, *_ = words = _listed(limit)
+    return not said.strip() and names_one_of(_plain(name), [word for word in words if plainest in word])
+
+
+def _listed(limit: Limit) -> Sequence[str]:
+    return [_plain(str(word)) for word in limit.value] if isinstance(limit.value, tuple) else []
+
+
+def _words(said: str) -> str:
+    """Return the words that declare something, plain: those before the first that denies."""
+    words = _FREE.sub("", _plain(said))
+    denied = _DENIES.search(words)
+    return (words[: denied.start()] if denied else words).strip()
+
+
+@lru_cache(1024)
+def _plain(text: str) -> str:
+    """Return words in small letters and in the singular, with single spaces between."""
+    words = "".join(letter if letter.isalnum() else " " for letter in text.casefold()).split()
+    return " ".join(word.removesuffix("s") if len(word) > 3 else word for word in words)
