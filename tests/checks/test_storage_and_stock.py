@@ -149,6 +149,18 @@ def test_sold_after_its_best_before(lite):
     assert list(stocked(lite, "2026-03-18")) == ["past-date:P-1:D-2"]
 
 
+def test_what_came_back_keeps_the_date_of_its_lot(lite):
+    lite.load(
+        GROWN
+        + PACKED
+        + sold("2026-03-12 08:00", "D-1")
+        + "- {kind: return, at: 2026-03-13, delivery: D-1, lot: P-1, amount: 100 g, then: restocked, new_lot: P-1R}\n"
+        + "- {kind: delivery, at: 2026-03-17 08:00, code: D-2, customer: CAFE, items: P-1R 100 g}\n"
+    )
+    found = stocked(lite, "2026-03-18")
+    assert "after its best before 2026-03-16" in found["past-date:P-1R:D-2"].text
+
+
 def test_packed_in_nothing(lite):
     lite.load(GROWN + PACKED.replace("  packaging: BOXES\n", ""))
     assert list(stocked(lite, "2026-03-10")) == ["bare:P-1"]

@@ -168,6 +168,8 @@ def test_only_the_kind_asked_for_is_read(tmp_path, own):
         ("x-role: [{role: touched}]", "x-usual: code", "a place has no field of codes named code"),
         ("x-thing: [item]", "x-makes: {kind: trap}", "no kind of thing named 'trap'"),
         ("x-thing: [item]", "x-makes: {kind: tool, from: caught}", "one of kind, from and kind-of"),
+        ("x-thing: [item]", "x-makes: {kind: tool, like: caught}", "only one new code can be like another"),
+        ("x-thing: [item]", "x-makes: {kind: tool, like: lots}", "no field beside it"),
         ("x-thing: [item]", "x-makes: {from: caught}", "must list kinds of thing"),
         ("    x-thing: [item]\n    x-role: [{role: touched}]", "    x-makes: tool", "must say made or names"),
         ("enum: [nothing, mouse, \"no\"]", "enum: [nothing, no]", "text in quotes"),

@@ -97,7 +97,7 @@ items-back.items touched
 items-back.customer from
 return.new_lot made
 return.lot took
-return.delivery took
+return.delivery handled
 disposal.items[0].lot took
 disposal.items[0].trays
 sample.lab to

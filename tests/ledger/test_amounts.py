@@ -147,5 +147,5 @@ def test_a_return_that_is_restocked_makes_a_lot_of_the_same_kind(book):
            then: restocked as a new lot, new_lot: P-1B}
         """,
     )
-    assert uses(book, back.name) == {"by TO", "took D-1", "took P-1 100 g", "made P-1B 100 g"}
+    assert uses(book, back.name) == {"by TO", "handled D-1", "took P-1 100 g", "made P-1B 100 g"}
     load(book, "- {kind: delivery, at: 2026-03-11, by: TO, code: D-2, customer: CAFE, items: P-1B 100 g}\n")

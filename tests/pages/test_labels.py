@@ -72,6 +72,20 @@ def farm(farm):
     return farm
 
 
+def test_what_was_restocked_has_the_words_of_the_lot_that_it_is_some_of(farm):
+    farm.pack("P-1", printed="L7")
+    farm.record("customer", code="CAFE", name="Cafe")
+    farm.record("delivery", code="D-1", customer="CAFE", items="P-1 100 g", at="2026-03-03 08:00")
+    again = {"delivery": "D-1", "lot": "P-1", "amount": "50 g", "then": "restocked", "new_lot": "P-1R"}
+    farm.record("return", **again, at="2026-03-04 08:00")
+    (said,) = text_of(printed(farm, "P-1R")[0])
+    for words in (
+        "P-1R", "Pea shoots", "Printed code: L7", "Best before: 2026-03-12", "Packed: 2026-03-02",
+        "Allergens: May contain mustard", "Keep refrigerated",
+    ):  # fmt: skip
+        assert words in said
+
+
 @pytest.mark.parametrize(("sheet", "dpi"), [(A4, 300), ("Letter-4x20", 300), ("A4-5x13", 203)])
 def test_every_tag_on_a_sheet_is_read_back(farm, sheet, dpi):
     content, summary = printed(farm, "M-001..M-024", sheet)

@@ -9,8 +9,11 @@ from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
+from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import void_among
+from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
 HOLDS = "storage.holds_open"
@@ -125,8 +128,7 @@ def _moved(records: Records, told: Told, record: Entry) -> Finding:
 
 def _past_their_day(records: Records) -> Iterator[Finding]:
     for told in records.telling("delivered"):
-        made, record = records.maker(told.code), told.record
-        until = made.values.get("best_before") if made else None
+        record, until = told.record, _best_before(records, told.code)
         if not isinstance(until, str) or records.date(record.start) <= until:
             continue
         sent = [use.code for use in record.version.uses if use.role is Role.TO]
@@ -143,6 +145,18 @@ def _past_their_day(records: Records) -> Iterator[Finding]:
             record.span,
             (name, record.name),
         )
+
+
+def _best_before(records: Records, code: str) -> Value | None:
+    """The date on the package of a lot, or of the lot that it is some of."""
+    seen: set[str] = set()
+    here: str | None = code
+    while here and fold(here) not in seen and (made := records.maker(here)):
+        seen.add(fold(here))
+        if "best_before" in made.values:
+            return made.values["best_before"]
+        here = like(made.version, records.kinds)
+    return None
 
 
 def _bare(records: Records, lots: Lots) -> Iterator[Finding]:

@@ -66,7 +66,7 @@ class RecallView:
         self.distrusted = distrusted
         self.words = CallsView(kinds, units, farm)
         self.calls = calls(connection, kinds, self.scope)
-        self.bags = bags(connection, self.scope.lots)
+        self.bags = bags(connection, kinds, self.scope.lots)
         self.log_fits = end_fits(connection)
         self.names = {one.customer: one.name for one in self.calls}
         self.ring = 5

@@ -1,7 +1,7 @@
 """Reads what an export needs of the ledger: who made a lot, what it was made of, and where partners and places are."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
@@ -11,6 +11,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention
 from lotwalk.ledger.entry import Content, content_of
 from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.read.likeness import how_much, like
 from lotwalk.ledger.read.things import find_things
 from lotwalk.ledger.read.uses import makers, versions_using
 from lotwalk.ledger.use import Use
@@ -104,11 +105,35 @@ class Reader:
         for place, name in enumerate(path):
             if name == "behind":
                 return self._behind(versions, path[place + 1 :])
-            told = [words for one in versions if (words := self.words(one, name))]
+            told = [words for one in versions if (words := self._said(one, name))]
             if place == len(path) - 1:
                 return list(dict.fromkeys(told))
             versions = [made for code in dict.fromkeys(told) if (made := self.maker(code))]
         return []
+
+    def _said(self, version: Version, name: str) -> str:
+        """A field as it was written; where the entry made some of another lot, and does not say it, as that lot's."""
+        for one in self._alike(version):
+            if one is not version and name in how_much(one, self.kinds):
+                continue
+            if words := self.words(one, name):
+                return words
+        return ""
+
+    def _alike(self, version: Version) -> Iterator[Version]:
+        """An entry, and those that made what its own lot is some of."""
+        seen: set[int] = set()
+        here: Version | None = version
+        while here is not None and here.seq not in seen:
+            yield here
+            seen.add(here.seq)
+            code = like(here, self.kinds)
+            here = self.maker(code) if code else None
+
+    def _taken(self, version: Version) -> list[str]:
+        """What an entry took; of a lot that is some of another that one alone, whatever it was taken back with."""
+        of = like(version, self.kinds)
+        return [of] if of else [use.code for use in uses(version, Role.TOOK)]
 
     def _behind(self, versions: Sequence[Version], path: Sequence[str]) -> list[str]:
         found: list[str] = []
@@ -117,8 +142,8 @@ class Reader:
         while left:
             fresh: list[Version] = []
             for version in left:
-                for use in uses(version, Role.TOOK):
-                    made = self.maker(use.code)
+                for code in self._taken(version):
+                    made = self.maker(code)
                     if made is None or made.seq in seen:
                         continue
                     seen.add(made.seq)

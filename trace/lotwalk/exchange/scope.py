@@ -12,8 +12,9 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood
 from lotwalk.exchange.reading import Reader, uses
 from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import things_of
-from lotwalk.ledger.read.uses import versions_using
+from lotwalk.ledger.read.uses import beside, versions_using
 from lotwalk.ledger.read.versions import entries, of_kinds
 from lotwalk.recall.asked import DELIVERY, ask
 from lotwalk.recall.buyer import CUSTOMER, Buyer, bought
@@ -56,9 +57,11 @@ class Scope:
         """Return whether an entry may be told: its deliveries lie in the scope, and it names no other customer."""
         if self.keys is None:
             return self.question.holds(version)
+        some_of = like(version, self.reader.kinds)
         for use in uses(version, Role.MADE, Role.ABOUT, Role.TOOK, Role.TO, Role.FROM):
             thing = self.reader.thing(use.code)
-            if thing is None:
+            # What came back came out of a delivery, which older records took with it.
+            if thing is None or (some_of and use.role is Role.TOOK and thing.kind == DELIVERY):
                 continue
             if thing.kind == DELIVERY and thing.id not in self.keys:
                 return False
@@ -130,7 +133,28 @@ def _reached(connection: Connection, direction: str, starts: set[int]) -> set[in
     if not starts:
         return set()
     found = walk(connection, direction, [Start(key) for key in sorted(starts)], spells=False)
-    return {one.thing.id for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
+    lots = {one.thing.id: one.thing for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
+    deliveries = {key for key, thing in lots.items() if thing.kind == DELIVERY}
+    # An older record of what came back took the whole delivery. Only the lot that it names is in what was restocked.
+    if beside(connection, deliveries, [Role.TOOK], [Role.MADE]):
+        return lots.keys() & _through_lots(connection, direction, starts)
+    return set(lots)
+
+
+def _through_lots(connection: Connection, direction: str, starts: set[int]) -> set[int]:
+    """What the starts were made of, or what was made of them, never by way of a delivery that was taken back."""
+    found: set[int] = set()
+    fresh = set(starts)
+    while fresh:
+        if direction == BACK:
+            rows = beside(connection, fresh, [Role.MADE], [Role.TOOK])
+            reached = {one.other for one in rows if one.kind != DELIVERY}
+        else:
+            lots = {thing.id for thing in things_of(connection, fresh) if thing.kind != DELIVERY}
+            reached = {one.other for one in beside(connection, lots, [Role.TOOK], [Role.MADE])}
+        fresh = reached - found
+        found |= reached
+    return found
 
 
 def _folds(connection: Connection, keys: set[int]) -> frozenset[str]:

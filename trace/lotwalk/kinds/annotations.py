@@ -141,7 +141,7 @@ def read_makes(schema: Schema, site: Site) -> Makes | None:
         return None
     if isinstance(value, str):
         value = {"kind": value}
-    value = site.mapped(key, value, (), ("kind", "from", "kind-of", "type", "type-of"))
+    value = site.mapped(key, value, (), ("kind", "from", "kind-of", "type", "type-of", "like"))
     if len(value.keys() & {"kind", "from", "kind-of"}) != 1 or len(value.keys() & {"type", "type-of"}) > 1:
         raise site.error(key, "one of kind, from and kind-of was expected, and at most one of type and type-of")
     if "kind" in value:
@@ -152,7 +152,16 @@ def read_makes(schema: Schema, site: Site) -> Makes | None:
             raise site.error(key, f"{value['from']} must list kinds of thing as its enum")
     for name in value.keys() - {"kind"}:
         site.field(key, value[name])
-    return Makes(value.get("kind"), value.get("from"), value.get("kind-of"), value.get("type"), value.get("type-of"))
+    if "like" in value and schema.get("format") != "code":
+        raise site.error(key, "only one new code can be like another")
+    return Makes(
+        value.get("kind"),
+        value.get("from"),
+        value.get("kind-of"),
+        value.get("type"),
+        value.get("type-of"),
+        value.get("like"),
+    )
 
 
 def read_condition(value: Any, key: str, site: Site) -> Condition:

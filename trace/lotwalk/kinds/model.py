@@ -48,13 +48,17 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Makes:
-    """`x-makes`: exactly one of `kind`, `kind_from` (a field's value) and `kind_of` (a named thing's kind)."""
+    """`x-makes`: exactly one of `kind`, `kind_from` (a field's value) and `kind_of` (a named thing's kind).
+
+    `like` is the field that names the thing of which this is some, under a code of its own.
+    """
 
     kind: str | None = None
     kind_from: str | None = None
     kind_of: str | None = None
     type_from: str | None = None
     type_of: str | None = None
+    like: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

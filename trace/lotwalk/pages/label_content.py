@@ -1,6 +1,6 @@
 """What the labels of things say, read from the ledger: who they are, what they hold, whether they are on hold."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -12,8 +12,9 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Settings, ThingRow, Version
+from lotwalk.ledger.read.likeness import how_much, sayers
 from lotwalk.ledger.read.things import find_thing, void_among
-from lotwalk.ledger.read.uses import makers, mentions
+from lotwalk.ledger.read.uses import mentions
 from lotwalk.ledger.read.versions import entries
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.label_allergens import NOT_DECLARED, Allergens
@@ -64,9 +65,9 @@ class Contents:
         problems += [Problem(f"{thing.code} is void", "a code in force") for thing in found if thing.id in void]
         if problems:
             raise Refused(problems)
-        made = makers(self.connection, [thing.id for thing in found])
+        made = sayers(self.connection, self.kinds, [thing.id for thing in found])
         called = Called(self.connection, self.kinds, [thing.id for thing in found])
-        return [self._content(thing, made.get(thing.id), called.name(thing.id)) for thing in found]
+        return [self._content(thing, made.get(thing.id, ()), called.name(thing.id)) for thing in found]
 
     def ahead(self, codes: str, thing_kind: str) -> list[Content]:
         """Return the contents of tags for things that are not registered yet. Raises Refused for codes that are."""
@@ -82,7 +83,7 @@ class Contents:
         lines = (Said(title, may_go=True, loud=True), Said(self.settings.name, may_go=True))
         return [Content(code, qr(code), lines) for code in listed]
 
-    def _content(self, thing: ThingRow, made: Version | None, called: str) -> Content:
+    def _content(self, thing: ThingRow, made: Sequence[Version], called: str) -> Content:
         text = label_text(thing.kind, self.kinds)
         reader = _Lines(self, thing, made, called)
         symbols, said = self._symbols(thing.code, text, reader)
@@ -167,11 +168,11 @@ class Contents:
 
 @dataclass(slots=True)
 class _Lines:
-    """Reads the lines of one thing's label."""
+    """Reads the lines of one thing's label: what its own entry says, else that of the lot of which it is some."""
 
     contents: Contents
     thing: ThingRow
-    made: Version | None
+    made: Sequence[Version]
     called: str
 
     def lines(self, text: LabelText) -> Iterable[Said]:
@@ -201,11 +202,14 @@ class _Lines:
         }
         if value in known:
             return known[value]
-        if self.made is None:
+        if not self.made:
             return ""
         if value == "day":
-            return datetime.fromtimestamp(self.made.start, settings.zone).date().isoformat()
-        return ", ".join(Values(self.contents.connection, self.contents.kinds, settings.zone).read(self.made, value))
+            return datetime.fromtimestamp(self.made[-1].start, settings.zone).date().isoformat()
+        values = Values(self.contents.connection, self.contents.kinds, settings.zone)
+        kinds, own = self.contents.kinds, self.made[0]
+        saying = (one for one in self.made if one is own or value not in how_much(one, kinds))
+        return next((", ".join(told) for one in saying if (told := values.read(one, value))), "")
 
 
 def _once(codes: str) -> list[str]:

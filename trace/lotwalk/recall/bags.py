@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.likeness import first_said, sayers
 from lotwalk.ledger.read.things import keys_of
-from lotwalk.ledger.read.uses import makers
 from lotwalk.recall.words import code_list
 
 _BEST_BEFORE, _PRINTED = "best_before", "printed"
@@ -40,19 +41,22 @@ BARE = Bag()
 """A package of which nobody wrote down what stands on it."""
 
 
-def bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
-    """Return what stands on the packages of lots, by their codes; only of those of which it is written down."""
+def bags(connection: Connection, kinds: Kinds, codes: Sequence[str]) -> dict[str, Bag]:
+    """Return what stands on the packages of lots, by their codes; only of those of which it is written down.
+
+    What came back and was restocked is still in the package of the lot that it is of.
+    """
     found: dict[str, Bag] = {}
     for first in range(0, len(codes), _AT_ONCE):
-        found.update(_bags(connection, codes[first : first + _AT_ONCE]))
+        found.update(_bags(connection, kinds, codes[first : first + _AT_ONCE]))
     return found
 
 
-def _bags(connection: Connection, codes: Sequence[str]) -> dict[str, Bag]:
+def _bags(connection: Connection, kinds: Kinds, codes: Sequence[str]) -> dict[str, Bag]:
     keys = keys_of(connection, codes)
     found = {
-        keys[key]: Bag(str(version.fields.get(_BEST_BEFORE, "")), str(version.fields.get(_PRINTED, "")))
-        for key, version in makers(connection, list(keys)).items()
+        keys[key]: Bag(*(str(first_said(versions, name) or "") for name in (_BEST_BEFORE, _PRINTED)))
+        for key, versions in sayers(connection, kinds, keys).items()
     }
     return {code: bag for code, bag in found.items() if bag.words}
 

@@ -14,7 +14,8 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import breaks_of
-from lotwalk.ledger.read.things import find_thing, things_of
+from lotwalk.ledger.read.likeness import sayers
+from lotwalk.ledger.read.things import find_thing, find_things, things_of
 from lotwalk.ledger.read.uses import Beside, beside, makers, uses_of
 from lotwalk.recall.asked import DELIVERY, Asked
 from lotwalk.recall.called import Called, names_of
@@ -44,7 +45,7 @@ def apart(connection: Connection, kinds: Kinds, one: Asked) -> Asked:
     if not boxes:
         return one
     inside = {lot for lots in boxes.values() for lot in lots}
-    called, known = Called(connection, kinds, inside), _known(connection, inside)
+    called, known = Called(connection, kinds, inside), _known(connection, kinds, inside)
     spoken_of = {lot for lot in inside if lot not in known or any(called.is_called(lot, name) for name in names)}
     opened = {key: [lot for lot in lots if lot in spoken_of] for key, lots in boxes.items()}
     opened = {key: lots for key, lots in opened.items() if lots}
@@ -80,9 +81,16 @@ def _boxes(connection: Connection, starts: Collection[int]) -> dict[int, list[in
     return boxes
 
 
-def _known(connection: Connection, lots: Collection[int]) -> set[int]:
-    """The lots of which the book says as what product they were made."""
-    return {one.thing for one in beside(connection, lots, [Role.MADE], [Role.ABOUT]) if one.cls == _PAPER}
+def _known(connection: Connection, kinds: Kinds, lots: Collection[int]) -> set[int]:
+    """The lots of which the book says as what product they were made, they or the lot of which they are some."""
+    said = sayers(connection, kinds, lots)
+    named = {
+        key: {use.code for one in versions for use in one.uses if use.role is Role.ABOUT}
+        for key, versions in said.items()
+    }
+    things = find_things(connection, {code for codes in named.values() for code in codes})
+    papers = {thing.code for thing in things.values() if thing.cls == _PAPER}
+    return {key for key, codes in named.items() if codes & papers}
 
 
 def behind(

@@ -6,7 +6,9 @@ from decimal import Decimal
 
 from sqlalchemy import Connection
 
-from lotwalk.ledger.read.things import things_of
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.read.likeness import sayers
+from lotwalk.ledger.read.things import find_things, things_of
 from lotwalk.ledger.read.uses import beside, made_between, makers
 from lotwalk.recall.asked import DELIVERY
 from lotwalk.recall.model import Delivered, Item
@@ -37,10 +39,11 @@ def further(connection: Connection, kinds: Collection[str], span: tuple[int, int
     return len(made_between(connection, kinds, DELIVERY, *span) - besides)
 
 
-def shelf_life(connection: Connection, asked: Collection[int]) -> int | None:
+def shelf_life(connection: Connection, kinds: Kinds, asked: Collection[int]) -> int | None:
     """Return the longest shelf life (seconds) on record of the products in what was asked, or None."""
     inside = {one.other for one in beside(connection, asked, [Role.MADE], [Role.TOOK])}
-    named = beside(connection, {*asked, *inside}, [Role.MADE], [Role.ABOUT])
-    products = {one.other for one in named if one.cls == "paper"}
+    said = sayers(connection, kinds, {*asked, *inside}).values()
+    codes = {use.code for versions in said for one in versions for use in one.uses if use.role is Role.ABOUT}
+    products = {thing.id for thing in find_things(connection, codes).values() if thing.cls == "paper"}
     read = [made.read.get("shelf_life") for made in makers(connection, products).values()]
     return max((int(Decimal(life[0])) for life in read if life), default=None)

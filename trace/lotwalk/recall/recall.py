@@ -75,7 +75,7 @@ def recall(
     things = frontier.things
     affected = frontier.lowest.keys() | complained | {key for key, _ in causes if things[key].cls == "lot"}
     delivered = delivered_of(connection, [key for key in affected if things[key].kind == DELIVERY], affected)
-    span = _span(asked, delivered, product_life(connection, complained) or shelf_life)
+    span = _span(asked, delivered, product_life(connection, kinds, complained) or shelf_life)
     candidates, tested = with_evidence(
         connection,
         kinds,

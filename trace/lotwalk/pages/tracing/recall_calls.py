@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
+from lotwalk.ledger.read.likeness import first_said, sayers
 from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
@@ -53,7 +54,7 @@ def add_calls(flow: Flow, desk: Desk, case: Case) -> None:
     of: dict[str | None, list[Delivered]] = defaultdict(list)
     for one in case.scope.deliveries:
         of[one.customer].append(one)
-    on = bags(desk.connection, _delivered(case))
+    on = bags(desk.connection, desk.kinds, _delivered(case))
     rows = [
         (str(number), _who(desk, one), f"{_in_all(desk, one)}\n{_held(desk, of[one.customer], on)}", _TICKS)
         for number, one in enumerate(case.calls, 1)
@@ -123,9 +124,11 @@ def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
 def _products(desk: Desk, case: Case) -> list[str]:
     """A line for each product among what was delivered: what it is called, and its lots with what stands on them."""
     lots = _delivered(case)
-    on = bags(desk.connection, lots)
+    on = bags(desk.connection, desk.kinds, lots)
     names = desk.names(lots)
-    sizes = {code: str(version.fields.get("pack_size", "")) for code, version in desk.makers(lots).items()}
+    keys = desk.keys(lots)
+    said = sayers(desk.connection, desk.kinds, keys)
+    sizes = {keys[key]: str(first_said(versions, "pack_size") or "") for key, versions in said.items()}
     products: dict[tuple[str, str], list[str]] = {}
     for lot in lots:
         products.setdefault((names.get(lot, ""), sizes.get(lot, "")), []).append(lot)

@@ -132,7 +132,7 @@ def add_lots(flow: Flow, desk: Desk, case: Case) -> None:
 
 def by_kind(desk: Desk, lots: Sequence[LotBalance]) -> list[str]:
     """Return a sentence for each kind of lot: how many, and their codes, with what stands on the packages."""
-    on = bags(desk.connection, [one.code for one in lots])
+    on = bags(desk.connection, desk.kinds, [one.code for one in lots])
     found: dict[str, list[str]] = {}
     for one in lots:
         found.setdefault(one.kind, []).append(one.code)
