@@ -5,6 +5,8 @@ radish and mustard). 100 g of P-1 came back as P-1R, and D-2 took that to CAFE. 
 H-RAD, P-1 and P-1R. Nothing of S-MUS, H-MUS or P-2 is in it; they only lay beside it.
 """
 
+import json
+
 import pytest
 from tests.exchange.conftest import opened, small
 
@@ -108,6 +110,10 @@ def test_what_lay_beside_it_is_not_traced_on_to_it(book):
 def test_its_event_takes_in_the_lot_alone_and_names_what_it_is(book):
     with book.ledger.reading() as connection:
         text = document(ask(connection, book.ledger, Question(("D-2",), "CAFE"))).text()
+    events = json.loads(text)["epcisBody"]["eventList"]
+    dates = [one["ilmd"]["cbvmda:bestBeforeDate"] for one in events if "cbvmda:bestBeforeDate" in one.get("ilmd", {})]
+    # The packing of P-1, and the restocking of P-1R.
+    assert dates == ["2026-03-20", "2026-03-20"]
     assert "Radish greens" in text
     assert "Spicy mix" not in text
     assert "P-2" not in text

@@ -137,7 +137,7 @@ class Events:
             seconds = {"at": version.start, "until": version.end}.get(name)
             if seconds is not None:
                 yield f"cbvmda:{attribute}", datetime.fromtimestamp(seconds, zone(version.zone)).date().isoformat()
-            elif words := self.reader.words(version, name):
+            elif words := ", ".join(self.reader.follow(version, (name,))):
                 yield f"cbvmda:{attribute}", words
 
     def _certificates(self, version: Version, codes: Sequence[str]) -> list[str]:
