@@ -17,7 +17,7 @@ def test_a_slip_in_a_field_name_is_answered_with_the_right_one(refusal):
 
 def test_a_far_fetched_field_name_is_answered_with_all_names(refusal):
     (problem,) = refusal("hold", lots="P-1", reason="x", zzz="1")
-    assert "at, by, place, lots, reason, note, files" in problem
+    assert "at, by, place, lots, instead_of, reason, note, files" in problem
 
 
 def test_missing_fields_are_named_with_what_they_hold(refusal):

@@ -106,7 +106,9 @@ contact.lots handled
 contact.water drew
 contact.people about
 hold.lots about
+hold.instead_of about
 release.lots about
+release.instead_of about
 stock-count.lot about
 complaint.code made
 complaint.customer from

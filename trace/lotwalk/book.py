@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,9 +22,10 @@ from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.files import content
+from lotwalk.ledger.read.versions import versions
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
-from lotwalk.values.text import line_of
+from lotwalk.values.text import Fields, line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
 
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from lotwalk.forms.filled import Filled
     from lotwalk.judge.on_record import OnRecord
     from lotwalk.ledger.migrating import Migrated
+    from lotwalk.recall.in_place import Entries
 
 DEFAULT_RULES = "general"
 SETTINGS_KIND = "farm"
@@ -69,6 +71,13 @@ def rules_in_force(connection: Connection, settings: Settings) -> RuleSet:
     if found is None:
         raise LedgerError(f"the rule set {settings.rules} is missing from the ledger; run `lotwalk verify`")
     return RuleSet.read(found.decode(), [settings.rules])
+
+
+def _told(receipts: list[Receipt], put: "Entries | None") -> list[Receipt]:
+    """The receipts with what is to be told of the entries in which something was replaced."""
+    for number, notices in put.notices.items() if put else ():
+        receipts[number] = replace(receipts[number], notices=(*receipts[number].notices, *notices))
+    return receipts
 
 
 @dataclass(slots=True)
@@ -177,7 +186,11 @@ class Book:
     ) -> list[Receipt]:
         """Record entries in one transaction; receipts as the ledger's `append` gives them."""
         rules = self._rules_named(entries)
-        return self.ledger.append(entries, typed_by=typed_by, again=again, folder=folder, rules=rules)
+        read = self._in_place(entries)
+        receipts = self.ledger.append(
+            read.entries if read else entries, typed_by=typed_by, again=again, folder=folder, rules=rules
+        )
+        return _told(receipts, read)
 
     def load(
         self,
@@ -203,7 +216,13 @@ class Book:
             except Refused as refused:
                 raise Refused(map(read.told, refused.problems)) from None
         rules = self._rules_named(read.entries, read.name)
-        return self.ledger.load(read, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules)
+        put = self._in_place(read.entries)
+        entries = [one if isinstance(one, Fields) else Fields(one) for one in put.entries] if put else read.entries
+        sheet = replace(read, entries=tuple(entries))
+        receipts = self.ledger.load(
+            sheet, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules
+        )
+        return _told(receipts, put)
 
     def amend(
         self,
@@ -221,7 +240,9 @@ class Book:
         `seen` is the `seq` of the version that was read; when somebody amended the entry since, that is told. Returns
         its receipt and one for each verdict that changed. Raises Refused with every problem.
         """
-        return self.ledger.amend(entry, changes, because=because, by=by, typed_by=typed_by, folder=folder, seen=seen)
+        more, put = self._amended(entry, changes)
+        receipts = self.ledger.amend(entry, more, because=because, by=by, typed_by=typed_by, folder=folder, seen=seen)
+        return _told(receipts, put)
 
     def void(
         self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None
@@ -273,6 +294,35 @@ class Book:
         settings = self.ledger.settings(connection)
         number = self.ledger.judging(connection, settings).number
         return judged_by_older(connection, number) if settings.judge < number else []
+
+    def _in_place(self, entries: Sequence[Mapping[str, Any]]) -> "Entries | None":
+        """The entries with what stands for lots replaced by those; None where none of their kinds knows of that."""
+        kinds = self.ledger.kinds
+        named = {str(entry.get("kind", "")) for entry in entries}
+        if not any(kinds[name].replaced for name in named.intersection(kinds.names)):
+            return None
+        # Read only for such an entry, so that an entry at the sink does not wait for it.
+        from lotwalk.recall.in_place import in_place
+
+        with self.ledger.reading() as connection:
+            settings = self.ledger.settings(connection)
+            return in_place(connection, kinds, Setting(Units.load(settings.measures), settings.zone), entries)
+
+    def _amended(self, entry: int, changes: Mapping[str, Any]) -> "tuple[Mapping[str, Any], Entries | None]":
+        """The changes to an entry, with what stands for lots in it replaced by those."""
+        with self.ledger.reading() as connection:
+            known = versions(connection, entry)
+        fields = self.ledger.kinds[known[-1].kind].replaced if known else ()
+        if not fields:
+            return changes, None
+        # What was named before stands for the lots that it stood for, and for none that are named now.
+        stale = {one.instead.told for one in fields if one.instead and one.name in changes}
+        more = {**dict.fromkeys(stale & known[-1].fields.keys()), **changes}
+        whole = {"kind": known[-1].kind, **known[-1].fields, **more}
+        before = {name: value for name, value in whole.items() if value is not None}
+        put = self._in_place([before])
+        after = put.entries[0] if put else before
+        return {**more, **{name: after[name] for name in after if after[name] is not before.get(name)}}, put
 
     def _rules_named(self, entries: Sequence[Mapping[str, Any]], sheet: str = "") -> File | None:
         """The text of the rule set that a settings entry among these changes to."""

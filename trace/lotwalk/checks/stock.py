@@ -19,6 +19,7 @@ from lotwalk.values.roles import Role
 HOLDS = "storage.holds_open"
 LENT = "storage.lent_for"
 
+_WORKED_ON = (Role.MADE, Role.HANDLED, Role.TENDED)
 _HELD = "the farm's own hold"
 _DATED = "the date on the package"
 _ORDER = "the book's own order: what is void is out of the reckoning"
@@ -75,7 +76,7 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
     leaving = {one.record.seq for fact in ("disposed", "sampled") for one in records.telling(fact)}
     for code, (told, release) in _held(records):
         hold = told.record
-        for record in lots.taken.get(code, ()):
+        for record in _uses(lots, told):
             after = not record.surely_before(hold) and not (release and release.record.surely_before(record))
             # Thrown away or sent to the laboratory is what a hold is for.
             if after and record.seq not in leaving:
@@ -107,12 +108,25 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
             )
 
 
+def _uses(lots: Lots, told: Told) -> list[Entry]:
+    """The entries that took of a lot; of an item those in which it touched what was made or worked on."""
+    if told.thing.cls == "lot":
+        return lots.taken.get(told.code, [])
+    return [
+        record
+        for record in lots.naming(told.code)
+        if any(use.role is Role.TOUCHED and use.code == told.code for use in record.version.uses)
+        and record.version.codes(*_WORKED_ON)
+    ]
+
+
 def _moved(records: Records, told: Told, record: Entry) -> Finding:
     sent = [use.code for use in record.version.uses if use.role is Role.TO]
     made = [use.code for use in record.version.uses if use.role is Role.MADE]
     name = made[0] if made else record.name
     act = f"Call {listed(sent)} to have it taken back or thrown away" if sent else f"Put {name} on hold"
-    went = f"went to {listed(sent)} with {name}" if sent else f"was used in {name}"
+    used = "used in" if told.thing.cls == "lot" else "used for"
+    went = f"went to {listed(sent)} with {name}" if sent else f"was {used} {name}"
     return Finding(
         ("held-moved", told.code, name),
         "critical",

@@ -8,7 +8,7 @@ from typing import Any
 
 from lotwalk.errors import KindError
 from lotwalk.kinds.files import Schema
-from lotwalk.kinds.model import Condition, Fact, FieldLimit, Makes, RoleCase, Shared, ThingKind, With
+from lotwalk.kinds.model import Condition, Fact, FieldLimit, Instead, Makes, RoleCase, Shared, ThingKind, With
 from lotwalk.values.roles import WORDS, Role
 
 JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
@@ -239,6 +239,20 @@ def read_called(schema: Schema, site: Site) -> tuple[str, ...]:
     if "x-makes" not in schema:
         raise site.error(key, "only a field that makes things says what they are called")
     return tuple(site.field(key, name) for name in site.listed(key, schema[key]))
+
+
+def read_instead(schema: Schema, site: Site) -> Instead | None:
+    """Return `x-instead`: which things the codes of a field stand for others by, and the field that then says so."""
+    key = "x-instead"
+    if key not in schema:
+        return None
+    value = site.mapped(key, schema[key], ["of", "told"])
+    if schema.get("format") != "codes" or "x-makes" in schema:
+        raise site.error(key, "only a field of codes of things that are there may have others instead")
+    told = site.field(key, value["told"])
+    if site.beside[told].get("format") != "codes":
+        raise site.error(key, f"{told} must be a field of codes")
+    return Instead(site.thing_kinds(key, site.listed(key, value["of"])), told)
 
 
 def read_read_out(schema: Schema, site: Site) -> bool:

@@ -170,6 +170,7 @@ class Builder:
             usual_things=usual_things,
             follows=notes.read_follows(schema, site),
             stands=notes.read_with(schema, site),
+            instead=notes.read_instead(schema, site),
             facts=notes.read_facts(schema, site),
             called=notes.read_called(schema, site),
             bounds=notes.read_bounds(schema, site),

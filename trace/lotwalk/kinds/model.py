@@ -71,6 +71,14 @@ class With:
 
 
 @dataclass(frozen=True, slots=True)
+class Instead:
+    """`x-instead`: things of the kinds `of` are replaced by the lots for which they stand, and named in `told`."""
+
+    of: tuple[str, ...]
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
 class Shared:
     """`x-shared`: one thing named by two fields together."""
 
@@ -123,6 +131,7 @@ class Field:
     usual_things: tuple[str, ...] = ()
     follows: bool = False
     stands: With | None = None
+    instead: Instead | None = None
     facts: tuple[Fact, ...] = ()
     called: tuple[str, ...] = ()
     bounds: tuple[Decimal | None, Decimal | None] = (None, None)
@@ -165,6 +174,11 @@ class Kind:
     facts: tuple[Fact, ...] = ()
     notice: str | None = None
     order: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def replaced(self) -> tuple[Field, ...]:
+        """The fields in which something may be named that stands for others, and is replaced by those."""
+        return tuple(one for one in self.fields.values() if one.instead)
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,12 +42,15 @@ class Lookup:
         found = Found()
         unknown: list[str] = []
         wrong: dict[str, list[str]] = {}
-        allowed = mention.field.things
+        empty: list[str] = []
+        allowed, instead = mention.field.things, mention.field.instead
         for code in self._not_entries(mention, ranged, found):
             thing = self.names.find(code)
             if thing is None:
                 if "finding" not in allowed and fold(code) not in self.unread:
                     unknown.append(code)
+            elif instead and self.kinds.thing_matches(thing.kind, instead.of):
+                empty.append(thing.code)
             elif self.kinds.thing_matches(thing.kind, allowed):
                 found.things.append(thing)
             else:
@@ -56,6 +59,9 @@ class Lookup:
         if unknown:
             expected = f"the code of {article(wanted)} that is already in, or earlier on this sheet"
             _add(found, mention, f"{some(unknown)} {_is(unknown)} not in the book", expected)
+        if empty:
+            stand = "stands" if len(empty) == 1 else "stand"
+            _add(found, mention, f"{some(empty)} {stand} for no lot", "the lots themselves")
         for kind, codes in wrong.items():
             _add(found, mention, f"{some(codes)} {self._is_a(kind, codes)}", article(wanted))
         return found
