@@ -32,14 +32,13 @@ entries:
 
 
 @pytest.fixture
-def farm(tmp_path, monkeypatch):
-    where = tmp_path / "farm.db"
-    book = Book.start(
-        str(where), name="F", location="L", timezone="UTC", measures="metric", clock=lambda: 1_773_400_000
-    )
+def farm(where, monkeypatch):
+    """The farm on either engine, named in the environment."""
+    book = Book.start(where, name="F", location="L", timezone="UTC", measures="metric", clock=lambda: 1_773_400_000)
     book.load(read_sheet(FARM, "farm.yaml"))
     book.ledger.engine.dispose()
-    monkeypatch.setenv("LOTWALK_LEDGER", str(where))
+    monkeypatch.setenv("LOTWALK_LEDGER", where)
+    return where
 
 
 @pytest.mark.parametrize("command", [("recall",), ("trace", "--back"), ("export", "spreadsheet"), ("report", "trace")])
@@ -119,9 +118,9 @@ def test_show_says_as_what_it_read_the_words(lotwalk, farm):
     assert "42-7 is no code. It is read as P-1: printed code of packing E11" in done.out
 
 
-def test_an_older_match_is_found_among_many_newer_records_that_hold_the_words(lotwalk, farm, tmp_path):
+def test_an_older_match_is_found_among_many_newer_records_that_hold_the_words(lotwalk, farm):
     # Six hundred later deliveries have 42-7 somewhere in them, and one earlier packing has another 42-7 on its label.
-    book = Book.open(str(tmp_path / "farm.db"))
+    book = Book.open(farm)
     pack = {"from": "H-PEA-1116 10 g", "amount": "10 g", "equipment": "none", "water": "none", "by": "TO"}
     book.record("packing", lot="P-0", printed="42-7", at="2026-03-10 10:00", **pack)
     book.record_all(

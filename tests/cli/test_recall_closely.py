@@ -63,6 +63,7 @@ def test_why_a_customer_is_to_be_called_is_told_with_the_path_to_what_it_got(lot
     assert "D-2: if it was H-1, this is how it could have come from there:" in told
     told = " ".join(lotwalk("recall", "Q-1", "--why", "CAFE").out.split())
     assert "CAFE is in this recall since it got D-1 (asked about)." in told
+    assert told.count("P-1 went out as D-1, to CAFE") == 1
 
 
 def test_why_answers_for_whatever_stands_on_a_list_of_the_recall(lotwalk, ledger):

@@ -78,3 +78,18 @@ def test_a_path_comes_through_the_lot_that_was_meant_and_ends_with_the_delivery(
     options = ("--with-the-box", "--cause", "S-PEA", "--format", "json")
     steps = lotwalk("recall", "Q-1", *options).json["detail"]["to_asked"]["Q-1"]
     assert [one["to"] for one in steps] == ["T-PEA", "H-PEA", "P-PEA", "D-2"]
+
+
+def test_a_trace_of_a_complaint_starts_from_the_same_deliveries_each_whole(lotwalk, farm):
+    # Q-4 names mustard and no delivery: D-4 is a mix with mustard in it. Q-1 is about D-2, and its trace is of it all.
+    assert lotwalk("trace", "Q-4", "--back", "--format", "json").json["asked"]["stands_for"] == ["D-4"]
+    traced = lotwalk("trace", "Q-1", "--back", "--format", "json").json
+    assert traced["asked"]["stands_for"] == ["D-2"]
+    assert "P-PEA" in {one["code"] for one in traced["reached"]}
+
+
+def test_a_delivery_that_holds_nothing_of_the_product_is_said_to_be_taken_whole(lotwalk, farm):
+    (about,) = lotwalk("recall", "Q-3", "--format", "json").json["asked_about"]
+    assert (about["whole"], about["lots"]) == (["D-3", "D-4"], [])
+    told = words(lotwalk("recall", "Q-3").out)
+    assert "By the book nothing in D-3, D-4 is KALE2, so all of it is taken." in told

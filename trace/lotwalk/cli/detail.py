@@ -75,7 +75,8 @@ class Detail:
         if self.because:
             say(self.because)
             say()
-        if self.onward and self.why:
+        # What was asked about stands for a delivery, and the path to that is told below.
+        if self.why and self.onward and self.onward not in self.back.values():
             asked = "" if self.rows else ", which was asked about"
             title = f"{self.why.code}: if it was {self.cause}{asked}, this is how it could have come from there:"
             CauseView(kinds, zone).path(title, self.onward)

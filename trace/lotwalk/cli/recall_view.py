@@ -93,6 +93,7 @@ class RecallView:
                     "customer": one.customer,
                     "stands_for": self.about[one.code],
                     "lots": self.of_crop[one.code],
+                    "whole": list(one.whole),
                     "read_as": one.read_as.json() if one.read_as else None,
                 }
                 for one in found.asked

@@ -12,6 +12,7 @@ from lotwalk.cli.output import format_option
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from lotwalk.kinds.library import Kinds
     from lotwalk.ledger.model import ThingRow
     from lotwalk.walk.model import Start
 
@@ -81,7 +82,7 @@ def trace(
             window = (start, read_when(last, zone).end if last else EVER)
         named = sought(connection, code, book.ledger.kinds)
         thing = named.thing
-        starts = _starts(connection, thing, window)
+        starts = _starts(connection, book.ledger.kinds, thing, window)
         doubted = doubt(connection, distrust, book.older_verdicts(connection))
         found = walk(connection, direction, starts, doubt=doubted, through=through, sure=True)
         void = void_among(connection, [one.thing.id for one in found.reached])
@@ -98,9 +99,10 @@ def trace(
         view.table(every=every)
 
 
-def _starts(connection: Connection, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:
+def _starts(connection: Connection, kinds: Kinds, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:
     from lotwalk.errors import NotUnderstood
     from lotwalk.recall.asked import COMPLAINT, ask
+    from lotwalk.recall.box import apart
     from lotwalk.walk.model import Start
 
     if window and thing.cls not in WINDOWED:
@@ -111,5 +113,6 @@ def _starts(connection: Connection, thing: ThingRow, window: tuple[int, int] | N
     if window and window[1] < window[0]:
         raise NotUnderstood("--until is before --from", "the earlier time in --from")
     if thing.kind == COMPLAINT:
-        return [Start(key) for key in ask(connection, [thing.code])[0].starts]
+        (asked,) = ask(connection, [thing.code])
+        return [Start(key) for key in apart(connection, kinds, asked).starts]
     return [Start(thing.id, window)]

@@ -12,7 +12,6 @@ from lotwalk.recall.buyer import CUSTOMER
 from lotwalk.recall.candidates import window_of
 from lotwalk.recall.model import Candidate, Delivered, Recall
 from lotwalk.recall.ranking import rank
-from lotwalk.recall.words import count
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import FORWARD, Start
 from lotwalk.walk.why import path
@@ -40,7 +39,7 @@ class Listed:
         told = [
             f"{code} ({'asked about' if code in asked else f'ring {rings[code]}'})" for code in self.deliveries[:_MOST]
         ]
-        more = f" and {count(len(self.deliveries) - _MOST, 'more')}" if len(self.deliveries) > _MOST else ""
+        more = f" and {len(self.deliveries) - _MOST} more" if len(self.deliveries) > _MOST else ""
         return f"{self.thing.code} is in this recall since it got {', '.join(told)}{more}."
 
 

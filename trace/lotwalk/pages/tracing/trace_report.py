@@ -15,6 +15,7 @@ from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.pages.tracing.grouped import add_groups
 from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
 from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked, ask
+from lotwalk.recall.box import apart
 from lotwalk.recall.delivered import delivered_of
 from lotwalk.recall.words import RINGS, at_words, code_list, count, silence_words, written_words
 from lotwalk.values.roles import Role
@@ -48,7 +49,8 @@ class Question:
 
 def question(desk: Desk, thing: ThingRow, doubt: Doubt, distrusted: Sequence[str], through: Sequence[str]) -> Question:
     """Return the question about a thing; a complaint stands for its deliveries and lots."""
-    complaints = tuple(ask(desk.connection, [thing.code])) if thing.kind == COMPLAINT else ()
+    asked = ask(desk.connection, [thing.code]) if thing.kind == COMPLAINT else ()
+    complaints = tuple(apart(desk.connection, desk.kinds, one) for one in asked)
     starts = complaints[0].starts if complaints else (thing.id,)
     return Question(thing, starts, doubt, tuple(distrusted), tuple(through), complaints)
 
