@@ -7,6 +7,9 @@ Answer = Mapping[str, Any]
 Covers = Callable[[Answer, Answer], bool]
 """Whether one thing of today's answer says all that one said then."""
 
+_MORE = ("stands_for", "lots")
+"""What is told of each of the asked of which there may be more."""
+
 
 def lost(asked: list[str], now: Answer, then: Answer) -> list[str]:
     """What was answered then and is not any more; `asked` are the words after `lotwalk`.
@@ -36,7 +39,11 @@ def _recall(now: Answer, then: Answer) -> Iterator[str]:
     for mine, other in zip(now["rings"], then["rings"], strict=True):
         if any(mine[name] < other[name] for name in ("lots", "deliveries", "customers")):
             yield f"ring {other['ring']}: {other} then, {mine} now"
-    for name in ("asked", "asked_about", "log_fits"):
+    for mine, other in zip(now["asked_about"], then["asked_about"], strict=True):
+        for name in _MORE:
+            yield from _gone(f"{other['code']}: {name}", mine[name], other[name])
+        yield from _balance(mine, {name: told for name, told in other.items() if name not in _MORE})
+    for name in ("asked", "log_fits"):
         yield from _balance(now[name], then[name])
 
 
