@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -61,6 +61,9 @@ def test_intervals_as_scipy_gives_them(counts):
 
 
 @given(st.floats(0.01, 0.99), st.integers(1, 60), st.floats(-3, 12))
+@example(0.015625, 1, -2.0)
+@example(0.99, 1, 12.0)
+@example(0.01, 1, -3.0)
 def test_quantiles_of_t_as_scipy_gives_them(p, freedom, shift):
     assert stats.nct.cdf(quantile(p, freedom, shift), freedom, shift) == pytest.approx(p, abs=1e-5)
 
