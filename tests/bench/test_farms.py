@@ -12,7 +12,7 @@ from lotwalk.book import Book
 from lotwalk.cli.main import main
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.verify import verify
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.recall.wide import wide
 from lotwalk.walk.model import BACK, FORWARD, Spell, Start

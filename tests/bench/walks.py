@@ -14,7 +14,7 @@ from tests.bench.plain import EVER, Found, Plain, Window
 from tests.bench.timing import Row, by_turns, compared, process
 
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.model import Recall
 from lotwalk.recall.recall import recall
 from lotwalk.walk.model import BACK, FORWARD, Start, Walk

@@ -3,10 +3,11 @@
 import pytest
 from tests.checks.small import PLACE, Small
 
-from lotwalk.checks import water, water_plan
-from lotwalk.checks.water_levels import levels
+from lotwalk.checks.water import plan as water_plan
+from lotwalk.checks.water import tests as water
+from lotwalk.checks.water.levels import levels
 from lotwalk.judge.rules import RuleSet
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.values.times import read_when
 

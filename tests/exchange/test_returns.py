@@ -16,7 +16,7 @@ from lotwalk.exchange.epcis import document
 from lotwalk.exchange.scope import Question
 from lotwalk.kinds.library import Kinds, read_things
 from lotwalk.ledger.read.things import find_thing
-from lotwalk.recall.asked import ask as ask_about
+from lotwalk.recall.asking.asked import ask as ask_about
 from lotwalk.recall.bags import bags
 from lotwalk.recall.recall import recall
 from lotwalk.walk.model import Start

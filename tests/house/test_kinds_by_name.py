@@ -8,7 +8,7 @@ from lotwalk.checks.findings import due, find
 from lotwalk.checks.subjects import CHECKS, LOOKS
 from lotwalk.data import folder
 from lotwalk.kinds.library import Kinds, read_things
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 
 AT = "2026-03-01 08:00"

@@ -13,9 +13,9 @@ from tests.judge.memory import Book, degrees, least, ppm, time
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge import Judge, RuleSet
-from lotwalk.judge.advice import Asked, advise
+from lotwalk.judge.calculator.advice import Asked, advise
+from lotwalk.judge.calculator.on_record import OnRecord, steps_of, unrinsed
 from lotwalk.judge.never import never_together
-from lotwalk.judge.on_record import OnRecord, steps_of, unrinsed
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.stock import read_stock
 from lotwalk.values.units import Amount, Units

@@ -11,7 +11,7 @@ from lotwalk.ledger.read.things import find_thing, thing_codes, void_among
 from lotwalk.ledger.read.uses import makers, mentions
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.verify import verify
-from lotwalk.recall import asked
+from lotwalk.recall.asking import asked
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import Start

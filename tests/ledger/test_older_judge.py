@@ -18,7 +18,7 @@ from lotwalk.ledger.migrating import bring_up_to_date
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.ledger.verdict import Reason
 from lotwalk.ledger.verify import verify
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import FORWARD, Start

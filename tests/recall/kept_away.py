@@ -17,7 +17,7 @@ With two days before and two after, BOB is followed from 8 March 07:00 to 15 Mar
 from datetime import UTC, datetime
 
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet
 

@@ -9,8 +9,8 @@ crop has its own ancestry: the seed, the batch, the harvest and the pack.
 import pytest
 
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask, ask_buyer
-from lotwalk.recall.buyer import Buyer
+from lotwalk.recall.asking.asked import ask, ask_buyer
+from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import zone

@@ -4,8 +4,8 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.errors import NotUnderstood
-from lotwalk.recall.asked import ask, ask_buyer
-from lotwalk.recall.buyer import Buyer
+from lotwalk.recall.asking.asked import ask, ask_buyer
+from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import read_when, zone

@@ -5,10 +5,10 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask
-from lotwalk.recall.evidence_words import evidence_json, full, limits, mark
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.recall.wide import Wide
+from lotwalk.recall.words.evidence import evidence_json, full, limits, mark
 from lotwalk.sheets.reader import read_sheet
 
 FARM = """

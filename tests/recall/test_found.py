@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.ranking import rank
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet

@@ -6,7 +6,7 @@ import pytest
 
 from lotwalk.balance.reckoning import balance
 from lotwalk.book import Book
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
 from lotwalk.recall.recall import DAY, recall

@@ -8,7 +8,7 @@ from tests.walk.farm import ITEMS, WATERS, farms, started, write
 
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.recall import scope
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import EVER, Start

@@ -10,9 +10,9 @@ import pytest
 from lotwalk.book import Book
 from lotwalk.checks.findings import find
 from lotwalk.checks.subjects import CHECKS
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
-from lotwalk.recall.words import doubt_words
+from lotwalk.recall.words.common import doubt_words
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import read_when, zone
 from lotwalk.walk.distrust import doubt

@@ -32,9 +32,9 @@ from lotwalk.values.units import Units
 if TYPE_CHECKING:
     from lotwalk.checks.records import Records
     from lotwalk.forms.filled import Filled
-    from lotwalk.judge.on_record import OnRecord
+    from lotwalk.judge.calculator.on_record import OnRecord
     from lotwalk.ledger.migrating import Migrated
-    from lotwalk.recall.in_place import Entries
+    from lotwalk.recall.asking.in_place import Entries
 
 DEFAULT_RULES = "general"
 SETTINGS_KIND = "farm"
@@ -269,7 +269,7 @@ class Book:
 
         Raises NotUnderstood where it must not be mixed so; see `judge.on_record`.
         """
-        from lotwalk.judge.on_record import on_record
+        from lotwalk.judge.calculator.on_record import on_record
 
         now = int(self.ledger.clock())
         with self.ledger.reading() as connection:
@@ -302,7 +302,7 @@ class Book:
         if not any(kinds[name].replaced for name in named.intersection(kinds.names)):
             return None
         # Read only for such an entry, so that an entry at the sink does not wait for it.
-        from lotwalk.recall.in_place import in_place
+        from lotwalk.recall.asking.in_place import in_place
 
         with self.ledger.reading() as connection:
             settings = self.ledger.settings(connection)

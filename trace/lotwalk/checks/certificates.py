@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from lotwalk.checks.records import DAY, Records
+from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from lotwalk.checks.records import Records
 from lotwalk.finding import SEVERITIES, Due, Finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import fold
+from lotwalk.values.times import DAY
 
 Check = Callable[[Records], Iterable[Finding]]
 """A check: what it finds in the book."""
@@ -58,7 +59,7 @@ def within(standing: Iterable[Standing], start: int | None, end: int | None, now
 
 def due(records: Records, looks: Sequence[Look], days: int) -> list[Due]:
     """Return what must be done within so many days from today, and what is overdue, by day."""
-    until = records.date(records.now + days * 86_400)
+    until = records.date(records.now + days * DAY)
     ahead = {one for look in looks for one in look(records) if one.by <= until}
     return sorted(ahead, key=lambda one: (one.by, one.about, one.text))
 

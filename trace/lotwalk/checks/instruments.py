@@ -8,6 +8,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
+from lotwalk.values.times import DAY
 
 THERMOMETER = "instruments.thermometer_every"
 PH_METER = "instruments.ph_meter_every"
@@ -33,7 +34,7 @@ def dues(records: Records) -> Iterator[Due]:
         key = _rule(told, records)
         every = records.seconds(key)
         # What must be checked each day that it is used is no date in a calendar.
-        if every is not None and every > 86_400:
+        if every is not None and every > DAY:
             by = records.date(told[-1].record.end + every) if told else records.today
             yield Due(
                 by,

@@ -3,11 +3,12 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from lotwalk.checks.records import DAY, Records, Told
+from lotwalk.checks.records import Records, Told
 from lotwalk.checks.writing import works
 from lotwalk.finding import Due, Finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 
 TAUGHT = "people.trained_every"
 

@@ -25,9 +25,6 @@ from lotwalk.ledger.read.things import thing_codes
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount, Units
 
-DAY = 86_400
-"""Seconds."""
-
 _ROW = re.compile(r"\[\d+\]")
 _Shared = TypeVar("_Shared")
 

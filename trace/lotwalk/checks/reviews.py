@@ -4,11 +4,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from lotwalk.checks.records import DAY, Records
+from lotwalk.checks.records import Records
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import entry_number
+from lotwalk.values.times import DAY
 
 WITHIN = "records.reviewed_within"
 OF = "records.reviewed_of"

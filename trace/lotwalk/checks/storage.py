@@ -5,12 +5,13 @@ from datetime import date, timedelta
 
 from lotwalk.checks.keeping import Kept, kept
 from lotwalk.checks.lots import Lots
-from lotwalk.checks.records import DAY, Records
+from lotwalk.checks.records import Records
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 from lotwalk.values.units import Amount
 
 WARMEST = "storage.warmest"

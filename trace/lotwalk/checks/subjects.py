@@ -14,18 +14,18 @@ from lotwalk.checks import (
     seed,
     stock,
     storage,
-    water,
-    water_plan,
     writing,
 )
 from lotwalk.checks.findings import Check, Look
+from lotwalk.checks.water import plan as water_plan
+from lotwalk.checks.water import tests as water_tests
 
 CHECKS: tuple[Check, ...] = (
     dangers.findings,
     allergens.findings,
     cleaning.findings,
     equipment.findings,
-    water.findings,
+    water_tests.findings,
     water_plan.findings,
     seed.findings,
     assurance.findings,

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
-from lotwalk.checks.records import DAY, Records
+from lotwalk.checks.records import Records
 from lotwalk.finding import Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.read.versions import alike, first_recorded
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 
 LATE = "records.written_within"
 TIMED = "records.timed"

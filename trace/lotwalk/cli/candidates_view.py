@@ -8,8 +8,8 @@ from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import LINKS, code_list, count, minute, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.alike import alike
-from lotwalk.recall.evidence_words import evidence_json, limits, mark
 from lotwalk.recall.model import Candidate, Recall
+from lotwalk.recall.words.evidence import evidence_json, limits, mark
 from lotwalk.walk.model import EVER
 
 MOST = 30

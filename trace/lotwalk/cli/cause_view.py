@@ -7,11 +7,11 @@ from lotwalk.cli.output import print_table, say
 from lotwalk.cli.path_view import PathView
 from lotwalk.cli.words import code_list, count, minute, spell_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.recall.cause_words import CauseWords
 from lotwalk.recall.detail import Edge, Hint, Step
-from lotwalk.recall.evidence_words import full
 from lotwalk.recall.model import Candidate, Evidence
-from lotwalk.recall.words import at_words
+from lotwalk.recall.words.cause import CauseWords
+from lotwalk.recall.words.common import at_words
+from lotwalk.recall.words.evidence import full
 from lotwalk.walk.model import EVER
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from lotwalk.cli.output import print_pairs, say
-from lotwalk.judge.on_record import OnRecord
+from lotwalk.judge.calculator.on_record import OnRecord
 from lotwalk.pages.cautions import caution
 
 CAUTIONS = ("sanitiser-label", "sanitiser-handling", "never-mix")

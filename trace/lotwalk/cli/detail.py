@@ -15,7 +15,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import find_thing, things_of
-from lotwalk.recall.buyer import customers_called
+from lotwalk.recall.asking.buyer import customers_called
 from lotwalk.recall.detail import Cause, Edge, Hint, Step, steps_from
 from lotwalk.recall.listed import Listed, likeliest, listed, nearest
 from lotwalk.values.codes import fold

@@ -11,11 +11,11 @@ from typing import Any, TypeVar
 from lotwalk.book import DEFAULT_RULES, Book
 from lotwalk.cli.desk import Desk
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
-from lotwalk.judge.advice import Asked
+from lotwalk.judge.calculator.advice import Asked
+from lotwalk.judge.calculator.on_record import OnRecord, is_chlorine, steps_of, unrinsed
 from lotwalk.judge.dangers import never_mix
 from lotwalk.judge.limits import read_number
 from lotwalk.judge.never import never_together
-from lotwalk.judge.on_record import OnRecord, is_chlorine, steps_of, unrinsed
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.stock import read_stock

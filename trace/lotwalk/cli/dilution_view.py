@@ -6,7 +6,7 @@ from typing import Any
 
 from lotwalk.cli.danger_view import CAUTIONS, DECIDES
 from lotwalk.cli.output import print_pairs, print_table, say
-from lotwalk.judge.advice import Advice
+from lotwalk.judge.calculator.advice import Advice
 from lotwalk.mixing.plan import Choice, Plan
 from lotwalk.mixing.stock import Otherwise
 from lotwalk.pages.cautions import caution

@@ -11,7 +11,7 @@ from lotwalk.cli.words import code_list, minute, role_words, verdict_words, writ
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.use import Use
-from lotwalk.recall.words import at_words
+from lotwalk.recall.words.common import at_words
 from lotwalk.values.roles import Role
 
 _SUMMARY = 48

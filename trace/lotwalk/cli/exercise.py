@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from lotwalk.cli.words import minute
 from lotwalk.errors import NotUnderstood
-from lotwalk.recall.words import delivered_totals
+from lotwalk.recall.words.common import delivered_totals
 
 if TYPE_CHECKING:
     from lotwalk.book import Book

@@ -9,7 +9,7 @@ from lotwalk.cli.shapes import entry_json, was_amended
 from lotwalk.cli.words import code_list, minute, written_words
 from lotwalk.kinds.model import Kind
 from lotwalk.ledger.model import Version
-from lotwalk.recall.words import at_words
+from lotwalk.recall.words.common import at_words
 
 WHOLE = 2
 """So many columns, the time and the entry, are not wrapped."""

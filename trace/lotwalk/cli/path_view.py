@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from lotwalk.cli.output import say
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.detail import Step
-from lotwalk.recall.path_words import PathWords
+from lotwalk.recall.words.path import PathWords
 
 
 class PathView:

@@ -6,9 +6,9 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import RINGS, count, spell_words
-from lotwalk.recall.evidence_words import mark
 from lotwalk.recall.model import Recall, RingTotal
 from lotwalk.recall.ranking import Ranked, rank
+from lotwalk.recall.words.evidence import mark
 
 _BEST = 12
 """So many ranked candidates are shown."""

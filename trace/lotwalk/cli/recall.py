@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from lotwalk.book import Book
     from lotwalk.cli.recall_view import RecallView
-    from lotwalk.ledger.model import Settings
-    from lotwalk.recall.buyer import Buyer
+    from lotwalk.judge import RuleSet
+    from lotwalk.recall.asking.buyer import Buyer
     from lotwalk.recall.model import Recall
 
 
@@ -128,7 +128,7 @@ def buyer_of(
 ) -> Buyer | None:
     """Return what is said of a buyer who lost the label. Raises NotUnderstood where half of it is said."""
     from lotwalk.errors import NotUnderstood
-    from lotwalk.recall.buyer import Buyer
+    from lotwalk.recall.asking.buyer import Buyer
     from lotwalk.values.times import read_when
     from lotwalk.walk.model import EVER
 
@@ -167,11 +167,13 @@ def reckon(
     """
     from contextlib import nullcontext
     from dataclasses import replace
+    from functools import partial
 
+    from lotwalk.book import rules_in_force
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.cli.sought import all_sought
-    from lotwalk.recall.asked import ASKABLE, ask, ask_buyer
+    from lotwalk.recall.asking.asked import ASKABLE, ask, ask_buyer
     from lotwalk.recall.recall import recall as walk_back
     from lotwalk.values.units import Units
     from lotwalk.walk.distrust import doubt
@@ -187,36 +189,21 @@ def reckon(
         older = book.older_verdicts(connection)
         doubted = doubt(connection, distrust, older)
         believed = _believed(connection, believe)
-        life = _shelf_life(connection, settings)
-        before, after = _around_absence(connection, settings)
-        found = walk_back(
+        times = _times(rules_in_force(connection, settings))
+        walked = partial(
+            walk_back,
             connection,
             asked,
             kinds,
             doubt=doubted,
-            believe=believed,
             through=through,
-            shelf_life=life,
-            before_exclusion=before,
-            after_return=after,
-            older=older,
             with_the_box=with_the_box,
+            shelf_life=times["shelf_life"],
+            before_exclusion=times["before_exclusion"],
+            after_return=times["after_return"],
         )
-        narrower = None
-        if found.late:
-            all_late = believed | _believed(connection, found.late)
-            narrower = walk_back(
-                connection,
-                asked,
-                kinds,
-                doubt=doubted,
-                believe=all_late,
-                through=through,
-                shelf_life=life,
-                before_exclusion=before,
-                after_return=after,
-                with_the_box=with_the_box,
-            )
+        found = walked(believe=believed, older=older)
+        narrower = walked(believe=believed | _believed(connection, found.late)) if found.late else None
         units = Units.load(settings.measures)
         scope = _scope(found, ring, cause)
         view = RecallView(
@@ -229,7 +216,7 @@ def reckon(
             distrust,
             scope,
             farm=settings.name,
-            shelf_life=life,
+            shelf_life=times["shelf_life"],
         )
         view.ring = ring or 5
         if cause or why:
@@ -267,20 +254,21 @@ def _believed(connection: Connection, words: tuple[str, ...]) -> set[int]:
     return numbers
 
 
-def _shelf_life(connection: Connection, settings: Settings) -> int:
-    """Seconds by which the time of the asked is widened where no product says how long it keeps: the rule set's."""
-    from lotwalk.book import rules_in_force
-    from lotwalk.recall.kept_away import DAY
+def _times(rules: RuleSet) -> dict[str, int]:
+    """Return, in seconds, the times that a recall reckons with by the rule set, by the names that `recall` gives them.
 
-    life = rules_in_force(connection, settings).amount("recall.shelf_life")
-    return int(life.value) if life else 14 * DAY
-
-
-def _around_absence(connection: Connection, settings: Settings) -> tuple[int, int]:
-    """Seconds before somebody was kept away and after the return in which what they did counts: the rule set's."""
-    from lotwalk.book import rules_in_force
+    How long things keep where no product says it, and how long before somebody was kept away and after the return what
+    they did counts.
+    """
     from lotwalk.recall.kept_away import AROUND
+    from lotwalk.recall.recall import SHELF_LIFE
 
-    rules = rules_in_force(connection, settings)
-    before, after = rules.amount("people.before_exclusion"), rules.amount("people.after_return")
-    return int(before.value) if before else AROUND, int(after.value) if after else AROUND
+    def seconds(limit: str, usual: int) -> int:
+        told = rules.amount(limit)
+        return int(told.value) if told else usual
+
+    return {
+        "shelf_life": seconds("recall.shelf_life", SHELF_LIFE),
+        "before_exclusion": seconds("people.before_exclusion", AROUND),
+        "after_return": seconds("people.after_return", AROUND),
+    }

@@ -21,11 +21,11 @@ from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.verify import end_fits
 from lotwalk.recall.bags import BARE, bags
 from lotwalk.recall.calls import calls
-from lotwalk.recall.fact_words import fact_words, people_words
 from lotwalk.recall.holds import holds
 from lotwalk.recall.model import Delivered, Item, Recall
 from lotwalk.recall.wide import wide
-from lotwalk.recall.words import box_words, delivered_totals, doubt_words, size_words, total_words
+from lotwalk.recall.words.common import box_words, delivered_totals, doubt_words, size_words, total_words
+from lotwalk.recall.words.facts import fact_words, people_words
 from lotwalk.values.units import Units
 
 CAUTION = (

@@ -145,7 +145,7 @@ def file_name(*codes: str) -> str:
 def _print(path: Path, write: Callable[[BinaryIO], Written]) -> None:
     """Write a paper to a file, whole or not at all. Raises NotUnderstood rather than write over what is no PDF."""
     from lotwalk.errors import NotUnderstood
-    from lotwalk.recall.words import count
+    from lotwalk.recall.words.common import count
 
     if path.exists() and not (path.is_file() and path.read_bytes()[:5] == b"%PDF-"):
         raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")

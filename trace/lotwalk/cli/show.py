@@ -28,7 +28,7 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     code, a best-before date, the number of a document, or what a scanner reads off a label. What only holds the words
     somewhere is listed, with exit status 2.
     """
-    from lotwalk.checks.water_levels import levels
+    from lotwalk.checks.water.levels import levels
     from lotwalk.cli.entry import EntryView
     from lotwalk.cli.sought import read_off
     from lotwalk.cli.thing import ThingView

@@ -17,7 +17,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.search import codes_with, parts, tokens
 from lotwalk.ledger.read.things import find_thing
-from lotwalk.recall.asked import ReadAs
+from lotwalk.recall.asking.asked import ReadAs
 from lotwalk.values.codes import expand
 from lotwalk.values.gs1 import scanned_lot
 from lotwalk.values.roles import MAKES

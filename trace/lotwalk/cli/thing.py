@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from lotwalk.checks.water_levels import WaterLevel
+from lotwalk.checks.water.levels import WaterLevel
 from lotwalk.cli.entry import field_pairs, summary
 from lotwalk.cli.output import print_pairs, print_table, say
 from lotwalk.cli.shapes import entry_json
@@ -16,8 +16,8 @@ from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.things import is_void
 from lotwalk.ledger.read.uses import Mentioned, makers, mentions, past_makers
 from lotwalk.ledger.read.versions import all_versions
-from lotwalk.recall.asked import ReadAs
-from lotwalk.recall.words import at_words
+from lotwalk.recall.asking.asked import ReadAs
+from lotwalk.recall.words.common import at_words
 from lotwalk.values.roles import Role
 
 

@@ -101,8 +101,8 @@ def trace(
 
 def _starts(connection: Connection, kinds: Kinds, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:
     from lotwalk.errors import NotUnderstood
-    from lotwalk.recall.asked import COMPLAINT, ask
-    from lotwalk.recall.box import apart
+    from lotwalk.recall.asking.asked import COMPLAINT, ask
+    from lotwalk.recall.asking.box import apart
     from lotwalk.walk.model import Start
 
     if window and thing.cls not in WINDOWED:

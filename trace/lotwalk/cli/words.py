@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
-from lotwalk.recall.words import (
+from lotwalk.recall.words.common import (
     LINKS,
     RINGS,
     ROLES,

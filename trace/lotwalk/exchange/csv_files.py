@@ -11,7 +11,7 @@ from lotwalk.exchange.answer import Desk
 from lotwalk.exchange.rows import Cell, Sheet
 from lotwalk.kinds.model import Kind
 from lotwalk.ledger.model import Version
-from lotwalk.recall.words import code_list, written_words
+from lotwalk.recall.words.common import code_list, written_words
 from lotwalk.values.text import safe_cell
 
 _APART = ("at", "by", "place", "note", "files")

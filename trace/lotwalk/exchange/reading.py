@@ -15,7 +15,7 @@ from lotwalk.ledger.read.likeness import how_much, like
 from lotwalk.ledger.read.things import find_things
 from lotwalk.ledger.read.uses import makers, versions_using
 from lotwalk.ledger.use import Use
-from lotwalk.recall.words import written_words
+from lotwalk.recall.words.common import written_words
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.values.text import Written

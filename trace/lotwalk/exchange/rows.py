@@ -13,8 +13,8 @@ from lotwalk.exchange.scope import Scope
 from lotwalk.judge.words import names_one_of
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.use import Use
-from lotwalk.recall.buyer import CUSTOMER
-from lotwalk.recall.words import code_list
+from lotwalk.recall.asking.buyer import CUSTOMER
+from lotwalk.recall.words.common import code_list
 from lotwalk.values.roles import Role
 from lotwalk.values.text import Written
 

@@ -16,8 +16,8 @@ from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import beside, versions_using
 from lotwalk.ledger.read.versions import entries, of_kinds
-from lotwalk.recall.asked import DELIVERY, ask
-from lotwalk.recall.buyer import CUSTOMER, Buyer, bought
+from lotwalk.recall.asking.asked import DELIVERY, ask
+from lotwalk.recall.asking.buyer import CUSTOMER, Buyer, bought
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start

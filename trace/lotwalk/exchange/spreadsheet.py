@@ -14,7 +14,7 @@ import xlsxwriter
 from lotwalk.errors import NotUnderstood
 from lotwalk.exchange.farm import Farm
 from lotwalk.exchange.rows import Cell, Sheet
-from lotwalk.recall.words import code_list, count
+from lotwalk.recall.words.common import code_list, count
 from lotwalk.values.times import show_when
 
 MOST_ROWS = 1_048_575

@@ -3,10 +3,10 @@
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.judge.calculator.on_record import SANITISER, OnRecord, amount, uses_on_record
 from lotwalk.judge.case import Case, ends, named
 from lotwalk.judge.label import Product, products_of
 from lotwalk.judge.life import check_expiry, check_life, check_strips, endless
-from lotwalk.judge.on_record import SANITISER, OnRecord, amount, uses_on_record
 from lotwalk.judge.topping import strengthen, weaken
 from lotwalk.mixing.limits import Limits, excess, ppm
 from lotwalk.mixing.plan import mixed

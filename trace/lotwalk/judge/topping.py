@@ -4,10 +4,10 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.acts import Act, Step
+from lotwalk.judge.calculator.on_record import amount, stock_of
 from lotwalk.judge.case import Case
 from lotwalk.judge.label import Product
 from lotwalk.judge.life import FRESH, out_of_date, past_life
-from lotwalk.judge.on_record import amount, stock_of
 from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.plan import mend
 from lotwalk.mixing.stock import Stock

@@ -7,8 +7,8 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import LONGEST_BREAK, Case, dates, too_long
 from lotwalk.ledger.entry import Entry
 from lotwalk.science.water import LabResult, read_result
+from lotwalk.values.times import DAY
 
-DAY = 86_400
 UNTREATED = ("", "none", "no", "untreated", "not treated", "nil")
 
 

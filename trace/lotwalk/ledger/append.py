@@ -31,9 +31,8 @@ from lotwalk.store.sql import in_force, select_keys, select_listed
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
 from lotwalk.values.roles import Role
-from lotwalk.values.times import show_when
+from lotwalk.values.times import DAY, show_when
 
-_DAY = 86_400
 """Seconds. So far ahead a time may be: clocks differ, and so do zones."""
 
 
@@ -99,7 +98,7 @@ class Batch:
         for pending in pendings:
             judge_pending(pending, self.judging, evidence)
             notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
-            if pending.checked.at.start > self.now + _DAY:
+            if pending.checked.at.start > self.now + DAY:
                 notices[pending.seq].append(self._to_come(pending))
         changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
         followed = retyped([*pendings, *changed], self.judging, evidence, size + len(pendings) + len(changed))

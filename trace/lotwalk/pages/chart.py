@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.pages.fonts import load_fonts
+from lotwalk.values.times import DAY
 from lotwalk.values.units import Units
 
 Mark = Literal["in", "out", "none"]
@@ -27,7 +28,6 @@ _MOST_TICKS = 6
 _MOST_DATES = 8
 _DOT, _CROSS, _TRIANGLE = 1.4, 3.4, 3.6
 _MOST_WORDS = 40
-_DAY = 86_400
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ class _Drawing:
         times = [point.at for point in box.points]
         start, end = box.span
         self.start = start if start is not None else min(times)
-        self.end = max(end if end is not None else max(times), self.start + _DAY)
+        self.end = max(end if end is not None else max(times), self.start + DAY)
         self.low, self.high = self._reach()
 
     def _reach(self) -> tuple[float, float]:
@@ -149,9 +149,9 @@ class _Drawing:
             self.canvas.drawRightString(self.left - 4, y - 2.4, f"{tick:,.10g}")
 
     def _dates(self) -> None:
-        days = max(1, math.ceil((self.end - self.start) / _DAY / _MOST_DATES))
+        days = max(1, math.ceil((self.end - self.start) / DAY / _MOST_DATES))
         for number in range(_MOST_DATES + 1):
-            at = self.start + number * days * _DAY
+            at = self.start + number * days * DAY
             if at > self.end:
                 break
             x = self._x(at)

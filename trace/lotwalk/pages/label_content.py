@@ -22,7 +22,7 @@ from lotwalk.pages.label_layout import Content, Said
 from lotwalk.pages.label_symbols import Choices, data_matrix, qr
 from lotwalk.pages.label_text import LabelText, label_text
 from lotwalk.pages.values import Values
-from lotwalk.recall.called import Called
+from lotwalk.recall.asking.called import Called
 from lotwalk.values.codes import expand, fold
 from lotwalk.values.gs1 import RESOLVER, Article, gtin14, has_prefix
 from lotwalk.values.text import Written

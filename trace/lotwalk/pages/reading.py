@@ -18,12 +18,12 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Head, Settings, ThingRow
 from lotwalk.ledger.read.things import find_thing
+from lotwalk.values.times import DAY
 from lotwalk.values.units import Units
 
 AHEAD = 28
 """Days: how far the list of what is due looks ahead."""
 
-_DAY = 24 * 3600
 _LATE_LIMIT = "records.written_within"
 
 
@@ -63,7 +63,7 @@ class Reading:
     def late(self) -> int:
         """After how many seconds a record counts as written down late."""
         limit = self.rules.amount(_LATE_LIMIT)
-        return int(limit.value) if limit else _DAY
+        return int(limit.value) if limit else DAY
 
     def thing(self, code: str, asked: tuple[str, ...]) -> ThingRow:
         """Return the thing of a code, whose kind or class is one of those asked for. Raises NotUnderstood."""

@@ -11,7 +11,7 @@ from lotwalk.ledger.read.uses import used_at, uses_of, versions_using
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.pages.worked_water import tests_of
-from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.delivered import delivered_of
 from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when

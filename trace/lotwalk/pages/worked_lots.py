@@ -9,7 +9,7 @@ from lotwalk.ledger.read.uses import makers
 from lotwalk.ledger.read.versions import versions
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
-from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.delivered import delivered_of
 from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when

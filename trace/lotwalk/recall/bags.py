@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.likeness import first_said, sayers
 from lotwalk.ledger.read.things import keys_of
-from lotwalk.recall.words import code_list
+from lotwalk.recall.words.common import code_list
 
 _BEST_BEFORE, _PRINTED = "best_before", "printed"
 """The fields in which the entry that made a lot says it."""

@@ -7,8 +7,8 @@ from sqlalchemy import Connection
 
 from lotwalk.ledger.read.breaks import breaks_recorded_after, passed_all_along
 from lotwalk.ledger.read.versions import amendments_after
-from lotwalk.recall.asked import COMPLAINT, Asked
-from lotwalk.recall.box import behind
+from lotwalk.recall.asking.asked import COMPLAINT, Asked
+from lotwalk.recall.asking.box import behind
 from lotwalk.recall.kept_away import LEVEL, Followed
 from lotwalk.walk.model import CONTACT, INGREDIENT, Doubt, Spell
 

@@ -10,7 +10,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.likeness import sayers
 from lotwalk.ledger.read.things import find_things, things_of
 from lotwalk.ledger.read.uses import beside, made_between, makers
-from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.model import Delivered, Item
 from lotwalk.values.roles import Role
 

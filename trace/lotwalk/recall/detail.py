@@ -12,7 +12,7 @@ from lotwalk.ledger.read.breaks import breaks_of, judged_among
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import makers
 from lotwalk.ledger.read.versions import by_seq, in_force_of
-from lotwalk.recall.asked import DELIVERY, Asked
+from lotwalk.recall.asking.asked import DELIVERY, Asked
 from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
 from lotwalk.recall.candidates import window_of
 from lotwalk.recall.model import Candidate, Recall
@@ -140,7 +140,7 @@ class Cause:
         if self.thing is None:
             return []
         if self.thing.cls != "person":
-            return steps_to(self.connection, self.kinds, one, self.thing.id, self.doubt)
+            return _steps_back_to(self.connection, self.kinds, one, self.thing.id, self.doubt)
         # Nothing leads back to people: what they did is walked from them.
         found = [steps for key in sorted(one.starts) if (steps := self.steps_to(key))]
         return min(found, key=len, default=[])
@@ -158,7 +158,7 @@ def steps_from(connection: Connection, kinds: Kinds, found: Recall, code: str, t
     return steps(connection, kinds, frontier, path(frontier, thing, starts))
 
 
-def steps_to(connection: Connection, kinds: Kinds, one: Asked, cause: int, doubt: Doubt) -> list[Step]:
+def _steps_back_to(connection: Connection, kinds: Kinds, one: Asked, cause: int, doubt: Doubt) -> list[Step]:
     """Return a path from a cause (database key) to what was asked about, in order of time; empty when there is none.
 
     Where lots of a delivery were meant it comes through one of those, and ends with the delivery that took it.

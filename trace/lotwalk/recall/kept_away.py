@@ -19,9 +19,9 @@ from lotwalk.recall.absence import Absence
 from lotwalk.recall.model import Done, KeptAway
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 from lotwalk.walk.model import EVER, INGREDIENT, Spell, Thing, Walk, merged
 
-DAY = 86_400
 AROUND = 2 * DAY
 """Seconds before an absence and after it in which what somebody did counts, where no rule set says. Common practice, no
 source."""

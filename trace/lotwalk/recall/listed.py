@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
-from lotwalk.recall.buyer import CUSTOMER
+from lotwalk.recall.asking.buyer import CUSTOMER
 from lotwalk.recall.candidates import window_of
 from lotwalk.recall.model import Candidate, Delivered, Recall
 from lotwalk.recall.ranking import rank

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lotwalk.recall.asked import Asked, ReadAs
+from lotwalk.recall.asking.asked import Asked, ReadAs
 from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 

@@ -9,24 +9,28 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import unshown_verdicts
 from lotwalk.ledger.read.things import things_of
 from lotwalk.recall.absence import Fitness
-from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked
+from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked
+from lotwalk.recall.asking.box import apart
 from lotwalk.recall.bounds import bounding
-from lotwalk.recall.box import apart
 from lotwalk.recall.candidates import candidates_of, start_of
 from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, earliest_complaint, late_breaks
 from lotwalk.recall.delivered import delivered_of, further
 from lotwalk.recall.delivered import shelf_life as product_life
 from lotwalk.recall.evidence import with_evidence
-from lotwalk.recall.kept_away import AROUND, DAY, Followed
+from lotwalk.recall.kept_away import AROUND, Followed
 from lotwalk.recall.model import Delivered, Recall
 from lotwalk.recall.rings import totals
 from lotwalk.store.nodes import seq_of
+from lotwalk.values.times import DAY
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Start, Thing
 from lotwalk.walk.walk import silence
 
 PEOPLE = "people"
 """The word for people in `through`."""
+
+SHELF_LIFE = 14 * DAY
+"""Seconds that things keep, where neither product nor rule set says. Common practice, no source."""
 
 
 @uncollected()
@@ -38,7 +42,7 @@ def recall(
     doubt: Doubt | None = None,
     believe: Collection[int] = (),
     through: Collection[str] = (),
-    shelf_life: int = 14 * DAY,
+    shelf_life: int = SHELF_LIFE,
     before_exclusion: int = AROUND,
     after_return: int = AROUND,
     older: Collection[int] = (),

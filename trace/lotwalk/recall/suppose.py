@@ -4,13 +4,13 @@ from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from lotwalk.recall.asked import DELIVERY
+from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
+from lotwalk.values.times import DAY
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import Touch
 
-DAY = 86_400
 _SHORT = 3_600
 """Seconds. A cleaning written to the hour or better orders itself among the day's uses."""
 

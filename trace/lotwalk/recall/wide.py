@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from lotwalk.ledger.read.breaks import source_uses
-from lotwalk.recall.evidence_words import outcome
 from lotwalk.recall.model import WITHIN, Candidate, Recall
-from lotwalk.recall.words import count, minute
+from lotwalk.recall.words.common import count, minute
+from lotwalk.recall.words.evidence import outcome
 from lotwalk.walk.model import EVER
 
 _MANY = 10

@@ -26,6 +26,9 @@ _MORNING = (time(0, 0, 0), time(11, 59, 59))
 _AFTERNOON = (time(12, 0, 0), time(23, 59, 59))
 _DAY = (time(0, 0, 0), time(23, 59, 59))
 
+DAY = 86_400
+"""Seconds in a day of 24 hours."""
+
 
 @dataclass(frozen=True, slots=True)
 class When:

@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
-from lotwalk.checks.draws import Draw
 from lotwalk.checks.records import Records
+from lotwalk.checks.water.draws import Draw
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from lotwalk.checks.draws import Draw, draws
 from lotwalk.checks.records import Records, Told
-from lotwalk.checks.water import failed, is_untreated, sources
+from lotwalk.checks.water.draws import Draw, draws
+from lotwalk.checks.water.tests import failed, is_untreated, sources
 from lotwalk.finding import Due, Finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow

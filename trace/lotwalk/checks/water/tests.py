@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lotwalk.checks.certificates import Paper, papers
-from lotwalk.checks.draws import Draw, draws
 from lotwalk.checks.records import Records, Told
-from lotwalk.checks.water_doubt import doubt
+from lotwalk.checks.water.doubt import doubt
+from lotwalk.checks.water.draws import Draw, draws
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Finding
 from lotwalk.judge.water import UNTREATED

@@ -1,6 +1,6 @@
 """What a rule set knows of a sanitiser by its name alone: whether it sanitises, and from which strength on."""
 
-from lotwalk.judge.on_record import OnRecord, steps_of
+from lotwalk.judge.calculator.on_record import OnRecord, steps_of
 from lotwalk.judge.rules import RuleSet
 
 

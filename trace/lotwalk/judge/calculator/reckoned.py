@@ -3,10 +3,10 @@
 from dataclasses import replace
 from decimal import Decimal
 
+from lotwalk.judge.calculator.on_record import OnRecord
 from lotwalk.judge.case import Case, asking
 from lotwalk.judge.conditions import check_conditions
 from lotwalk.judge.label import Need
-from lotwalk.judge.on_record import OnRecord
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry, NewText

@@ -15,7 +15,7 @@ from lotwalk.pages.maps.groups import Grouping, groupings
 from lotwalk.pages.maps.model import CONTACT, INGREDIENT, STOPPED, Box, Line, Map, Mark
 from lotwalk.pages.maps.shapes import shape_of
 from lotwalk.pages.maps.stops import Act, Stop, Walked, stops_of
-from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked
+from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when
 from lotwalk.walk.frontier import Frontier

@@ -7,7 +7,7 @@ from reportlab.pdfgen.pathobject import PDFPathObject
 
 from lotwalk.kinds.model import ThingKind
 from lotwalk.pages.maps.model import Shape
-from lotwalk.recall.asked import COMPLAINT, DELIVERY
+from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY
 
 _OF_CLASS: Mapping[str, Shape] = {"item": "item", "water-source": "water", "partner": "customer"}
 

@@ -13,7 +13,7 @@ from lotwalk.ledger.read.things import keys_of
 from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.frame import Facts
 from lotwalk.pages.values import Values
-from lotwalk.recall.called import Called
+from lotwalk.recall.asking.called import Called
 from lotwalk.recall.model import Item
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units

@@ -12,7 +12,7 @@ from lotwalk.pages.attached import Attached, files_of
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.recall.evidence import FACT
-from lotwalk.recall.words import at_words, code_list, written_words
+from lotwalk.recall.words.common import at_words, code_list, written_words
 from lotwalk.values.roles import Role
 
 ABOUT = (

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from lotwalk.pages.maps.model import Box, Map
 from lotwalk.pages.tracing.flow import Column, Flow
-from lotwalk.recall.words import code_list
+from lotwalk.recall.words.common import code_list
 
 
 def add_groups(flow: Flow, maps: Sequence[Map]) -> None:

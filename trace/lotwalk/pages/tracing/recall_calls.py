@@ -10,7 +10,7 @@ from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.bags import BARE, Bag, bag_list, bags
 from lotwalk.recall.calls import Call
 from lotwalk.recall.model import Delivered
-from lotwalk.recall.words import count
+from lotwalk.recall.words.common import count
 
 _TICKS = "\n".join(
     (

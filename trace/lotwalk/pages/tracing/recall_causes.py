@@ -6,11 +6,11 @@ from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.recall.alike import alike
-from lotwalk.recall.cause_words import CauseWords
-from lotwalk.recall.evidence_words import full, limits, mark
 from lotwalk.recall.model import Candidate
 from lotwalk.recall.ranking import Ranked
-from lotwalk.recall.words import LINKS, at_words, code_list, count, minute, spell_words
+from lotwalk.recall.words.cause import CauseWords
+from lotwalk.recall.words.common import LINKS, at_words, code_list, count, minute, spell_words
+from lotwalk.recall.words.evidence import full, limits, mark
 from lotwalk.walk.model import EVER
 
 MOST_ROWS, MOST_RANKED = 40, 15

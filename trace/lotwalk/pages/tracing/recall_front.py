@@ -4,8 +4,7 @@ from lotwalk.ledger.read.things import things_of
 from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
-from lotwalk.recall.fact_words import fact_words, people_words
-from lotwalk.recall.words import (
+from lotwalk.recall.words.common import (
     at_words,
     box_words,
     code_list,
@@ -17,6 +16,7 @@ from lotwalk.recall.words import (
     total_words,
     written_words,
 )
+from lotwalk.recall.words.facts import fact_words, people_words
 
 _UNSURE = (
     "These are candidates on the evidence in this book, not findings. Whether to recall, what, and what to say is"

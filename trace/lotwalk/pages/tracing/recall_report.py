@@ -16,8 +16,8 @@ from lotwalk.pages.tracing.recall_calls import add_calls, add_notice
 from lotwalk.pages.tracing.recall_causes import add_candidates, add_closely
 from lotwalk.pages.tracing.recall_front import add_answer, add_asked
 from lotwalk.pages.tracing.recall_scope import add_balance, add_holds, add_lots, add_rings
-from lotwalk.recall.asked import COMPLAINT
-from lotwalk.recall.words import code_list
+from lotwalk.recall.asking.asked import COMPLAINT
+from lotwalk.recall.words.common import code_list
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, FORWARD, Start
 

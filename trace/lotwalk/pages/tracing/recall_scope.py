@@ -8,7 +8,7 @@ from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.bags import bag_list, bags
 from lotwalk.recall.holds import Hold
-from lotwalk.recall.words import RINGS, code_list, count, delivered_totals, total_words
+from lotwalk.recall.words.common import RINGS, code_list, count, delivered_totals, total_words
 
 
 def add_holds(flow: Flow, desk: Desk, case: Case) -> None:

@@ -14,10 +14,10 @@ from lotwalk.pages.tracing.elements import add_elements, add_papers
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.pages.tracing.grouped import add_groups
 from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
-from lotwalk.recall.asked import COMPLAINT, DELIVERY, Asked, ask
-from lotwalk.recall.box import apart
+from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked, ask
+from lotwalk.recall.asking.box import apart
 from lotwalk.recall.delivered import delivered_of
-from lotwalk.recall.words import RINGS, at_words, code_list, count, silence_words, written_words
+from lotwalk.recall.words.common import RINGS, at_words, code_list, count, silence_words, written_words
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Doubt, Reached, Start, Walk

@@ -11,9 +11,9 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.things import find_thing, things_of, void_among
 from lotwalk.ledger.read.uses import makers
-from lotwalk.recall.buyer import Buyer, bought, got, holding
+from lotwalk.recall.asking.buyer import Buyer, bought, got, holding
 from lotwalk.values.roles import Role
-from lotwalk.values.times import read_when, zone
+from lotwalk.values.times import DAY, read_when, zone
 from lotwalk.walk.model import EVER
 
 COMPLAINT = "complaint"
@@ -163,7 +163,7 @@ def _got(connection: Connection, customer: str, complaint: Version) -> list[int]
     """The deliveries that a customer got between the dates that a complaint says, or until the day after it."""
     fields, place = complaint.fields, zone(complaint.zone)
     low = read_when(str(fields["from"]), place).start if "from" in fields else -EVER
-    high = read_when(str(fields["until"]), place).end if "until" in fields else complaint.start + 86_400
+    high = read_when(str(fields["until"]), place).end if "until" in fields else complaint.start + DAY
     thing = find_thing(connection, customer)
     assert thing is not None, "a stored use names a stored thing"
     return [one.delivery for one in got(connection, thing.id, low, high)]

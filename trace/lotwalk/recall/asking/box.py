@@ -17,8 +17,8 @@ from lotwalk.ledger.read.breaks import breaks_of
 from lotwalk.ledger.read.likeness import sayers
 from lotwalk.ledger.read.things import find_thing, find_things, things_of
 from lotwalk.ledger.read.uses import Beside, beside, makers, uses_of
-from lotwalk.recall.asked import DELIVERY, Asked
-from lotwalk.recall.called import Called, names_of
+from lotwalk.recall.asking.asked import DELIVERY, Asked
+from lotwalk.recall.asking.called import Called, names_of
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import BACK, CONTACT, EVER, ITEM_LEVEL, Doubt, Reached, Start, Walk
 from lotwalk.walk.walk import walk

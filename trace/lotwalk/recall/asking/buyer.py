@@ -12,7 +12,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import find_thing, thing_codes
 from lotwalk.ledger.read.uses import beside, used_at
-from lotwalk.recall.called import Called
+from lotwalk.recall.asking.called import Called
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.values.times import show_when

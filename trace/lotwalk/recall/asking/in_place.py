@@ -22,7 +22,7 @@ from lotwalk.kinds.written import as_written
 from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import find_lots, find_thing, find_things, things_of
 from lotwalk.ledger.read.uses import beside
-from lotwalk.recall.asked import ask
+from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.holds import HELD
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role

@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.recall.detail import Edge, Hint
-from lotwalk.recall.path_words import PathWords, reasons
-from lotwalk.recall.words import at_words, code_list, written_words
+from lotwalk.recall.words.common import at_words, code_list, written_words
+from lotwalk.recall.words.path import PathWords, reasons
 
 _EDGE_FIELDS = ("method", "reading", "temperature", "contact", "e_coli")
 """What a clean break is judged by, as far as it fits a line."""

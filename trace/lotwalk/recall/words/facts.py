@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.model import Done, Found, KeptAway, Recall
-from lotwalk.recall.words import count
+from lotwalk.recall.words.common import count
 
 _MOST = 4
 """So many entries are named in a sentence."""

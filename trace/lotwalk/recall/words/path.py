@@ -7,7 +7,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
 from lotwalk.recall.between import Attempt
 from lotwalk.recall.detail import Step
-from lotwalk.recall.words import at_words, code_list
+from lotwalk.recall.words.common import at_words, code_list
 from lotwalk.values.roles import Role
 
 _CAME = {Role.CLEARED: Role.TOUCHED, Role.PLACE: Role.ABOUT}

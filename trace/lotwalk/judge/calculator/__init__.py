@@ -1,0 +1,1 @@
+"""What the calculator of mixes asks of the judges."""

@@ -1,0 +1,1 @@
+"""A recall in sentences, that screen and paper share."""
