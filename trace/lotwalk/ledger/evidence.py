@@ -42,7 +42,7 @@ class BookEvidence:
         self._pending_of: dict[int, list[int]] = defaultdict(list)
         self._entries: dict[int, Entry] = {}
         self._stored: dict[tuple[Collection[Role], str], dict[int, list[int]]] = {}
-        self._answers: dict[int, dict[str, list[Entry]]] = defaultdict(dict)
+        self._answers: dict[int, dict[str | Collection[Role], list[Entry]]] = defaultdict(dict)
         self._named: dict[int, set[int]] = {}
         self._roles_now: dict[int, dict[int, set[Role | None]]] = {}
         self._roles: dict[str, tuple[Role, ...]] = {}
@@ -80,8 +80,13 @@ class BookEvidence:
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
         row = self.names.find(code)
-        found = self._users(row, MAKES) if row else []
-        return self.entry(found[-1]) if found else None
+        if row is None:
+            return None
+        answers = self._answers[row.id]
+        if MAKES not in answers:
+            # All that stands behind a lot is looked at, and a thousand lots have the same seed and the same product.
+            answers[MAKES] = [self.entry(seq) for seq in self._users(row, MAKES)[-1:]]
+        return next(iter(answers[MAKES]), None)
 
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
@@ -111,9 +116,9 @@ class BookEvidence:
         if row is None:
             return []
         answers = self._answers[row.id]
-        if "" not in answers:
-            answers[""] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
-        return answers[""]
+        if _CONTACT not in answers:
+            answers[_CONTACT] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
+        return answers[_CONTACT]
 
     def by_number(self, number: int) -> Entry | None:
         """Return the entry in force of this number, or None."""
@@ -159,10 +164,12 @@ class BookEvidence:
         """The versions in force that use the thing in one of the roles; with a fact, only of kinds that tell it."""
         held = self._stored.setdefault((tuple(roles), fact), {})
         if row.id not in held:
-            cohort = {row.id} | (self.cohort - held.keys() if row.id in self.cohort else set())
+            asked = self.cohort if row.id in self.cohort else ()
+            # One by one: taking away the keys of a dict as a set goes through all that it holds.
+            cohort = {row.id, *(one for one in asked if one not in held)}
             held.update({thing: [] for thing in cohort})
             # What this batch makes no stored entry can name.
-            if stored := sorted(cohort - self.names.new.keys()):
+            if stored := sorted(one for one in cohort if one not in self.names.new):
                 self._read_users(stored, roles, fact, held)
         found = set(held[row.id])
         found.update(seq for seq in self._pending_of[row.id] if self._uses_now(seq, row, roles))
@@ -189,7 +196,7 @@ class BookEvidence:
                 roles_now[use.thing.id].add(use.role)
             self._roles_now[seq] = roles_now
         used = self._roles_now[seq][row.id]
-        return bool(used & set(roles)) or (None in used and (Role.CLEARED in roles or Role.ABOUT in roles))
+        return not used.isdisjoint(roles) or (None in used and (Role.CLEARED in roles or Role.ABOUT in roles))
 
     def _tells(self, seq: int, fact: str, row: ThingRow) -> bool:
         return any(
