@@ -230,8 +230,10 @@ class Batch:
 
     def _share(self, pending: Pending, names: Names) -> None:
         """Add the uses by which an entry shares a mix with its other loads, now that its verdict is known."""
-        told = shared([use.use() for use in pending.uses], pending.verdict, names.is_bath)
         taken = {use.thing.code: use.thing for use in pending.uses if use.role is Role.TOOK}
+        if not any(map(names.is_bath, taken)):
+            return
+        told = shared([use.use() for use in pending.uses], pending.verdict, names.is_bath)
         pending.uses = [
             *pending.uses,
             *(UseRow(Role.SHARED, taken[use.code], use.field, part=use.part) for use in told),
@@ -266,13 +268,11 @@ def use_rows(pending: Pending) -> list[tuple[object, ...]]:
     """Return the rows of `use` for an entry, in the order of its columns."""
     rows: list[tuple[object, ...]] = []
     when = (pending.checked.at.start, pending.checked.at.end, pending.group, pending.line)
-    for one in derived((use.role, use.thing.cls, use.part, use) for use in pending.uses if use.role is not None):
-        use = one.use
-        amount = format(use.amount, "f") if one.measured and use.amount is not None else None
-        unit = use.unit if one.measured else None
-        rows.append(
-            (node_of(pending.seq, one.part), one.role.stored, use.thing.id, *when, amount, unit, int(use.assumed))
-        )
+    told = [(use.role, use.thing.cls, use.part, use) for use in pending.uses if use.role is not None]
+    for part, role, use, measured in derived(told):
+        amount = format(use.amount, "f") if measured and use.amount is not None else None
+        unit = use.unit if measured else None
+        rows.append((node_of(pending.seq, part), role.stored, use.thing.id, *when, amount, unit, int(use.assumed)))
     return rows
 
 

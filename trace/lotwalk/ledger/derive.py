@@ -3,8 +3,9 @@
 The same functions store an entry, bring an older book up to date and verify one, so that they cannot disagree.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import Generic, NamedTuple, TypeVar
+from collections.abc import Callable, Sequence
+from operator import itemgetter
+from typing import TypeVar
 
 from lotwalk.ledger.use import Use
 from lotwalk.ledger.verdict import Verdict
@@ -15,29 +16,22 @@ SHARING_SINCE = 2
 """The form of records which say themselves what mixes an entry shares. Of older ones it follows from the verdict."""
 
 _Use = TypeVar("_Use")
+_PART = itemgetter(0)
+
+Derived = tuple[int, Role, _Use, bool]
+"""A use as it is stored: the part of the entry, the role, the use itself, and whether its amount stands here."""
 
 
-class Derived(NamedTuple, Generic[_Use]):
-    """A use as it is stored: the part of the entry, the role, the use itself, and whether its amount stands here."""
-
-    part: int
-    role: Role
-    use: _Use
-    measured: bool
-
-
-def derived(uses: Iterable[tuple[Role, str, int, _Use]]) -> Iterator[Derived[_Use]]:
-    """Yield the stored uses of one entry. Each of its uses comes as (role, class of the thing, part, use).
+def derived(uses: Sequence[tuple[Role, str, int, _Use]]) -> list[Derived[_Use]]:
+    """Return the stored uses of one entry. Each of its uses comes as (role, class of the thing, part, use).
 
     What failed beside what passed walks as a node of its own, with all the entry's other uses but no amounts.
     """
-    all_uses = list(uses)
-    apart = any(part for _, _, part, _ in all_uses)
-    for role, thing_class, part, use in all_uses:
-        stored = role.of(thing_class)
-        yield Derived(part, stored, use, True)
-        if apart and not part and stored is not Role.CLEARED:
-            yield Derived(1, stored, use, False)
+    cleared = Role.CLEARED
+    out = [(part, role.of(cls) if role is cleared else role, use, True) for role, cls, part, use in uses]
+    if any(map(_PART, out)):
+        out += [(1, role, use, False) for part, role, use, _ in out if not part and role is not cleared]
+    return out
 
 
 def shared(uses: Sequence[Use], verdict: Verdict | None, is_bath: Callable[[str], bool]) -> list[Use]:

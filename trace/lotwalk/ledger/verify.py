@@ -9,6 +9,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import groupby
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
@@ -22,14 +23,13 @@ from lotwalk.ledger.use import Use
 from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
 from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest, Wrong
 from lotwalk.store.engine import HEAD, streamed, version_of
-from lotwalk.store.nodes import part_of, seq_of
+from lotwalk.store.nodes import parts_of, seq_of
 from lotwalk.store.shape import differences
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
 from lotwalk.values.roles import Role
 
 _BATCH = 2_000
-_UNMEASURED = (None, None)
 _TOOK = Role.TOOK.word
 
 
@@ -139,8 +139,8 @@ class _Beside:
     """Rows of a table that stand beside the entries, read in step with them."""
 
     def __init__(self, connection: Connection, sql: str, entry: Callable[[int], int], what: str) -> None:
-        rows = streamed(connection, sql, _BATCH)
-        self._groups = groupby(rows, key=lambda row: entry(row[0]) if isinstance(row[0], int) else None)
+        self._groups = groupby(streamed(connection, sql, _BATCH), key=itemgetter(0))
+        self._entry = entry
         self._what = what
         self._next()
 
@@ -149,8 +149,11 @@ class _Beside:
         if self._seq != seq:
             self._none_before(seq)
             return []
-        rows = self._held
-        self._next()
+        rows: list[Any] = []
+        while self._left and self._seq == seq:
+            # An entry's two parts stand one after the other.
+            rows += self._held
+            self._next()
         return rows
 
     def end(self) -> None:
@@ -160,7 +163,9 @@ class _Beside:
     def _next(self) -> None:
         group = next(self._groups, None)
         self._left = group is not None
-        self._seq, self._held = (group[0], list(group[1])) if group else (None, [])
+        key = group[0] if group else None
+        self._seq = self._entry(key) if isinstance(key, int) else None
+        self._held = list(group[1]) if group else []
 
     def _none_before(self, seq: int | None) -> None:
         if self._left and (seq is None or self._seq is None or self._seq < seq):
@@ -237,27 +242,30 @@ class _Check:
                 raise Wrong(self.name, f"the stored time or line of its use of {one[2]} is not what was recorded")
         keys = {one[2]: one[10] for one in found}
         told = []
+        named, cleared = Role.named, Role.CLEARED
         for use in record["uses"]:
             code = use["code"]
             # What an entry brings in stands before what it clears.
             if "kind" in use and code in keys:
                 self.rest.introduce(keys[code], code, use["kind"], use["type"], self.name)
-            role = Role.named(use["role"])
-            thing_class = self.rest.class_of(keys.get(code), self.kinds) if role is Role.CLEARED else ""
+            role = named(use["role"])
+            thing_class = self.rest.class_of(keys.get(code), self.kinds) if role is cleared else ""
             told.append((role, thing_class, use.get("part", 0), use))
         if self.derives and record.get("form", 1) < SHARING_SINCE:
             told += [(use.role, "", use.part, use.json()) for use in self._shared(record, keys)]
+        nodes = dict(enumerate(parts_of(row.told.seq)))
         expected = {
             (
-                part,
+                nodes[part],
                 role.stored,
                 use["code"],
-                *((use.get("amount"), use.get("unit")) if measured else _UNMEASURED),
+                use.get("amount") if measured else None,
+                use.get("unit") if measured else None,
                 int("assumed" in use),
             )
             for part, role, use, measured in derived(told)
         }
-        stored = {(part_of(one[0]), one[1], one[2], one[7], one[8], one[9]) for one in found}
+        stored = {(one[0], one[1], one[2], one[7], one[8], one[9]) for one in found}
         if stored != expected:
             odd = sorted({str(use[2]) for use in stored ^ expected})
             raise Wrong(self.name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
@@ -307,13 +315,10 @@ def _check_columns(row: _Row, record: dict[str, Any], name: str) -> None:
         sheet_name=sheet.get("name"),
         in_order=int(sheet["in_order"] == "yes") if sheet else None,
     )
-    if row.told != expected or any(map(_of_another_type, row.told, expected)):
+    # One and True are equal, and no column holds the one for the other.
+    if row.told != expected or list(map(type, row.told)) != list(map(type, expected)):
         for column, stored, value in zip(_Told._fields, row.told, expected, strict=True):
-            if stored != value or _of_another_type(stored, value):
+            if stored != value or type(stored) is not type(value):
                 raise Wrong(name, f"the stored {column} is not what was recorded")
     if not sheet and row.sheet_id is not None:
         raise Wrong(name, "the stored sheet is not what was recorded")
-
-
-def _of_another_type(stored: object, value: object) -> bool:
-    return type(stored) is not type(value)

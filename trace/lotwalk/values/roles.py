@@ -29,6 +29,9 @@ class Role(IntEnum):
     NAMES = 14
     SHARED = 15
 
+    stored: int
+    """The number under which a use in this role is stored."""
+
     @property
     def word(self) -> str:
         """The role as kind files and records write it: `cleared` for items and for water."""
@@ -43,16 +46,14 @@ class Role(IntEnum):
         """Return the role for a thing of this class: what clears water is stored apart from what clears an item."""
         return Role.CLEARED_WATER if self is Role.CLEARED and thing_class == "water-source" else self
 
-    @property
-    def stored(self) -> int:
-        """The number under which a use in this role is stored."""
-        return int(Role.TOUCHED) if self is Role.SHARED else int(self)
-
     @classmethod
     def read(cls, number: int, thing_class: str) -> "Role":
         """Return the role that a stored number says of a thing of some class."""
         return Role.SHARED if number == Role.TOUCHED and thing_class == "lot" else Role(number)
 
+
+for _role in Role:
+    _role.stored = int(Role.TOUCHED if _role is Role.SHARED else _role)
 
 _WORDS = {role: role.name.lower() for role in Role} | {Role.CLEARED_WATER: "cleared"}
 _NAMED = {word: role for role, word in _WORDS.items() if role is not Role.CLEARED_WATER}
