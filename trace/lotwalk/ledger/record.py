@@ -154,6 +154,11 @@ def settings_judge(text: str) -> int:
     return int(json.loads(text)["settings"].get("judge", FIRST_JUDGE))
 
 
+def written_at(text: str) -> str:
+    """Return when a stored entry was, as it was written, from its hashed text."""
+    return str(json.loads(text)["at"])
+
+
 def parse(text: str, digest: bytes = b"") -> Version:
     """Return a stored entry's version from its hashed text."""
     record = json.loads(text)

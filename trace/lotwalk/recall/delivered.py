@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.likeness import sayers
 from lotwalk.ledger.read.things import find_things, things_of
-from lotwalk.ledger.read.uses import beside, made_between, makers
+from lotwalk.ledger.read.uses import beside, made_between, makers, makings
 from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.model import Delivered, Item
 from lotwalk.values.roles import Role
@@ -27,7 +27,7 @@ def delivered_of(connection: Connection, keys: Sequence[int], affected: set[int]
             items[one.thing].append(Item(one.code, one.amount, one.unit))
     return {
         key: Delivered(codes[key], made.kind, customers.get(key), made.at, made.start, tuple(items[key]))
-        for key, made in sorted(makers(connection, keys).items())
+        for key, made in sorted(makings(connection, keys).items())
     }
 
 

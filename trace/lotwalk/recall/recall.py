@@ -92,7 +92,7 @@ def recall(
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
     bounds = bounding(connection, frontier, causes)
-    unshown = unshown_verdicts(connection, {one.seq for one in bounds})
+    unshown = unshown_verdicts(connection, set(bounds))
     return Recall(
         asked=tuple(asked),
         candidates=tuple(candidates),
@@ -109,8 +109,8 @@ def recall(
         needless=_by_number(believed.difference(doubtful.values())),
         not_washed_off=never,
         silent=silence(frontier),
-        older=sum(one.seq in older for one in bounds),
-        unshown=sum(one.seq in unshown for one in bounds),
+        older=sum(seq in older for seq in bounds),
+        unshown=sum(seq in unshown for seq in bounds),
         entries=len(set(map(seq_of, frontier.levels))),
         left_out=left_out,
         with_box=with_box,

@@ -43,6 +43,11 @@ def first_node(entry: str = "e") -> str:
     return f"2 * {entry}.seq"
 
 
+def nodes_of(entry: str = "e") -> str:
+    """Return SQL for the nodes that an entry can have (the alias of its table), for IN: its uses are found by them."""
+    return f"({first_node(entry)}, {first_node(entry)} + 1)"
+
+
 def first_part(use: str = "u") -> str:
     """Return the condition that a use stands on its entry's first part, which alone holds amounts."""
     return f"{use}.node % 2 = 0"
@@ -62,12 +67,16 @@ def in_roles(use: str, *roles: Role) -> str:
 
 
 def role_parts(use: str, *roles: Role) -> list[str]:
-    """Return the same condition in parts, one for each partial index of `use` that it needs, for a UNION of them."""
+    """Return the same condition in parts, one for each partial index of `use` that it needs, for a UNION of them.
+
+    Clean breaks have an index of their own. It serves where no other sink is asked for.
+    """
     parts = []
     for low, high, condition in _PARTS:
-        chosen = [str(number) for number in _numbers(roles) if low <= number <= high]
+        chosen = [number for number in _numbers(roles) if low <= number <= high]
         if chosen:
-            parts.append(f"{within(condition, use)} AND {use}.role IN ({', '.join(chosen)})")
+            condition = BREAKS if condition == SINKS and min(chosen) >= Role.CLEARED else condition
+            parts.append(f"{within(condition, use)} AND {use}.role IN ({', '.join(map(str, chosen))})")
     return parts
 
 

@@ -14,6 +14,7 @@ from lotwalk.store.sql import (
     SOURCES,
     in_force,
     in_roles,
+    nodes_of,
     of_role,
     select_keys,
     select_rows,
@@ -67,18 +68,26 @@ def _break(row: Sequence[Any]) -> Break:
 
 def breaks_at(
     connection: Connection, ends: Collection[tuple[int, int]], begins: Collection[tuple[int, int]]
-) -> set[Break]:
-    """Return the clean breaks in force that end, or begin, at these seconds, given as (thing, second)."""
-    found = _breaks_where(connection, f"{{1}} - {LONG} AND {{1}} AND u.at_to = {{1}}", ends)
-    return found | _breaks_where(connection, "{1} AND {1}", begins)
+) -> list[int]:
+    """Return the clean breaks in force that end, or begin, at these seconds, given as (thing, second).
 
-
-def _breaks_where(connection: Connection, beginning: str, rows: Collection[tuple[int, int]]) -> set[Break]:
+    Each by the version of its entry. All breaks of a thing between the first of its seconds and the last are read at
+    once, from the index alone: asking for thousands of seconds one by one takes ten times as long.
+    """
+    spans: dict[int, tuple[int, int]] = {}
+    for thing, low, high in (*((one, end - LONG, end) for one, end in ends), *((one, at, at) for one, at in begins)):
+        first, last = spans.get(thing, (low, high))
+        spans[thing] = min(first, low), max(last, high)
     sql = (
-        f"SELECT {_BREAK} FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}} AND {within(BREAKS)}"
-        f" AND u.at_from BETWEEN {beginning} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
+        f"SELECT u.node, u.thing, u.at_from, u.at_to FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}}"
+        f" AND {within(BREAKS)} AND u.at_from BETWEEN {{1}} AND {{2}} WHERE {use_in_force()}"
     )
-    return {_break(row) for row in select_rows(connection, sql, sorted(rows))}
+    rows = select_rows(connection, sql, [(thing, *span) for thing, span in spans.items()])
+    return [
+        seq_of_node(node)
+        for node, thing, start, end in rows
+        if ((thing, end) in ends and end - start <= LONG) or (thing, start) in begins
+    ]
 
 
 def breaks_recorded_after(connection: Connection, seq: int, until: int) -> dict[int, int]:
@@ -88,7 +97,8 @@ def breaks_recorded_after(connection: Connection, seq: int, until: int) -> dict[
     """
     rows = connection.execute(
         text(
-            f"SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON {seq_of()} = e.seq AND {of_role('u', *CLEARS)}"
+            f"SELECT DISTINCT e.seq, e.first FROM entry e JOIN use u ON u.node IN {nodes_of()}"
+            f" AND {of_role('u', *CLEARS)}"
             f" WHERE e.seq > :seq AND e.judged > 0 AND e.at_from <= :until AND {in_force()}"
         ),
         {"seq": seq, "until": until},

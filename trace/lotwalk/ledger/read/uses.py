@@ -7,7 +7,7 @@ from typing import NamedTuple
 from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.record import parse
+from lotwalk.ledger.record import parse, written_at
 from lotwalk.store.sql import (
     first_node,
     in_force,
@@ -72,6 +72,14 @@ class Beside(NamedTuple):
     unit: str | None
 
 
+class Making(NamedTuple):
+    """The entry in force that made or registered a thing: its kind, when (as written), and its first second."""
+
+    kind: str
+    at: str
+    start: int
+
+
 def makers(connection: Connection, things: Collection[int]) -> dict[int, Version]:
     """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
     sql = (
@@ -79,6 +87,16 @@ def makers(connection: Connection, things: Collection[int]) -> dict[int, Version
         f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
     )
     return {thing: parse(record) for thing, record in select_keys(connection, sql, things)}
+
+
+def makings(connection: Connection, things: Collection[int]) -> dict[int, Making]:
+    """Return of the same entries only what and when they are: of hundreds that takes a third of the time."""
+    sql = (
+        f"SELECT u.thing, e.kind, e.at_from, e.record FROM {{listed}} JOIN use u ON u.thing = j.value"
+        f" AND {in_roles('u', *MAKES)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
+    )
+    rows = select_keys(connection, sql, things)
+    return {thing: Making(kind, written_at(record), start) for thing, kind, start, record in rows}
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
