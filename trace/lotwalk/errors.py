@@ -65,5 +65,13 @@ class LedgerError(LotwalkError):
     """A ledger that cannot be opened, is missing, or is of another version."""
 
 
+class DatabaseRefused(LedgerError):
+    """The database refused for a reason that is not one of a bad day, such as a full disk."""
+
+
+class Damaged(LedgerError):
+    """A ledger in which something is not as it was recorded: bad news, and no slip of the person at the screen."""
+
+
 class KindError(LotwalkError):
     """A kind file, rule set or report definition that breaks its own rules."""

@@ -167,7 +167,7 @@ def migrate(context: click.Context, backup: Path | None) -> None:
             told += ["its temperature or pH is not written"] if receipt.verdict.because("unshown") else []
             say(f"  {receipt.name}: {'; '.join(told)}")
     if done.mended:
-        say(f"Put back what was missing or changed: the index {', '.join(done.mended)}.")
+        say(f"Made again from the tables, since they were missing or not as they should be: {', '.join(done.mended)}.")
 
 
 @click.command()

@@ -28,8 +28,9 @@ from lotwalk.cli.reports import report
 from lotwalk.cli.rules import rules
 from lotwalk.cli.show import show
 from lotwalk.cli.trace import trace
-from lotwalk.errors import LotwalkError
+from lotwalk.errors import Damaged, LotwalkError
 
+BAD_NEWS = 1
 NOT_UNDERSTOOD = 2
 STOPPED = 130
 """As shells count a program that was interrupted from the keyboard."""
@@ -129,7 +130,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         error.show()
         return NOT_UNDERSTOOD
     except LotwalkError as error:
-        return _say(str(error), NOT_UNDERSTOOD)
+        return _say(str(error), BAD_NEWS if isinstance(error, Damaged) else NOT_UNDERSTOOD)
     except BrokenPipeError:
         return _pipe_closed()
     except SystemExit as leaving:

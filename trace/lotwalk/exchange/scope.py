@@ -16,6 +16,7 @@ from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import beside, versions_using
 from lotwalk.ledger.read.versions import entries, of_kinds
+from lotwalk.ledger.sound import check_walked
 from lotwalk.recall.asking.asked import DELIVERY, ask
 from lotwalk.recall.asking.buyer import CUSTOMER, Buyer, bought
 from lotwalk.values.codes import fold
@@ -133,6 +134,7 @@ def _reached(connection: Connection, direction: str, starts: set[int]) -> set[in
     if not starts:
         return set()
     found = walk(connection, direction, [Start(key) for key in sorted(starts)], spells=False)
+    check_walked(connection, {*starts, *(one.thing.id for one in found.reached)}, len(found.entries))
     lots = {one.thing.id: one.thing for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
     deliveries = {key for key, thing in lots.items() if thing.kind == DELIVERY}
     # An older record of what came back took the whole delivery. Only the lot that it names is in what was restocked.

@@ -29,6 +29,7 @@ from lotwalk.ledger.judging import Judging
 from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
 from lotwalk.ledger.record import settings_judge
 from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
+from lotwalk.ledger.sound import unharmed
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.store import tables
@@ -75,8 +76,17 @@ class Ledger:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """Yield a connection that sees one state of the ledger."""
-        with store.reading(self.engine) as connection:
+        """Yield a connection that sees one state of the ledger.
+
+        Whatever the block stumbles over is told as Damaged where the ledger is not as it was recorded.
+        """
+        with unharmed(self.engine, self.kinds), store.reading(self.engine) as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        """Yield a connection in one transaction, alone in appending; else as `reading`."""
+        with unharmed(self.engine, self.kinds), store.writing(self.engine) as connection:
             yield connection
 
     def append(
@@ -94,7 +104,7 @@ class Ledger:
         `rules` is the text of the rule set that a settings entry names. With `begins` they must be the ledger's first:
         LedgerError when somebody began it meanwhile. Raises Refused with every problem.
         """
-        with store.writing(self.engine) as connection:
+        with self._writing() as connection:
             if begins and self.head(connection).size:
                 raise LedgerError("somebody began a ledger here at the same moment; choose another name")
             settings, setting = self._setting(connection, entries)
@@ -113,7 +123,7 @@ class Ledger:
     ) -> list[Receipt]:
         """Store a sheet, all or nothing. Raises Refused with every problem, each with the sheet's name and line."""
         try:
-            with store.writing(self.engine) as connection:
+            with self._writing() as connection:
                 settings, setting = self._setting(connection, sheet.entries)
                 ref = self._sheet(connection, sheet)
                 drawer = replace(self._drawer(connection, settings, folder), inside=True)
@@ -141,7 +151,7 @@ class Ledger:
         the version that the person has read. Raises Refused when the entry is unknown, void, amended since, or not
         understood with the changes.
         """
-        with store.writing(self.engine) as connection:
+        with self._writing() as connection:
             version = current(connection, number, seen)
             kind = self.kinds[version.kind]
             content = content_with(version, changes)
@@ -163,7 +173,7 @@ class Ledger:
         self, number: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None
     ) -> list[Receipt]:
         """Take an entry out of the reckoning; it stays readable. Raises Refused as `amend` does."""
-        with store.writing(self.engine) as connection:
+        with self._writing() as connection:
             version = current(connection, number, seen)
             kind = self.kinds[version.kind]
             amendment = replace(amendment_of(connection, version, kind, because, by, version.zone), void=True)

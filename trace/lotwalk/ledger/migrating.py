@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, text
 
 from lotwalk.collector import uncollected
-from lotwalk.errors import LedgerError
+from lotwalk.errors import Damaged, LedgerError
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.append import Batch, Incoming
@@ -23,14 +23,19 @@ from lotwalk.ledger.read.things import thing_codes
 from lotwalk.ledger.read.uses import taking
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.record import written
+from lotwalk.ledger.verify import verify
 from lotwalk.store import engine as store
 from lotwalk.store import tables
+from lotwalk.store.damage import damage, make_again
 from lotwalk.store.nodes import node_of
 from lotwalk.store.shape import mend
 from lotwalk.store.sql import texts
 from lotwalk.values.codes import fold
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
+
+ALL_INDEXES = "all indexes"
+"""What was mended where an index had lost rows of its table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +67,13 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
     before = store.version(ledger.engine)
     if before is None:
         raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
+    mended = _mend_indexes(ledger, name)
     if before >= store.HEAD:
         store.check_version(ledger.engine)
         with ledger.reading() as connection:
             settings = ledger.settings(connection)
             if settings.judge >= ledger.judging(connection, settings).number:
-                return Migrated(name, before, before, None, 0, 0, (), tuple(mend(ledger.engine)))
+                return Migrated(name, before, before, None, 0, 0, (), mended)
     found = back_up(ledger, backup)
     if not found.ok:
         where = f"{found.first_bad}: " if found.first_bad else ""
@@ -79,7 +85,31 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
         store.upgrade(connection)
         shared_by = _derive(connection, ledger.kinds)
         judged, otherwise = _judge_again(ledger, connection, typed_by)
-    return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), tuple(mend(ledger.engine)))
+        mended += tuple(mend(connection))
+    return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), mended)
+
+
+def _mend_indexes(ledger: Ledger, name: str) -> tuple[str, ...]:
+    """Put back the indexes that are missing, and make all of them again where one has not its table's rows.
+
+    Only where the entries themselves are whole: indexes made from a damaged table would hide the damage. Returns what
+    was mended, in words.
+    """
+    with store.writing(ledger.engine) as connection:
+        put_back = mend(connection)
+        found = damage(connection)
+        if found is None:
+            return tuple(put_back)
+        if found.of_index:
+            make_again(connection)
+        checked = verify(connection, ledger.kinds)
+        if not checked.ok:
+            where = f"{checked.first_bad}: " if checked.first_bad else ""
+            raise Damaged(
+                f"{name}: it is damaged ({found.text}), and the log is not whole ({where}{checked.why}). Nothing was"
+                " changed. Keep this file as it is; `lotwalk restore` puts a backup in its place"
+            )
+    return (*put_back, ALL_INDEXES)
 
 
 def _derive(connection: Connection, kinds: Kinds) -> int:

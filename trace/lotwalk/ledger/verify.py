@@ -22,7 +22,8 @@ from lotwalk.ledger.record import PLAIN, alike_text
 from lotwalk.ledger.use import Use
 from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
 from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest, Wrong
-from lotwalk.store.engine import HEAD, streamed, version_of
+from lotwalk.store.damage import damage
+from lotwalk.store.engine import HEAD, driver_errors, in_plain_words, streamed, version_of
 from lotwalk.store.nodes import parts_of, seq_of
 from lotwalk.store.shape import differences
 from lotwalk.values.canonical import canonical
@@ -89,25 +90,58 @@ class Verification:
 
 @uncollected()
 def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> Verification:
-    """Derive the whole log again. `older` is a head known from elsewhere that the log must still contain."""
-    check = _Check(connection, kinds)
+    """Derive the whole log again. `older` is a head known from elsewhere that the log must still contain.
+
+    The tables and all indexes are looked through as well. Whatever makes a reader stumble is told like any other
+    damage.
+    """
+    head, entry, why = Head(0, b""), None, ""
     try:
-        for row in _rows(connection):
-            check.entry(row)
-            if older and older.size == check.peaks.size and older.root != check.peaks.root():
-                raise Wrong(check.name, "the log up to this entry is not the one whose head is given")
-        check.uses.end()
-        check.refs.end()
-        if older and older.size > check.peaks.size:
-            missing = older.size - check.peaks.size
-            raise Wrong(None, f"{missing} entries at the end are missing: the head given has more")
-        check.rest.check(connection, kinds)
-        for one in differences(connection):
-            raise Wrong(None, one.text)
-    except Wrong as wrong:
-        size = connection.execute(text("SELECT count(*) FROM entry")).scalar() or 0
-        return Verification(size, check.head(), False, wrong.entry, wrong.why)
-    return Verification(check.peaks.size, check.head(), True, None, "")
+        check = _Check(connection, kinds)
+        try:
+            _derive_again(check, older)
+        except Wrong as wrong:
+            entry, why = wrong.entry, wrong.why
+        finally:
+            head = check.head()
+    except driver_errors(connection.engine) as error:
+        why = _stumbled_over(connection) or str(in_plain_words(connection.engine, error))
+    return Verification(head.size if not why else _size(connection), head, not why, entry, why)
+
+
+def _derive_again(check: "_Check", older: Head | None) -> None:
+    """Derive every entry again, and compare what else is stored. Raises Wrong."""
+    for row in _rows(check.connection):
+        check.entry(row)
+        if older and older.size == check.peaks.size and older.root != check.peaks.root():
+            raise Wrong(check.name, "the log up to this entry is not the one whose head is given")
+    check.uses.end()
+    check.refs.end()
+    if older and older.size > check.peaks.size:
+        missing = older.size - check.peaks.size
+        raise Wrong(None, f"{missing} entries at the end are missing: the head given has more")
+    check.rest.check(check.connection, check.kinds)
+    for one in differences(check.connection):
+        raise Wrong(None, one.text)
+    if found := damage(check.connection):
+        raise Wrong(None, found.text)
+
+
+def _stumbled_over(connection: Connection) -> str:
+    """What is wrong with a database that refuses to be read, where that can be said."""
+    try:
+        told = [one.text for one in differences(connection)]
+        found = damage(connection)
+    except driver_errors(connection.engine):
+        return ""
+    return (told or ([found.text] if found else [""]))[0]
+
+
+def _size(connection: Connection) -> int:
+    try:
+        return connection.execute(text("SELECT count(*) FROM entry")).scalar() or 0
+    except driver_errors(connection.engine):
+        return 0
 
 
 def end_fits(connection: Connection) -> bool:

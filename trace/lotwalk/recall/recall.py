@@ -8,6 +8,7 @@ from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import unshown_verdicts
 from lotwalk.ledger.read.things import things_of
+from lotwalk.ledger.sound import check_walked
 from lotwalk.recall.absence import Fitness
 from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.recall.asking.box import apart
@@ -55,6 +56,8 @@ def recall(
     `older` are versions whose verdicts are of an older judge. `with_the_box`: what travelled in one box with the lots
     of a product or a crop that was named lies behind them too, whatever the complaint. Who was kept away is a candidate
     from `before_exclusion` before that until `after_return` after their return, both in seconds.
+
+    Raises Damaged where the indexes by which it was walked differ from the tables.
     """
     asked = [apart(connection, kinds, one) for one in asked]
     boxed = {one.code for one in asked if with_the_box or one.type in kinds.things[one.kind].travels_with}
@@ -91,6 +94,8 @@ def recall(
     # A late return of somebody who has nothing to do with it narrows nothing, and is not told of.
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
+    entries = len(set(map(seq_of, frontier.levels)))
+    check_walked(connection, set(map(abs, frontier.things)), entries)
     bounds = bounding(connection, frontier, causes)
     unshown = unshown_verdicts(connection, set(bounds))
     return Recall(
@@ -111,7 +116,7 @@ def recall(
         silent=silence(frontier),
         older=sum(seq in older for seq in bounds),
         unshown=sum(seq in unshown for seq in bounds),
-        entries=len(set(map(seq_of, frontier.levels))),
+        entries=entries,
         left_out=left_out,
         with_box=with_box,
         found=tested,

@@ -1,6 +1,7 @@
 """Opening the database behind a ledger: a SQLite file by default, PostgreSQL by its URL."""
 
 import os
+import re
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -12,7 +13,7 @@ from sqlalchemy import Connection, Engine, Table, create_engine, event, inspect,
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
-from lotwalk.errors import LedgerError
+from lotwalk.errors import Damaged, DatabaseRefused, LedgerError
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0002"
@@ -28,6 +29,9 @@ _PLAIN = {
     "database or disk is full": "the disk is full; nothing was written",
 }
 """What SQLite says on a bad day, in plain words."""
+
+_DAMAGED = ("malformed", "could not decode", "corrupt", "invalid page", "could not read block")
+"""What databases say, among other words, when what they read cannot be what was written."""
 
 _VERSION_TABLE = "alembic_version"
 
@@ -183,12 +187,30 @@ def streamed(connection: Connection, sql: str, size: int) -> Iterator[Any]:
 def _plain_errors(engine: Engine) -> Iterator[None]:
     try:
         yield
-    except DBAPIError as error:
-        reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "unknown reason"
-        plain = _PLAIN.get(reason, f"the database refused: {reason}")
-        if reason.startswith("no such index"):
-            plain = f"{reason}; `lotwalk migrate` puts it back, and `lotwalk verify` checks the rest"
-        raise LedgerError(f"{name_of(engine)}: {plain}") from error
+    except driver_errors(engine) as error:
+        raise in_plain_words(engine, error) from error
+
+
+def driver_errors(engine: Engine) -> tuple[type[Exception], ...]:
+    """Return what SQLAlchemy raises when the database refuses, and what its driver does where its rows are read."""
+    return DBAPIError, engine.dialect.loaded_dbapi.Error
+
+
+def in_plain_words(engine: Engine, error: Exception) -> LedgerError:
+    """Return the error that tells a person what a driver's error says; Damaged where the database is."""
+    told = str(error.orig if isinstance(error, DBAPIError) else error).strip()
+    reason = told.splitlines()[0] if told else "unknown reason"
+    name = name_of(engine)
+    if any(words in reason.lower() for words in _DAMAGED):
+        return Damaged(
+            f"{name}: it is damaged ({reason}). Keep this file as it is: `lotwalk verify` says how far it is whole, and"
+            " `lotwalk restore` puts a backup in its place"
+        )
+    if reason.startswith("no such index"):
+        return LedgerError(f"{name}: {reason}; `lotwalk migrate` puts it back, and `lotwalk verify` checks the rest")
+    if reason in _PLAIN:
+        return LedgerError(f"{name}: {_PLAIN[reason]}")
+    return DatabaseRefused(f"{name}: the database refused: {reason}")
 
 
 def version(engine: Engine) -> str | None:
@@ -219,15 +241,25 @@ def check_free(engine: Engine) -> None:
 
 
 def check_version(engine: Engine) -> None:
-    """Raise LedgerError unless the database holds a ledger of this version."""
+    """Raise LedgerError unless the database holds a ledger of this version; Damaged where it cannot say of which."""
     found = version(engine)
     name = name_of(engine)
+    if not re.fullmatch("[0-9]{4}", found or "") and _has_entries(engine):
+        raise Damaged(
+            f"{name}: it is damaged (the table {_VERSION_TABLE} does not say of which form this ledger is). Keep this"
+            " file as it is: `lotwalk restore` puts a backup in its place"
+        )
     if found is None:
         raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
     if found < HEAD:
         raise LedgerError(f"{name}: this ledger is of an older form ({found}); run `lotwalk migrate`")
     if found > HEAD:
         raise LedgerError(f"{name}: this ledger was made by a newer Lotwalk ({found}); update Lotwalk")
+
+
+def _has_entries(engine: Engine) -> bool:
+    with _plain_errors(engine), engine.connect() as connection:
+        return inspect(connection).has_table("entry")
 
 
 def migrate(engine: Engine, revision: str = "head") -> None:

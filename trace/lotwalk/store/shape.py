@@ -1,15 +1,31 @@
 """Whether the tables, indexes and triggers of a ledger are those that Lotwalk makes, and putting back an index."""
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, Engine, Index, Table, UniqueConstraint, inspect, text
+from sqlalchemy import Connection, Index, Table, UniqueConstraint, inspect, text
 from sqlalchemy.engine import Inspector
 
-from lotwalk.store.engine import HEAD, version_of, writing
+from lotwalk.store.engine import HEAD, version_of
 from lotwalk.store.tables import metadata
 
 _MEND = "`lotwalk migrate` puts it back"
+
+_TRIGGERS = (
+    "SELECT 'trigger', name, tbl_name, 'DROP TRIGGER ' || name FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+)
+_POSTGRESQL_STRANGERS = (
+    "SELECT 'trigger', t.tgname, c.relname, 'DROP TRIGGER ' || t.tgname || ' ON ' || c.relname"
+    " FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
+    " WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace"
+    " UNION ALL SELECT 'rule', r.rulename, c.relname, 'DROP RULE ' || r.rulename || ' ON ' || c.relname"
+    " FROM pg_rewrite r JOIN pg_class c ON c.oid = r.ev_class"
+    " WHERE c.relkind = 'r' AND c.relnamespace = current_schema()::regnamespace"
+    " UNION ALL SELECT 'row security', c.relname, c.relname,"
+    " 'ALTER TABLE ' || c.relname || ' DISABLE ROW LEVEL SECURITY'"
+    " FROM pg_class c WHERE c.relrowsecurity AND c.relnamespace = current_schema()::regnamespace"
+)
 
 ADDED = {"0002": [("thing", "bath")]}
 """The columns that came with each migration after the first."""
@@ -35,17 +51,16 @@ def differences(connection: Connection) -> list[Difference]:
             continue
         found += _of_table(inspector, table, later)
         found += _of_indexes(connection, inspector, table)
-    return found + _triggers(connection)
+    return found + _strangers(connection)
 
 
-def mend(engine: Engine) -> list[str]:
-    """Put back the indexes that are missing or changed, and return their names. No entry is touched."""
-    with writing(engine) as connection:
-        broken = [one.index for one in differences(connection) if one.index is not None]
-        for index in broken:
-            connection.execute(text(f"DROP INDEX IF EXISTS {index.name}"))
-            index.create(connection)
-    return [str(index.name) for index in broken]
+def mend(connection: Connection) -> list[str]:
+    """Put back the indexes that are missing or changed, and return which. No entry is touched."""
+    broken = [one.index for one in differences(connection) if one.index is not None]
+    for index in broken:
+        connection.execute(text(f"DROP INDEX IF EXISTS {index.name}"))
+        index.create(connection)
+    return [f"the index {index.name}" for index in broken]
 
 
 def _later(version: str | None) -> Collection[tuple[str, str]]:
@@ -79,29 +94,30 @@ def _of_indexes(connection: Connection, inspector: Inspector, table: Table) -> l
         wanted = index.dialect_options[connection.dialect.name]["where"]
         condition = stored.get("dialect_options", {}).get(option)
         same = list(stored["column_names"]) == [column.name for column in index.columns]
-        same &= (wanted is None) == (condition is None)
-        if connection.dialect.name == "sqlite" and wanted is not None and condition is not None:
-            # PostgreSQL writes a condition in words of its own.
-            same &= " ".join(str(condition).split()) == " ".join(str(wanted).split())
+        same &= bool(stored["unique"]) == bool(index.unique)
+        same &= _in_words(wanted) == _in_words(condition)
         if not same:
             found.append(Difference(f"the index {index.name} is not as Lotwalk made it; {_MEND}", index))
     return found
 
 
-def _triggers(connection: Connection) -> list[Difference]:
-    if connection.dialect.name == "sqlite":
-        sql = "SELECT name, tbl_name FROM sqlite_master WHERE type = 'trigger'"
-    else:
-        sql = (
-            "SELECT t.tgname, c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
-            " WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace"
-        )
+def _in_words(condition: object) -> str:
+    """A condition in one spelling. PostgreSQL writes it in brackets of its own, and `BETWEEN` in two parts."""
+    plain = re.sub(r"::\w+|[()]", "", "" if condition is None else str(condition)).lower()
+    return " ".join(re.sub(r"(\w+) between (\S+) and ", r"\1 >= \2 and \1 <= ", plain).split())
+
+
+def _strangers(connection: Connection) -> list[Difference]:
+    """What stands on the tables and may change what is recorded or read: triggers, rules, policies."""
     ours = set(metadata.tables)
+    sqlite = connection.dialect.name == "sqlite"
+    # SQLite keeps a table's name as it was spelled where a trigger was made.
+    rows = connection.execute(text(_TRIGGERS)) if sqlite else connection.execute(text(_POSTGRESQL_STRANGERS))
     return [
         Difference(
-            f"a trigger named {name} stands on the table {table}. Lotwalk makes none, and it may change what is"
-            f" recorded: keep a copy of the ledger, find out who put it there, and remove it (DROP TRIGGER {name})"
+            f"a {what} named {name} stands on the table {table.lower()}. Lotwalk makes none, and it may change what is"
+            f" recorded or read: keep a copy of the ledger, find out who put it there, and remove it ({remove})"
         )
-        for name, table in connection.execute(text(sql))
-        if table in ours
+        for what, name, table, remove in rows
+        if table.lower() in ours
     ]

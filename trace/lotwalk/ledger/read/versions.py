@@ -98,6 +98,11 @@ def referring_to(connection: Connection, number: int) -> list[Version]:
     return [parse(row[0]) for row in select_keys(connection, sql, [number])]
 
 
+def size(connection: Connection) -> int:
+    """Return how many entries the ledger has, their amendments among them."""
+    return connection.execute(text("SELECT max(seq) FROM entry")).scalar() or 0
+
+
 def last_recorded(connection: Connection) -> int:
     """Return when the newest entry was recorded, in epoch seconds; 0 for an empty ledger."""
     return connection.execute(text("SELECT recorded_at FROM entry ORDER BY seq DESC LIMIT 1")).scalar() or 0

@@ -6,6 +6,7 @@ from typing import BinaryIO
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.uses import makers
+from lotwalk.ledger.sound import check_walked
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.maps.build import Builder, Subject
 from lotwalk.pages.tracing.desk import Desk
@@ -68,6 +69,11 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     starts = [Start(key) for key in asked.starts]
     walks = [walk(desk.connection, way, starts, doubt=asked.doubt, through=asked.through) for way in (BACK, FORWARD)]
     back, forward = walks
+    check_walked(
+        desk.connection,
+        {asked.thing.id, *(one.thing.id for found in walks for one in found.reached)},
+        max(len(found.entries) for found in walks),
+    )
     deliveries = _deliveries(desk, asked, forward)
     _add_answer(flow, desk, asked, back, forward)
     _add_record(flow, desk, asked)
