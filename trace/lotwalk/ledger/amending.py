@@ -34,7 +34,7 @@ def current(connection: Connection, number: int, seen: int | None = None) -> Ver
     ).first()
     if row is None:
         raise Refused([Problem(f"there is no entry E{number}", "the name of an entry, such as E12")])
-    version = record.parse(row[0], bytes(row[1]))
+    version = record.parse(*row)
     if seen is not None:
         _check_seen(connection, number, seen)
     if version.void:

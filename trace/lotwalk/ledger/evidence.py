@@ -220,8 +220,8 @@ class BookEvidence:
         return Entry(seq, number, kind, start, end, group, line, recorded_at, text)
 
     def _version(self, seq: int) -> Version:
-        sql = "SELECT e.record FROM {listed} JOIN entry e ON e.seq = j.value"
-        return parse(select_keys(self.connection, sql, [seq])[0][0])
+        sql = "SELECT e.record, e.digest FROM {listed} JOIN entry e ON e.seq = j.value"
+        return parse(*select_keys(self.connection, sql, [seq])[0])
 
     def _from_pending(self, pending: Pending) -> Entry:
         checked = pending.checked

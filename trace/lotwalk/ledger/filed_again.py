@@ -22,11 +22,12 @@ from lotwalk.values.units import Units
 def stored_version(seq: int, evidence: BookEvidence) -> tuple[Version, SheetRef | None]:
     """Return a stored version, and the sheet that it stands on."""
     sql = text(
-        "SELECT e.record, s.id, s.digest, s.name, s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
+        "SELECT e.record, e.digest, s.id, s.digest, s.name, s.in_order FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
         " WHERE e.seq = :seq"
     )
     row = evidence.connection.execute(sql, {"seq": seq}).one()
-    return record.parse(row[0]), SheetRef(row[1], row[2], row[3], bool(row[4])) if row[1] else None
+    version = record.parse(row[0], row[1])
+    return version, SheetRef(row[2], row[3], row[4], bool(row[5])) if row[2] else None
 
 
 def again(version: Version, sheet: SheetRef | None, seq: int, evidence: BookEvidence, because: str) -> Pending:

@@ -14,6 +14,7 @@ from lotwalk.kinds.model import Checked, Value
 from lotwalk.ledger.model import File, Pending, Settings, Version
 from lotwalk.ledger.use import Use
 from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
+from lotwalk.values.merkle import leaf_hash
 from lotwalk.values.text import Written, plain
 from lotwalk.values.times import When
 from lotwalk.values.units import Amount
@@ -154,14 +155,17 @@ def settings_judge(text: str) -> int:
     return int(json.loads(text)["settings"].get("judge", FIRST_JUDGE))
 
 
-def written_at(text: str) -> str:
-    """Return when a stored entry was, as it was written, from its hashed text."""
-    return str(json.loads(text)["at"])
+def written_at(text: str, digest: bytes) -> str:
+    """Return when a stored entry was, as it was written. Raises ValueError as `parse` does."""
+    return str(_hashed(text, digest)["at"])
 
 
-def parse(text: str, digest: bytes = b"") -> Version:
-    """Return a stored entry's version from its hashed text."""
-    record = json.loads(text)
+def parse(text: str, digest: bytes) -> Version:
+    """Return a stored entry's version from its text and the digest that was stored with it.
+
+    Raises ValueError where the text is not what was hashed: nothing is read from an entry that was changed.
+    """
+    record = _hashed(text, digest)
     amends = record.get("amends")
     sheet = record.get("sheet")
     verdict = record.get("verdict")
@@ -190,8 +194,15 @@ def parse(text: str, digest: bytes = b"") -> Version:
         sheet=sheet["digest"] if sheet else None,
         line=sheet["line"] if sheet else 0,
         files=tuple(File(file["digest"], file["name"], file["type"], None) for file in record.get("files", [])),
-        digest=digest,
+        digest=bytes(digest),
         rules=record["rules"],
         silent=tuple(record["silent"]),
         form=record.get("form", 1),
     )
+
+
+def _hashed(text: str, digest: bytes) -> dict[str, Any]:
+    if leaf_hash(text.encode()) != bytes(digest):
+        raise ValueError("the text of an entry is not what was hashed when it was recorded")
+    record: dict[str, Any] = json.loads(text)
+    return record

@@ -30,7 +30,7 @@ _PLAIN = {
 }
 """What SQLite says on a bad day, in plain words."""
 
-_DAMAGED = ("malformed", "could not decode", "corrupt", "invalid page", "could not read block")
+_DAMAGED = ("malformed", "could not decode", "codec can't decode", "corrupt", "invalid page", "could not read block")
 """What databases say, among other words, when what they read cannot be what was written."""
 
 _VERSION_TABLE = "alembic_version"
@@ -192,8 +192,11 @@ def _plain_errors(engine: Engine) -> Iterator[None]:
 
 
 def driver_errors(engine: Engine) -> tuple[type[Exception], ...]:
-    """Return what SQLAlchemy raises when the database refuses, and what its driver does where its rows are read."""
-    return DBAPIError, engine.dialect.loaded_dbapi.Error
+    """Return what SQLAlchemy raises when the database refuses, and what its driver does where its rows are read.
+
+    A driver that cannot even say what is wrong raises UnicodeDecodeError.
+    """
+    return DBAPIError, engine.dialect.loaded_dbapi.Error, UnicodeDecodeError
 
 
 def in_plain_words(engine: Engine, error: Exception) -> LedgerError:

@@ -141,13 +141,13 @@ def judged_of(connection: Connection, thing: int, start: int, end: int) -> list[
     """Return the judged entries in force that concern a thing (database key) in a time (first and last second)."""
     rows = connection.execute(
         text(
-            f"SELECT DISTINCT e.seq, e.record FROM use u JOIN entry e ON e.seq = {seq_of()} AND e.judged > 0"
+            f"SELECT DISTINCT e.seq, e.record, e.digest FROM use u JOIN entry e ON e.seq = {seq_of()} AND e.judged > 0"
             f" WHERE u.thing = :thing AND {in_roles('u', *_JUDGED)} AND u.at_to >= :start AND u.at_from <= :end"
             f" AND {in_force()}"
         ),
         {"thing": thing, "start": start, "end": end},
     )
-    return [parse(record) for _, record in rows]
+    return [parse(*stored) for _, *stored in rows]
 
 
 def judged_of_kind(connection: Connection, kind: str) -> list[int]:
@@ -196,11 +196,13 @@ def unshown_verdicts(connection: Connection, among: Collection[int] | None = Non
     """
     where = f"e.judged > 0 AND e.record LIKE '{_LIKE_UNSHOWN}' AND {in_force()}"
     if among is None:
-        rows: Sequence[Any] = connection.execute(text(f"SELECT e.seq, e.record FROM entry e WHERE {where}")).all()
+        rows: Sequence[Any] = connection.execute(
+            text(f"SELECT e.seq, e.record, e.digest FROM entry e WHERE {where}")
+        ).all()
     else:
-        sql = f"SELECT e.seq, e.record FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE {where}"
+        sql = f"SELECT e.seq, e.record, e.digest FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE {where}"
         rows = select_keys(connection, sql, among)
-    judged = {seq: parse(record).judged for seq, record in rows}
+    judged = {seq: parse(*stored).judged for seq, *stored in rows}
     return {seq for seq, one in judged.items() if any(one.because("unshown", code) for code in one.passed)}
 
 

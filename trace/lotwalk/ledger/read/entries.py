@@ -15,12 +15,12 @@ def entries_of(connection: Connection, kinds: Kinds, kind: str) -> list[Entry]:
     """Return the entries in force of a kind of record; void ones are left out."""
     sql = (
         "SELECT e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line,"
-        " e.recorded_at, e.record FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
+        " e.recorded_at, e.record, e.digest FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
         f" WHERE {in_force()} AND e.void = 0 AND e.kind = :kind"
     )
     return [
-        Entry(seq, number, name, start, end, group, line, recorded_at, StoredText(partial(parse, record), kinds))
-        for seq, number, name, start, end, group, line, recorded_at, record in connection.execute(
+        Entry(seq, number, name, start, end, group, line, recorded_at, StoredText(partial(parse, *stored), kinds))
+        for seq, number, name, start, end, group, line, recorded_at, *stored in connection.execute(
             text(sql), {"kind": kind}
         )
     ]

@@ -23,7 +23,7 @@ def with_files(connection: Connection, start: int, end: int) -> list[Version]:
         f" WHERE t.cls = 'paper' AND {in_roles('u', *MAKES)})"
     )
     sql = (
-        f"SELECT e.record FROM entry e WHERE e.void = 0 AND e.record LIKE '%\"files\":[%' AND {in_force()}"
+        f"SELECT e.record, e.digest FROM entry e WHERE e.void = 0 AND e.record LIKE '%\"files\":[%' AND {in_force()}"
         f" AND e.at_from <= :end AND (e.at_to >= :start OR {papers}) ORDER BY e.at_from, e.at_to, e.seq"
     )
-    return [parse(row[0]) for row in connection.execute(text(sql), {"start": start, "end": end})]
+    return [parse(*row) for row in connection.execute(text(sql), {"start": start, "end": end})]

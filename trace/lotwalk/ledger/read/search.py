@@ -81,12 +81,12 @@ def _versions(connection: Connection, where: str, pattern: str, *, limit: int | 
     most = "" if limit is None else f" LIMIT {limit}"
     rows = connection.execute(
         text(
-            f"SELECT e.record FROM entry e WHERE {where} AND e.void = 0 AND {in_force()}"
+            f"SELECT e.record, e.digest FROM entry e WHERE {where} AND e.void = 0 AND {in_force()}"
             f" ORDER BY e.at_from DESC, e.seq DESC{most}"
         ),
         {"words": pattern},
     )
-    return (parse(row[0]) for row in rows)
+    return (parse(*row) for row in rows)
 
 
 def _pattern(words: str) -> str:

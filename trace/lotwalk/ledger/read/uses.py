@@ -83,20 +83,20 @@ class Making(NamedTuple):
 def makers(connection: Connection, things: Collection[int]) -> dict[int, Version]:
     """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
     sql = (
-        f"SELECT u.thing, e.record FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
-        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
+        "SELECT u.thing, e.record, e.digest FROM {listed}"
+        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
     )
-    return {thing: parse(record) for thing, record in select_keys(connection, sql, things)}
+    return {thing: parse(*stored) for thing, *stored in select_keys(connection, sql, things)}
 
 
 def makings(connection: Connection, things: Collection[int]) -> dict[int, Making]:
     """Return of the same entries only what and when they are: of hundreds that takes a third of the time."""
     sql = (
-        f"SELECT u.thing, e.kind, e.at_from, e.record FROM {{listed}} JOIN use u ON u.thing = j.value"
+        "SELECT u.thing, e.kind, e.at_from, e.record, e.digest FROM {listed} JOIN use u ON u.thing = j.value"
         f" AND {in_roles('u', *MAKES)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
     )
     rows = select_keys(connection, sql, things)
-    return {thing: Making(kind, written_at(record), start) for thing, kind, start, record in rows}
+    return {thing: Making(kind, written_at(*stored), start) for thing, kind, start, *stored in rows}
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
@@ -111,10 +111,10 @@ def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
 def taking(connection: Connection, lots: Collection[int]) -> list[tuple[Version, int]]:
     """Return every version, in force or not, that took one of these lots, each with its attested sheet or 0."""
     sql = (
-        f"SELECT DISTINCT e.seq, u.grp, e.record FROM {{listed}} JOIN use u ON u.thing = j.value"
+        f"SELECT DISTINCT e.seq, u.grp, e.record, e.digest FROM {{listed}} JOIN use u ON u.thing = j.value"
         f" AND {in_roles('u', Role.TOOK)} JOIN entry e ON e.seq = {seq_of()} ORDER BY e.seq"
     )
-    return [(parse(record), group) for _, group, record in select_keys(connection, sql, lots)]
+    return [(parse(*stored), group) for _, group, *stored in select_keys(connection, sql, lots)]
 
 
 def once_made(connection: Connection, things: Collection[int]) -> set[int]:
@@ -143,20 +143,20 @@ def versions_using(
     chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
     live = "" if past else f" WHERE {in_force()}"
     sql = (
-        f"SELECT u.thing, u.role, t.cls, e.seq, e.record FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
-        f" AND {in_roles('u', *roles)} CROSS JOIN thing t ON t.id = u.thing"
+        "SELECT u.thing, u.role, t.cls, e.seq, e.record, e.digest FROM {listed}"
+        f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)} CROSS JOIN thing t ON t.id = u.thing"
         f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen}{live}"
         " ORDER BY u.at_from, u.at_to, e.seq"
     )
     read: dict[int, Version] = {}
     found = []
-    for thing, number, cls, seq, record in select_keys(connection, sql, things):
+    for thing, number, cls, seq, *stored in select_keys(connection, sql, things):
         if (role := Role.read(number, cls)) not in roles:
             continue
         # One entry may use many of them: its text is read once.
         version = read.get(seq)
         if version is None:
-            version = read[seq] = parse(record)
+            version = read[seq] = parse(*stored)
         found.append((thing, role, version))
     return found
 

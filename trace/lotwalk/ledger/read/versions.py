@@ -15,15 +15,15 @@ def versions(connection: Connection, number: int) -> list[Version]:
     rows = connection.execute(
         text("SELECT record, digest FROM entry WHERE first = :number ORDER BY seq"), {"number": number}
     )
-    return [parse(row[0], bytes(row[1])) for row in rows]
+    return [parse(*row) for row in rows]
 
 
 def all_versions(connection: Connection, firsts: Sequence[int]) -> dict[int, list[Version]]:
     """Return every version of these entries, by the number of the first, the oldest first."""
-    sql = "SELECT e.first, e.record FROM {listed} JOIN entry e ON e.first = j.value ORDER BY e.seq"
+    sql = "SELECT e.first, e.record, e.digest FROM {listed} JOIN entry e ON e.first = j.value ORDER BY e.seq"
     out: dict[int, list[Version]] = {}
-    for first, record in select_keys(connection, sql, firsts):
-        out.setdefault(first, []).append(parse(record))
+    for first, *stored in select_keys(connection, sql, firsts):
+        out.setdefault(first, []).append(parse(*stored))
     return out
 
 
@@ -45,26 +45,26 @@ def entries(
     where += ["e.kind = :kind"] if kind else []
     where += ["e.at_to >= :start"] if start is not None else []
     where += ["e.at_from <= :end"] if end is not None else []
-    sql = f"SELECT e.record FROM entry e WHERE {' AND '.join(where)} ORDER BY e.at_from, e.at_to, e.seq"
+    sql = f"SELECT e.record, e.digest FROM entry e WHERE {' AND '.join(where)} ORDER BY e.at_from, e.at_to, e.seq"
     if limit is not None:
         sql += " LIMIT :limit"
     parameters = {"kind": kind, "start": start, "end": end, "limit": limit}
     used = {name: value for name, value in parameters.items() if f":{name}" in sql}
     # For this statement alone: set on the connection, the option would hold for all that is read after it.
     for row in connection.execute(text(sql), used, execution_options={"yield_per": 1000}):
-        yield parse(row[0])
+        yield parse(*row)
 
 
 def by_seq(connection: Connection, seqs: Collection[int]) -> dict[int, Version]:
     """Return these versions, by their numbers."""
-    sql = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
-    return {seq: parse(record) for seq, record in select_keys(connection, sql, set(seqs))}
+    sql = "SELECT e.seq, e.record, e.digest FROM {listed} JOIN entry e ON e.seq = j.value"
+    return {seq: parse(*stored) for seq, *stored in select_keys(connection, sql, set(seqs))}
 
 
 def in_force_of(connection: Connection, numbers: Collection[int]) -> list[Version]:
     """Return the versions in force of these entries; a void one stands among them."""
-    sql = f"SELECT e.record FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {in_force()}"
-    return [parse(row[0]) for row in select_keys(connection, sql, set(numbers))]
+    sql = f"SELECT e.record, e.digest FROM {{listed}} JOIN entry e ON e.first = j.value WHERE {in_force()}"
+    return [parse(*row) for row in select_keys(connection, sql, set(numbers))]
 
 
 def of_kinds(connection: Connection, kinds: Sequence[str], *, amended: bool = False) -> Iterator[Version]:
@@ -74,28 +74,29 @@ def of_kinds(connection: Connection, kinds: Sequence[str], *, amended: bool = Fa
     """
     live = f"NOT {in_force()}" if amended else in_force()
     sql = (
-        f"SELECT e.record FROM {{listed}} JOIN entry e ON e.kind = j.value AND e.void = 0 WHERE {live}"
+        f"SELECT e.record, e.digest FROM {{listed}} JOIN entry e ON e.kind = j.value AND e.void = 0 WHERE {live}"
         " ORDER BY e.at_from, e.seq"
     )
-    for (record,) in select_listed(connection, sql, list(kinds)):
-        yield parse(record)
+    for row in select_listed(connection, sql, list(kinds)):
+        yield parse(*row)
 
 
 def amendments_after(connection: Connection, seq: int) -> list[Version]:
     """Return the versions recorded after another (`seq`) that replace one, in the order of the ledger."""
     rows = connection.execute(
-        text("SELECT e.record FROM entry e WHERE e.amends IS NOT NULL AND e.seq > :seq ORDER BY e.seq"), {"seq": seq}
+        text("SELECT e.record, e.digest FROM entry e WHERE e.amends IS NOT NULL AND e.seq > :seq ORDER BY e.seq"),
+        {"seq": seq},
     )
-    return [parse(row[0]) for row in rows]
+    return [parse(*row) for row in rows]
 
 
 def referring_to(connection: Connection, number: int) -> list[Version]:
     """Return the entries in force that name entry `E<number>`."""
     sql = (
-        "SELECT e.record FROM {listed} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq"
+        "SELECT e.record, e.digest FROM {listed} JOIN ref r ON r.first = j.value JOIN entry e ON e.seq = r.seq"
         f" WHERE {in_force()}"
     )
-    return [parse(row[0]) for row in select_keys(connection, sql, [number])]
+    return [parse(*row) for row in select_keys(connection, sql, [number])]
 
 
 def size(connection: Connection) -> int:
