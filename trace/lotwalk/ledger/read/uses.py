@@ -84,7 +84,8 @@ def makers(connection: Connection, things: Collection[int]) -> dict[int, Version
     """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
     sql = (
         "SELECT u.thing, e.record, e.digest FROM {listed}"
-        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
+        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
     )
     return {thing: parse(*stored) for thing, *stored in select_keys(connection, sql, things)}
 
