@@ -103,7 +103,7 @@ def flips(
 
 
 def _told(answer: str) -> object:
-    """An answer without its own word that the newest entry is not what was hashed: that is told, and no other answer."""
+    """An answer without its own word that the newest entry is not what was hashed: that is a warning."""
     told = json.loads(answer)
     told.pop("log_fits", None)
     return told

@@ -63,11 +63,10 @@ def trace(
     from lotwalk.cli.trace_view import TraceView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read.things import things_of, void_among
-    from lotwalk.ledger.sound import check_walked
     from lotwalk.values.times import read_when
     from lotwalk.walk.distrust import doubt
     from lotwalk.walk.model import EVER
-    from lotwalk.walk.walk import walk
+    from lotwalk.walk.walk import check_read, walk
 
     if back is forward:
         raise NotUnderstood(
@@ -86,7 +85,7 @@ def trace(
         starts = _starts(connection, book.ledger.kinds, thing, window)
         doubted = doubt(connection, distrust, book.older_verdicts(connection))
         found = walk(connection, direction, starts, doubt=doubted, through=through, sure=True)
-        check_walked(connection, {thing.id, *(one.thing.id for one in found.reached)}, len(found.entries))
+        check_read(connection, book.ledger.kinds, [one.thing for one in starts], [found])
         void = void_among(connection, [one.thing.id for one in found.reached])
         others = [one.thing for one in starts if one.thing != thing.id]
         stands_for = [one.code for one in things_of(connection, others)]

@@ -11,18 +11,18 @@ from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.exchange.reading import Reader, uses
+from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import beside, versions_using
 from lotwalk.ledger.read.versions import entries, of_kinds
-from lotwalk.ledger.sound import check_walked
 from lotwalk.recall.asking.asked import DELIVERY, ask
 from lotwalk.recall.asking.buyer import CUSTOMER, Buyer, bought
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start
-from lotwalk.walk.walk import walk
+from lotwalk.walk.walk import check_read, walk
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def read_scope(connection: Connection, reader: Reader, question: Question) -> Sc
         return Scope(connection, reader, question)
     asked = ask(connection, question.codes)
     starts = {key for one in asked for key in one.starts}
-    keys = starts | _reached(connection, BACK, starts)
+    keys = starts | _reached(connection, reader.kinds, BACK, starts)
     customer = None
     if question.customer:
         zone = reader.zone
@@ -110,31 +110,33 @@ def read_scope(connection: Connection, reader: Reader, question: Question) -> Sc
         customer, kept, _ = bought(connection, reader.kinds, buyer, zone)
         deliveries = {one.delivery for one in kept}
         if question.codes:
-            forward = starts | _reached(connection, FORWARD, starts)
+            forward = starts | _reached(connection, reader.kinds, FORWARD, starts)
             deliveries &= forward
-            _check_got(connection, question, customer, deliveries)
-            keys |= deliveries | (forward & _reached(connection, BACK, deliveries))
+            _check_got(connection, reader.kinds, question, customer, deliveries)
+            keys |= deliveries | (forward & _reached(connection, reader.kinds, BACK, deliveries))
         else:
-            keys = deliveries | _reached(connection, BACK, deliveries)
+            keys = deliveries | _reached(connection, reader.kinds, BACK, deliveries)
     else:
-        keys |= _reached(connection, FORWARD, starts)
+        keys |= _reached(connection, reader.kinds, FORWARD, starts)
     return Scope(connection, reader, question, customer, frozenset(keys), _folds(connection, keys))
 
 
-def _check_got(connection: Connection, question: Question, customer: ThingRow, deliveries: set[int]) -> None:
+def _check_got(
+    connection: Connection, kinds: Kinds, question: Question, customer: ThingRow, deliveries: set[int]
+) -> None:
     """Refuse to tell a customer of a lot that they never had."""
     for code in question.codes:
         starts = {key for one in ask(connection, [code]) for key in one.starts}
-        if not deliveries & (starts | _reached(connection, FORWARD, starts)):
+        if not deliveries & (starts | _reached(connection, kinds, FORWARD, starts)):
             raise NotUnderstood(f"{customer.code} got nothing of {code}", "a lot or a delivery that this customer got")
 
 
-def _reached(connection: Connection, direction: str, starts: set[int]) -> set[int]:
+def _reached(connection: Connection, kinds: Kinds, direction: str, starts: set[int]) -> set[int]:
     """The lots reached by ingredient."""
     if not starts:
         return set()
     found = walk(connection, direction, [Start(key) for key in sorted(starts)], spells=False)
-    check_walked(connection, {*starts, *(one.thing.id for one in found.reached)}, len(found.entries))
+    check_read(connection, kinds, starts, [found])
     lots = {one.thing.id: one.thing for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
     deliveries = {key for key, thing in lots.items() if thing.kind == DELIVERY}
     # An older record of what came back took the whole delivery. Only the lot that it names is in what was restocked.

@@ -5,75 +5,30 @@ no trace inside: it is found only against an older head, such as one on a printe
 joins its tables (of things, of sheets) mean nothing by themselves: what they join is compared.
 """
 
-import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any
 
 from sqlalchemy import Connection, text
 
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.derive import SHARING_SINCE, derived, shared
 from lotwalk.ledger.model import Head
-from lotwalk.ledger.record import PLAIN, alike_text
-from lotwalk.ledger.use import Use
-from lotwalk.ledger.verdict import FIRST_JUDGE, Verdict
-from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest, Wrong
+from lotwalk.ledger.stored_entry import ENTRY, USE, Row, Wrong, check_columns, check_uses, first_of, is_, read
+from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest
 from lotwalk.store.damage import damage
 from lotwalk.store.engine import HEAD, driver_errors, in_plain_words, streamed, version_of
-from lotwalk.store.nodes import parts_of, seq_of
+from lotwalk.store.nodes import seq_of
 from lotwalk.store.shape import differences
-from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash
-from lotwalk.values.roles import Role
 
 _BATCH = 2_000
-_TOOK = Role.TOOK.word
 
 
-class _Told(NamedTuple):
-    """The columns of an entry and of its sheet that its text tells."""
-
-    seq: int
-    first: int
-    amends: int | None
-    void: int
-    kind: str
-    at_from: int
-    at_to: int
-    recorded_at: int
-    line: int
-    judged: int
-    silent: str
-    alike: str
-    sheet: str | None
-    sheet_name: str | None
-    in_order: int | None
-
-
-class _Row(NamedTuple):
-    """An entry as stored. After an edit behind the ledger's back a column may hold anything."""
-
-    told: _Told
-    record: Any
-    digest: Any
-    root: Any
-    peaks: Any
-    sheet_id: Any
-
-
-_ENTRIES = (
-    "SELECT e.seq, e.first, e.amends, e.void, e.kind, e.at_from, e.at_to, e.recorded_at, e.line, e.judged, e.silent,"
-    " e.alike, s.digest, s.name, s.in_order, e.record, e.digest, e.root, e.peaks, e.sheet"
-    " FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
-)
-_USES = (
-    "SELECT u.node, u.role, t.code, u.at_from, u.at_to, u.grp, u.line, u.amount, u.unit, u.assumed, u.thing"
-    " FROM use u LEFT JOIN thing t ON t.id = u.thing ORDER BY u.node"
-)
+_ENTRIES = f"SELECT {ENTRY} FROM entry e LEFT JOIN sheet s ON s.id = e.sheet ORDER BY e.seq"
+_USES = f"SELECT {USE} FROM use u LEFT JOIN thing t ON t.id = u.thing ORDER BY u.node"
 _REFS = "SELECT r.seq, r.first FROM ref r ORDER BY r.seq"
 
 
@@ -160,13 +115,11 @@ def end_fits(connection: Connection) -> bool:
     except (ValueError, TypeError, AttributeError):
         return False
     after = before.append(leaf)
-    return seq == after.size and _is(digest, leaf) and _is(root, after.root()) and _is(peaks, after.to_bytes())
+    return seq == after.size and is_(digest, leaf) and is_(root, after.root()) and is_(peaks, after.to_bytes())
 
 
-def _rows(connection: Connection) -> Iterator[_Row]:
-    told = len(_Told._fields)
-    for row in streamed(connection, _ENTRIES, _BATCH):
-        yield _Row(_Told._make(row[:told]), *row[told:])
+def _rows(connection: Connection) -> Iterator[Row]:
+    return map(Row.of, streamed(connection, _ENTRIES, _BATCH))
 
 
 class _Beside:
@@ -220,18 +173,6 @@ class _Check:
     derives: bool = field(init=False)
     """Whether the ledger has been brought up to date, so that what older records imply is stored too."""
 
-    def _shared(self, record: Mapping[str, Any], keys: Mapping[str, Any]) -> list[Use]:
-        """The uses by which an entry of an older form shares mixes."""
-
-        def is_bath(code: str) -> bool:
-            kind = self.kinds.things.get(self.rest.kind_of(keys.get(code)))
-            return kind is not None and kind.bath
-
-        if not any(use["role"] == _TOOK and is_bath(use["code"]) for use in record["uses"]):
-            return []
-        verdict = Verdict.read(record["verdict"]) if "verdict" in record else None
-        return shared([Use.read(use) for use in record["uses"]], verdict, is_bath)
-
     def __post_init__(self) -> None:
         self.uses = _Beside(self.connection, _USES, seq_of, "uses")
         self.refs = _Beside(self.connection, _REFS, int, "references")
@@ -242,7 +183,7 @@ class _Check:
         """The newest size and root that are as they should be."""
         return Head(self.peaks.size, self.peaks.root())
 
-    def entry(self, row: _Row) -> None:
+    def entry(self, row: Row) -> None:
         """Check one entry with all that hangs on it. Raises Wrong."""
         number = self.peaks.size + 1
         if row.told.seq < number:
@@ -250,14 +191,14 @@ class _Check:
         if row.told.seq > number:
             raise Wrong(f"E{number}", f"entry number {number} is missing")
         self.name = f"E{row.told.first}"
-        record, digest = _read(row, self.name)
+        record, digest = read(row, self.name)
         peaks = self.peaks.append(digest)
-        if not _is(row.root, peaks.root()) or not _is(row.peaks, peaks.to_bytes()):
+        if not is_(row.root, peaks.root()) or not is_(row.peaks, peaks.to_bytes()):
             raise Wrong(self.name, "the log's root does not follow from the entries up to here")
         try:
             # The text is what was hashed, so by now it knows the name better than the column does.
-            self.name = f"E{_first(record)}"
-            _check_columns(row, record, self.name)
+            self.name = f"E{first_of(record)}"
+            check_columns(row, record, self.name)
             self._check_uses(row, record)
             refs = {first for _, first in self.refs.take(number)}
             if refs != set(record.get("refs", [])):
@@ -267,92 +208,15 @@ class _Check:
             raise Wrong(self.name, "its text is not that of an entry") from None
         self.peaks = peaks
 
-    def _check_uses(self, row: _Row, record: dict[str, Any]) -> None:
+    def _check_uses(self, row: Row, record: dict[str, Any]) -> None:
         found = self.uses.take(row.told.seq)
-        group = row.sheet_id if row.told.in_order else 0
-        same = (record["from"], record["to"], group, row.told.line)
-        for one in found:
-            if one[3:7] != same:
-                raise Wrong(self.name, f"the stored time or line of its use of {one[2]} is not what was recorded")
         keys = {one[2]: one[10] for one in found}
-        told = []
-        named, cleared = Role.named, Role.CLEARED
         for use in record["uses"]:
-            code = use["code"]
             # What an entry brings in stands before what it clears.
-            if "kind" in use and code in keys:
-                self.rest.introduce(keys[code], code, use["kind"], use["type"], self.name)
-            role = named(use["role"])
-            thing_class = self.rest.class_of(keys.get(code), self.kinds) if role is cleared else ""
-            told.append((role, thing_class, use.get("part", 0), use))
-        if self.derives and record.get("form", 1) < SHARING_SINCE:
-            told += [(use.role, "", use.part, use.json()) for use in self._shared(record, keys)]
-        nodes = dict(enumerate(parts_of(row.told.seq)))
-        expected = {
-            (
-                nodes[part],
-                role.stored,
-                use["code"],
-                use.get("amount") if measured else None,
-                use.get("unit") if measured else None,
-                int("assumed" in use),
-            )
-            for part, role, use, measured in derived(told)
-        }
-        stored = {(one[0], one[1], one[2], one[7], one[8], one[9]) for one in found}
-        if stored != expected:
-            odd = sorted({str(use[2]) for use in stored ^ expected})
-            raise Wrong(self.name, f"its stored uses are not what was recorded: {', '.join(odd[:5])}")
+            if "kind" in use and use["code"] in keys:
+                self.rest.introduce(keys[use["code"]], use["code"], use["kind"], use["type"], self.name)
 
+        def kind_of(code: str) -> str:
+            return self.rest.kind_of(keys.get(code))
 
-def _read(row: _Row, name: str) -> tuple[dict[str, Any], bytes]:
-    """Return what an entry's text says, and its digest."""
-    try:
-        record: dict[str, Any] = json.loads(row.record)
-        same = PLAIN.encode(record) == row.record or canonical(record).decode() == row.record
-    except (ValueError, TypeError):
-        raise Wrong(name, "its text cannot be read") from None
-    if not same:
-        raise Wrong(name, "its text is not in the canonical form")
-    digest = leaf_hash(row.record.encode())
-    if not _is(row.digest, digest):
-        raise Wrong(name, "its text is not what was hashed when it was recorded")
-    return record, digest
-
-
-def _is(stored: object, expected: bytes) -> bool:
-    """Whether a column holds these bytes; after an edit it may hold anything."""
-    return isinstance(stored, bytes | memoryview) and bytes(stored) == expected
-
-
-def _first(record: Mapping[str, Any]) -> int:
-    return int(record["amends"]["first"] if "amends" in record else record["seq"])
-
-
-def _check_columns(row: _Row, record: dict[str, Any], name: str) -> None:
-    amends = record.get("amends") or {}
-    sheet = record.get("sheet") or {}
-    expected = _Told(
-        seq=record["seq"],
-        first=_first(record),
-        amends=amends.get("seq"),
-        void=int(amends.get("void") == "yes"),
-        kind=record["kind"],
-        at_from=record["from"],
-        at_to=record["to"],
-        recorded_at=record["recorded"],
-        line=sheet.get("line", 0),
-        judged=record["verdict"].get("judge", FIRST_JUDGE) if "verdict" in record else 0,
-        silent=" ".join(record["silent"]),
-        alike=alike_text(record),
-        sheet=sheet.get("digest"),
-        sheet_name=sheet.get("name"),
-        in_order=int(sheet["in_order"] == "yes") if sheet else None,
-    )
-    # One and True are equal, and no column holds the one for the other.
-    if row.told != expected or list(map(type, row.told)) != list(map(type, expected)):
-        for column, stored, value in zip(_Told._fields, row.told, expected, strict=True):
-            if stored != value or type(stored) is not type(value):
-                raise Wrong(name, f"the stored {column} is not what was recorded")
-    if not sheet and row.sheet_id is not None:
-        raise Wrong(name, "the stored sheet is not what was recorded")
+        check_uses(row, record, self.name, found, kind_of, self.kinds, derives=self.derives)

@@ -1,7 +1,7 @@
 """What the entries say of the tables that do not stand beside them: things, sheets, attached files, settings."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,20 +10,12 @@ from sqlalchemy import Connection, text
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.files import RULES_TYPE, rules_file_name
 from lotwalk.ledger.record import SETTINGS
+from lotwalk.ledger.stored_entry import Wrong
 from lotwalk.store.engine import HEAD, version_of
 from lotwalk.values.codes import fold
 
 BATHS_SINCE = "0002"
 """The migration that told which things are baths, and which loads share one."""
-
-
-class Wrong(Exception):
-    """What is wrong, and the first entry (`E12`) that it is wrong with, where there is one."""
-
-    def __init__(self, entry: str | None, why: str) -> None:
-        super().__init__(why)
-        self.entry = entry
-        self.why = why
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +47,6 @@ class Rest:
     def introduce(self, key: object, code: str, kind: str, type_: str, entry: str) -> None:
         """Take note of a thing that an entry makes or registers; of several entries the newest says what it is."""
         self.things[key] = _Thing(code, kind, type_, entry)
-
-    def class_of(self, key: object, kinds: Kinds) -> str:
-        """Return the class of a thing, as far as an entry so far says what it is."""
-        thing = self.things.get(key)
-        kind = kinds.things.get(thing.kind) if thing else None
-        return kind.cls if kind else ""
 
     def kind_of(self, key: object) -> str:
         """Return the kind of a thing, as far as an entry so far says what it is."""
@@ -95,15 +81,9 @@ class Rest:
             told = self.things.get(key)
             if told is None:
                 raise Wrong(None, f"no entry makes {code}")
-            if (code, kind, type_) != (told.code, told.kind, told.type or None) or folded != fold(told.code):
+            if (code, kind, type_) != (told.code, told.kind, told.type or None):
                 raise Wrong(told.entry, f"{told.code} is not stored as what it was recorded as")
-            kind_of = kinds.things.get(kind)
-            if kind_of is None:
-                raise Wrong(told.entry, f"{code} is of a kind ({kind}) that no kind file given here describes")
-            wide = int(kind_of.farm_wide or type_ in kind_of.farm_wide_types)
-            expected = [int(kind_of.bought), wide, int(kind_of.counted), *([int(kind_of.bath)] if bath else [])]
-            if (cls, flags) != (kind_of.cls, expected):
-                raise Wrong(told.entry, f"{code} is not stored as a {kind_of.title.lower()}")
+            check_thing((code, folded, kind, cls, type_, *flags), kinds, told.entry)
 
     def _check_sheets(self, connection: Connection) -> None:
         for key, name in connection.execute(text("SELECT id, name FROM sheet")):
@@ -135,3 +115,21 @@ class Rest:
                 raise Wrong(f"E{seq}", "the farm's settings are not stored as they were recorded")
         for seq in stored:
             raise Wrong(f"E{seq}" if isinstance(seq, int) else None, "settings are stored that no entry sets")
+
+
+def check_thing(row: Sequence[Any], kinds: Kinds, entry: str | None = None) -> None:
+    """Compare a stored thing with what its code and the file of its kind say.
+
+    Its columns are code, fold, kind, cls, type, bought, farm_wide, counted and, where the ledger has it, bath. Raises
+    Wrong.
+    """
+    code, folded, kind, cls, type_, *flags = row
+    if folded != fold(code):
+        raise Wrong(entry, f"{code} is not stored as what it was recorded as")
+    kind_of = kinds.things.get(kind)
+    if kind_of is None:
+        raise Wrong(entry, f"{code} is of a kind ({kind}) that no kind file given here describes")
+    wide = int(kind_of.farm_wide or type_ in kind_of.farm_wide_types)
+    expected = [int(kind_of.bought), wide, int(kind_of.counted), int(kind_of.bath)][: len(flags)]
+    if (cls, flags) != (kind_of.cls, expected):
+        raise Wrong(entry, f"{code} is not stored as a {kind_of.title.lower()}")

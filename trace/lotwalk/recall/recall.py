@@ -94,8 +94,8 @@ def recall(
     # A late return of somebody who has nothing to do with it narrows nothing, and is not told of.
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
-    entries = len(set(map(seq_of, frontier.levels)))
-    check_walked(connection, set(map(abs, frontier.things)), entries)
+    entries = set(map(seq_of, frontier.levels))
+    check_walked(connection, kinds, set(map(abs, frontier.things)), entries)
     bounds = bounding(connection, frontier, causes)
     unshown = unshown_verdicts(connection, set(bounds))
     return Recall(
@@ -116,7 +116,7 @@ def recall(
         silent=silence(frontier),
         older=sum(seq in older for seq in bounds),
         unshown=sum(seq in unshown for seq in bounds),
-        entries=entries,
+        entries=len(entries),
         left_out=left_out,
         with_box=with_box,
         found=tested,

@@ -1,11 +1,13 @@
 """The walk's answer: what is reached, by ingredient or contact, in which ring, and in which spells."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sqlalchemy import Connection
 
 from lotwalk.collector import uncollected
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.sound import check_walked
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
@@ -56,6 +58,12 @@ def walk(
             named = Frontier(connection, direction, doubt or Doubt(), named=True)
             named.run(begins)
         return _answer(frontier, through, spells, named)
+
+
+def check_read(connection: Connection, kinds: Kinds, starts: Iterable[int], walks: Sequence[Walk]) -> None:
+    """Raise Damaged where what these walks from some things (database keys) read is not what was recorded."""
+    things = {*starts, *(one.thing.id for found in walks for one in found.reached)}
+    check_walked(connection, kinds, things, {seq_of(node) for found in walks for node in found.nodes})
 
 
 def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: Frontier | None) -> Walk:

@@ -6,7 +6,6 @@ from typing import BinaryIO
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.uses import makers
-from lotwalk.ledger.sound import check_walked
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.maps.build import Builder, Subject
 from lotwalk.pages.tracing.desk import Desk
@@ -22,7 +21,7 @@ from lotwalk.recall.words.common import RINGS, at_words, code_list, count, silen
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Doubt, Reached, Start, Walk
-from lotwalk.walk.walk import walk
+from lotwalk.walk.walk import check_read, walk
 
 NAME = "trace"
 TITLE = "Traceability report"
@@ -69,11 +68,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     starts = [Start(key) for key in asked.starts]
     walks = [walk(desk.connection, way, starts, doubt=asked.doubt, through=asked.through) for way in (BACK, FORWARD)]
     back, forward = walks
-    check_walked(
-        desk.connection,
-        {asked.thing.id, *(one.thing.id for found in walks for one in found.reached)},
-        max(len(found.entries) for found in walks),
-    )
+    check_read(desk.connection, desk.kinds, asked.starts, walks)
     deliveries = _deliveries(desk, asked, forward)
     _add_answer(flow, desk, asked, back, forward)
     _add_record(flow, desk, asked)
