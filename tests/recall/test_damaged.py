@@ -73,6 +73,17 @@ def test_every_answer_that_walks_is_refused(damaged, tmp_path):
     assert not Path(pdf).exists()
 
 
+@pytest.mark.parametrize("damaged", [("use_out", "M-01")], indirect=True, ids="-".join)
+def test_where_there_is_no_time_a_recall_answers_all_the_same_and_warns(damaged):
+    """Without the way over the mat a SQLite file still names D-1; a server may read that way from the table itself."""
+    told = run(damaged, "recall", "D-1")
+    assert "--although-damaged answers from what can be read" in told.stderr
+    done = run(damaged, "recall", "D-1", "--although-damaged", "--format", "json")
+    assert done.exit_code == 0
+    assert "THE ANSWER MAY LEAVE LOTS AND CUSTOMERS OUT" in done.stderr
+    assert "D-1" in [one["code"] for one in json.loads(done.stdout)["affected"]["deliveries"]]
+
+
 @pytest.mark.parametrize("damaged", LOST, indirect=True, ids="-".join)
 def test_verify_sees_it_and_migrate_makes_the_index_again(damaged):
     told = run(damaged, "verify")
@@ -98,6 +109,33 @@ def test_indexes_are_not_made_again_from_a_table_that_was_changed(damaged):
     with store.reading(engine) as connection:
         assert damage(connection) is not None
     engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ("UPDATE thing SET counted = 0 WHERE code = 'H-2'", "H-2 is not stored as a harvest lot"),
+        ("UPDATE thing SET farm_wide = 1 WHERE code = 'M-01'", "M-01 is not stored as a growing medium"),
+        (
+            "UPDATE use SET amount = '7' WHERE node = 56 AND role = 1",
+            "E28: its stored uses are not",
+        ),
+        ("UPDATE entry SET at_from = at_from - 60 WHERE seq = 25", "E25: the stored at_from is not what was recorded"),
+        (
+            "UPDATE entry SET record = replace(record, '20 packs', '10 packs') WHERE seq = 28",
+            "E28: its text is not",
+        ),
+    ],
+    ids=["a lot that is counted", "how far it is shared", "an amount", "a time", "a text"],
+)
+def test_what_no_index_holds_is_held_against_the_texts_in_a_small_book(where, changed, told):
+    book = farm(where)
+    with book.ledger.engine.begin() as connection:
+        connection.execute(text(changed))
+    book.ledger.engine.dispose()
+    done = run(where, "recall", "D-1")
+    assert (done.exit_code, done.stdout) == (1, "")
+    assert told in done.stderr
 
 
 def test_a_tally_sees_each_row_that_an_index_lost_and_none_where_nothing_is_lost(where):

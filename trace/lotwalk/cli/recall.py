@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from lotwalk.recall.model import Recall
 
 
+NO_TIME = "If there is no time for that, --although-damaged answers from what can be read. Call more than it names."
+MAY_LACK = "THE ANSWER MAY LEAVE LOTS AND CUSTOMERS OUT: call more than it names."
 UNSOUND = (
     "The newest entry of this book is not what was hashed when it was recorded. Run `lotwalk verify`, and do not rely"
     " on this answer alone."
@@ -58,6 +60,11 @@ UNSOUND = (
 @click.option("--why", metavar="CODE", help="Show in words how CODE, or a customer by name, came to be in it.")
 @click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")
 @click.option("--by", metavar="PERSON", envvar="LOTWALK_BY", help="Who practises, with --mock.")
+@click.option(
+    "--although-damaged",
+    is_flag=True,
+    help="Answer from a damaged book where there is no time to mend it. It may leave lots and customers out.",
+)
 @click.option("--all", "every", is_flag=True, help="Show every candidate, lot and delivery.")
 @format_option
 @click.pass_context
@@ -77,6 +84,7 @@ def recall(
     why: str | None,
     mock: bool,
     by: str | None,
+    although_damaged: bool,
     every: bool,
     form: str,
 ) -> None:
@@ -91,13 +99,17 @@ def recall(
     Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
+    from functools import partial
+
     from lotwalk.cli.exercise import Exercise
     from lotwalk.cli.output import print_csv, print_json, shown
+    from lotwalk.errors import Damaged
 
     book = desk_of(context).book()
     buyer = buyer_of(book, codes, customer, first, last, crop)
     exercise = Exercise(desk_of(context), by) if mock else None
-    view = reckon(
+    reckoned = partial(
+        reckon,
         book,
         codes,
         buyer,
@@ -109,6 +121,13 @@ def recall(
         cause=cause,
         why=why,
     )
+    try:
+        view = reckoned()
+    except Damaged as damaged:
+        if not although_damaged:
+            raise Damaged(f"{damaged}. {NO_TIME}") from None
+        click.echo(f"{damaged}. {MAY_LACK}", err=True)
+        view = reckoned(check=False)
     if not view.log_fits:
         click.echo(UNSOUND, err=True)
     for read in view.found.read_as if form != "table" else ():
@@ -159,11 +178,12 @@ def reckon(
     cause: str | None = None,
     why: str | None = None,
     at: Connection | None = None,
+    check: bool = True,
 ) -> RecallView:
     """Return the recall; where late evidence is not believed, with the scope that it would leave.
 
     `ring` and `cause` restrict the scope to call by; a cause is also looked at closely, and `why` explains one code.
-    The ledger is read as it is, or on a connection that is open already.
+    The ledger is read as it is, or on a connection that is open already; without `check` from a damaged one too.
     """
     from contextlib import nullcontext
     from dataclasses import replace
@@ -202,8 +222,8 @@ def reckon(
             before_exclusion=times["before_exclusion"],
             after_return=times["after_return"],
         )
-        found = walked(believe=believed, older=older)
-        narrower = walked(believe=believed | _believed(connection, found.late)) if found.late else None
+        found = walked(believe=believed, older=older, check=check)
+        narrower = walked(believe=believed | _believed(connection, found.late), check=False) if found.late else None
         units = Units.load(settings.measures)
         scope = _scope(found, ring, cause)
         view = RecallView(

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine
 from lotwalk.errors import Damaged, DatabaseRefused
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.versions import size
-from lotwalk.ledger.stored_entry import ENTRY, USE, Row, Wrong, check_columns, check_uses, first_of, read
+from lotwalk.ledger.stored_entry import ENTRY, USE, Row, Wrong, as_hashed, check_columns, check_uses, first_of
 from lotwalk.ledger.verify_rest import check_thing
 from lotwalk.store import engine as store
 from lotwalk.store.damage import READ, damage, damage_of
@@ -59,7 +59,7 @@ def _check_entries(connection: Connection, kinds: Kinds, seqs: Collection[int]) 
         uses[seq_of(use[0])].append((tuple(use), kind))
     for columns in select_keys(connection, _ENTRIES, seqs):
         row = Row.of(columns)
-        record, _ = read(row, f"E{row.told.first}")
+        record = as_hashed(row, f"E{row.told.first}")
         name = f"E{first_of(record)}"
         check_columns(row, record, name)
         of_entry = uses[row.told.seq]

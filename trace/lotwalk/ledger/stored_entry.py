@@ -74,18 +74,35 @@ USE = "u.node, u.role, t.code, u.at_from, u.at_to, u.grp, u.line, u.amount, u.un
 
 
 def read(row: Row, name: str) -> tuple[dict[str, Any], bytes]:
-    """Return what an entry's text says, and its digest. Raises Wrong."""
+    """Return what an entry's text says, and its digest, once it was seen to be in the canonical form. Raises Wrong."""
+    record = _parsed(row, name)
+    if PLAIN.encode(record) != row.record and canonical(record).decode() != row.record:
+        raise Wrong(name, "its text is not in the canonical form")
+    return record, _hashed(row, name)
+
+
+def as_hashed(row: Row, name: str) -> dict[str, Any]:
+    """Return what an entry's text says, where it is what was hashed. Raises Wrong."""
+    _hashed(row, name)
+    return _parsed(row, name)
+
+
+def _parsed(row: Row, name: str) -> dict[str, Any]:
     try:
         record: dict[str, Any] = json.loads(row.record)
-        same = PLAIN.encode(record) == row.record or canonical(record).decode() == row.record
     except (ValueError, TypeError):
         raise Wrong(name, "its text cannot be read") from None
-    if not same:
-        raise Wrong(name, "its text is not in the canonical form")
-    digest = leaf_hash(row.record.encode())
+    return record
+
+
+def _hashed(row: Row, name: str) -> bytes:
+    try:
+        digest = leaf_hash(row.record.encode())
+    except (ValueError, AttributeError):
+        raise Wrong(name, "its text cannot be read") from None
     if not is_(row.digest, digest):
         raise Wrong(name, "its text is not what was hashed when it was recorded")
-    return record, digest
+    return digest
 
 
 def is_(stored: object, expected: bytes) -> bool:

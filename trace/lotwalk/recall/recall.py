@@ -48,6 +48,7 @@ def recall(
     after_return: int = AROUND,
     older: Collection[int] = (),
     with_the_box: bool = False,
+    check: bool = True,
 ) -> Recall:
     """Reckon a recall from what is asked about: complaints, deliveries and lots (`ask`), a buyer (`ask_buyer`).
 
@@ -57,7 +58,8 @@ def recall(
     of a product or a crop that was named lies behind them too, whatever the complaint. Who was kept away is a candidate
     from `before_exclusion` before that until `after_return` after their return, both in seconds.
 
-    Raises Damaged where the indexes by which it was walked differ from the tables.
+    Raises Damaged where what it read is not what was recorded. Without `check` nothing is compared: for a second recall
+    of one moment, and for a damaged book where no other is at hand.
     """
     asked = [apart(connection, kinds, one) for one in asked]
     boxed = {one.code for one in asked if with_the_box or one.type in kinds.things[one.kind].travels_with}
@@ -95,7 +97,8 @@ def recall(
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
     entries = set(map(seq_of, frontier.levels))
-    check_walked(connection, kinds, set(map(abs, frontier.things)), entries)
+    if check:
+        check_walked(connection, kinds, set(map(abs, frontier.things)), entries)
     bounds = bounding(connection, frontier, causes)
     unshown = unshown_verdicts(connection, set(bounds))
     return Recall(
