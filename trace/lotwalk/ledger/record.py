@@ -166,9 +166,9 @@ def parse(text: str, digest: bytes) -> Version:
     Raises ValueError where the text is not what was hashed: nothing is read from an entry that was changed.
     """
     record = _hashed(text, digest)
-    amends = record.get("amends")
-    sheet = record.get("sheet")
-    verdict = record.get("verdict")
+    amends: Any = record.get("amends")
+    sheet: Any = record.get("sheet")
+    verdict: Any = record.get("verdict")
     return Version(
         seq=record["seq"],
         number=amends["first"] if amends else record["seq"],
