@@ -1,8 +1,11 @@
 """No recall and no trace is told from a damaged book, and the way out is named."""
 
 import json
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
+import psycopg
 import pytest
 from click.testing import CliRunner
 from sqlalchemy import text
@@ -205,3 +208,34 @@ def test_an_amendment_that_its_index_lost_or_made_up_is_seen(tmp_path):
         assert "entry_amends" in found.text
         assert not verify(connection, book.ledger.kinds).ok
     book.ledger.engine.dispose()
+
+
+@pytest.mark.parametrize("table", ["use", "thing", "entry", "sheet", "ref", "attachment", "farm"])
+def test_a_table_that_is_gone_is_bad_news_and_no_slip_of_the_person(where, table):
+    farm(where).ledger.engine.dispose()
+    if "://" in where:
+        with psycopg.connect(where) as server:
+            server.execute(f"DROP TABLE {table} CASCADE")
+    else:
+        with closing(sqlite3.connect(where)) as file:
+            file.execute(f"DROP TABLE {table}")
+    done = run(where, "verify")
+    assert done.exit_code == 1
+    assert f"the table {table} is missing" in done.stdout
+    if table in ("use", "thing", "entry"):
+        told = run(where, "recall", "D-1")
+        assert (told.exit_code, told.stdout) == (1, "")
+        assert f"the table {table} is missing" in told.stderr
+
+
+@pytest.mark.parametrize("changed", ["DELETE FROM alembic_version", "UPDATE alembic_version SET version_num = 'x'"])
+def test_a_ledger_that_does_not_say_of_which_form_it_is_is_damaged_and_not_begun_anew(where, changed):
+    farm(where).ledger.engine.dispose()
+    engine = store.open_engine(where)
+    with engine.begin() as connection:
+        connection.execute(text(changed))
+    engine.dispose()
+    done = run(where, "verify")
+    assert done.exit_code == 1
+    assert "alembic_version does not say of which form this ledger is" in done.stderr
+    assert "`lotwalk start`" not in done.stderr

@@ -6,6 +6,7 @@ joins its tables (of things, of sheets) mean nothing by themselves: what they jo
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from itertools import groupby
 from operator import itemgetter
@@ -52,13 +53,15 @@ def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> V
     """
     head, entry, why = Head(0, b""), None, ""
     try:
-        check = _Check(connection, kinds)
-        try:
-            _derive_again(check, older)
-        except Wrong as wrong:
-            entry, why = wrong.entry, wrong.why
-        finally:
-            head = check.head()
+        # Once PostgreSQL refused something it answers nothing more, save from a savepoint on.
+        with nullcontext() if connection.dialect.name == "sqlite" else connection.begin_nested():
+            check = _Check(connection, kinds)
+            try:
+                _derive_again(check, older)
+            except Wrong as wrong:
+                entry, why = wrong.entry, wrong.why
+            finally:
+                head = check.head()
     except driver_errors(connection.engine) as error:
         why = _stumbled_over(connection) or str(in_plain_words(connection.engine, error))
     return Verification(head.size if not why else _size(connection), head, not why, entry, why)
@@ -85,11 +88,12 @@ def _derive_again(check: "_Check", older: Head | None) -> None:
 def _stumbled_over(connection: Connection) -> str:
     """What is wrong with a database that refuses to be read, where that can be said."""
     try:
-        told = [one.text for one in differences(connection)]
+        for one in differences(connection):
+            return one.text
         found = damage(connection)
     except driver_errors(connection.engine):
         return ""
-    return (told or ([found.text] if found else [""]))[0]
+    return found.text if found else ""
 
 
 def _size(connection: Connection) -> int:
