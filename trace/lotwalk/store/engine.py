@@ -1,10 +1,7 @@
 """Opening the database behind a ledger: a SQLite file by default, PostgreSQL by its URL."""
 
-import os
-import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -13,13 +10,12 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from lotwalk.errors import LedgerError
+from lotwalk.store.connecting import VERSION_TABLE, Connecting, open_here
+from lotwalk.store.files import is_database
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0002"
 """The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
-
-PATIENCE = 15_000
-"""Milliseconds to wait for another program that is writing to the same file."""
 
 _PLAIN = {
     "attempt to write a readonly database": "it, or its folder, may not be written to; copy it to a folder of your own",
@@ -28,8 +24,6 @@ _PLAIN = {
     "database or disk is full": "the disk is full; nothing was written",
 }
 """What SQLite says on a bad day, in plain words."""
-
-_VERSION_TABLE = "alembic_version"
 
 _APPEND_LOCK = 0x4C4F5457
 """The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
@@ -51,21 +45,32 @@ def url_of(where: str) -> URL:
     raise LedgerError(f"{where}: {backend} is not supported; use a SQLite file or PostgreSQL")
 
 
-def open_engine(where: str, *, create: bool = False) -> Engine:
+def file_of(where: str) -> Path | None:
+    """Return the file that a file name or URL leads to, or None for a server. Raises LedgerError as `url_of` does."""
+    url = url_of(where)
+    if url.get_backend_name() != "sqlite" or not url.database:
+        return None
+    # SQLite keeps its side files beside the file itself, not beside a link to it.
+    path = Path(url.database)
+    return path.resolve() if path.is_symlink() else path
+
+
+def open_engine(where: str, *, create: bool = False, instead: Path | None = None) -> Engine:
     """Return an engine for the ledger at `where`.
 
-    With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger.
+    With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger. `instead` is a file
+    that is read in the place of a SQLite ledger, and never written.
     """
     url = url_of(where)
     if url.get_backend_name() == "sqlite":
         _check_file(url, create)
-    read_only = not create and url.get_backend_name() == "sqlite" and not _writable(Path(url.database or ""))
     try:
-        engine = create_engine(url, creator=partial(_connect_read_only, url)) if read_only else create_engine(url)
+        engine = create_engine(url)
     except ModuleNotFoundError:
         raise LedgerError("PostgreSQL needs its driver: install lotwalk with its extra, lotwalk[postgresql]") from None
     if url.get_backend_name() == "sqlite":
-        event.listen(engine, "connect", _prepare_read_only if read_only else _prepare_sqlite)
+        path = Path(url.database or "").resolve()
+        event.listen(engine, "do_connect", Connecting(path, create=create, instead=instead))
         event.listen(engine, "begin", _begin_sqlite)
     else:
         complete_for_postgresql()
@@ -88,47 +93,8 @@ def _check_file(url: URL, create: bool) -> None:
         raise LedgerError(f"{path.parent}: there is no such folder; make it first")
     if not create and not path.is_file():
         raise LedgerError(f"{path}: there is no ledger here; begin one with `lotwalk --ledger {path} start`")
-    if not create and path.stat().st_size:
-        with path.open("rb") as file:
-            if file.read(16) != b"SQLite format 3\x00":
-                raise LedgerError(f"{path}: this file is not a ledger")
-
-
-def _writable(path: Path) -> bool:
-    """Whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
-    effective = os.access in os.supports_effective_ids
-    return all(os.access(one, os.W_OK, effective_ids=effective) for one in (path, path.resolve().parent))
-
-
-def _connect_read_only(url: URL) -> sqlite3.Connection:
-    """Open a file that may only be read, so that reading commands work on a copy on a stick or in an archive.
-
-    While another program writes, the newest entries stand beside the file, and are read there. When none does, nothing
-    stands beside it; then SQLite must be told that it need not look, since it would have to make files to look with.
-    """
-    path = Path(url.database or "").resolve()
-    beside = path.with_name(f"{path.name}-wal")
-    quiet = not (beside.exists() and beside.stat().st_size)
-    options = "mode=ro&immutable=1" if quiet else "mode=ro"
-    return sqlite3.connect(f"{path.as_uri()}?{options}", uri=True, check_same_thread=False)
-
-
-def _prepare_read_only(connection: Any, record: object) -> None:
-    connection.isolation_level = None
-    connection.execute(f"PRAGMA busy_timeout = {PATIENCE}")
-
-
-def _prepare_sqlite(connection: Any, record: object) -> None:
-    connection.isolation_level = None  # the begin hook below opens transactions, so that writers lock at once
-    cursor = connection.cursor()
-    cursor.execute(f"PRAGMA busy_timeout = {PATIENCE}")
-    # A file that holds another program's tables is told to be no ledger, and stays as it is.
-    tables = {row[0] for row in cursor.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    if not tables or _VERSION_TABLE in tables:
-        cursor.execute("PRAGMA journal_mode = WAL")
-    cursor.execute("PRAGMA synchronous = FULL")
-    cursor.execute("PRAGMA foreign_keys = ON")
-    cursor.close()
+    if not create and not open_here(path) and not is_database(path):
+        raise LedgerError(f"{path}: this file is not a ledger")
 
 
 def _begin_sqlite(connection: Connection) -> None:
@@ -199,9 +165,9 @@ def version(engine: Engine) -> str | None:
 
 def version_of(connection: Connection) -> str | None:
     """Return the same of the database behind a connection."""
-    if not inspect(connection).has_table(_VERSION_TABLE):
+    if not inspect(connection).has_table(VERSION_TABLE):
         return None
-    row = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).first()
+    row = connection.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).first()
     return str(row[0]) if row else None
 
 

@@ -1,0 +1,96 @@
+"""Connections to a SQLite file: to write to it, to read it where nothing may be written, and which are open here."""
+
+import os
+import sqlite3
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+from weakref import WeakSet
+
+from lotwalk.store.companions import waiting
+from lotwalk.store.files import File, file_at
+
+PATIENCE = 15_000
+"""Milliseconds to wait for another program that is writing to the same file."""
+
+VERSION_TABLE = "alembic_version"
+
+
+class FileConnection(sqlite3.Connection):
+    """A connection that knows which file it leads to, whatever its name leads to by now."""
+
+    file: File | None = None
+
+    def close(self) -> None:
+        """Close it, and let go of the file."""
+        _OPEN.discard(self)
+        super().close()
+
+
+_OPEN: WeakSet[FileConnection] = WeakSet()
+"""A process whose connections are open must not open their files by other means: closing those drops the locks."""
+
+
+def open_here(path: Path) -> bool:
+    """Return whether a ledger's file is open in this process."""
+    file = file_at(path)
+    return file is not None and any(one.file == file for one in _OPEN)
+
+
+class Connecting:
+    """Makes the connections of an engine. `instead` is a file that is read in the place of the ledger's."""
+
+    def __init__(self, path: Path, *, create: bool, instead: Path | None = None) -> None:
+        self.path = path
+        self.instead = instead
+        self.read_only = not create and not _writable(path)
+
+    def __call__(self, dialect: Any, record: Any, arguments: Sequence[Any], options: Mapping[str, Any]) -> Any:
+        """Return a connection that is ready to be used, as SQLAlchemy's `do_connect` wants it."""
+        if self.instead:
+            return _ready(_read_only(self.instead, untouched=True))
+        if self.read_only:
+            # While another program writes, the newest entries stand beside the file, and are read there. When none
+            # does, nothing stands beside it; then SQLite must be told that it need not look, since it would have to
+            # make files to look with.
+            return _ready(_read_only(self.path, untouched=not waiting(self.path)))
+        connection = sqlite3.connect(*arguments, **{**options, "factory": FileConnection})
+        connection.file = file_at(self.path)
+        _OPEN.add(connection)
+        try:
+            _prepare(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+
+def _writable(path: Path) -> bool:
+    """Whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
+    effective = os.access in os.supports_effective_ids
+    return all(os.access(one, os.W_OK, effective_ids=effective) for one in (path, path.resolve().parent))
+
+
+def _read_only(path: Path, *, untouched: bool) -> FileConnection:
+    """Open a file that may only be read, so that reading commands work on a copy on a stick or in an archive."""
+    options = "mode=ro&immutable=1" if untouched else "mode=ro"
+    uri = f"{path.resolve().as_uri()}?{options}"
+    return sqlite3.connect(uri, uri=True, check_same_thread=False, factory=FileConnection)
+
+
+def _ready(connection: FileConnection) -> FileConnection:
+    connection.isolation_level = None
+    connection.execute(f"PRAGMA busy_timeout = {PATIENCE}")
+    return connection
+
+
+def _prepare(connection: FileConnection) -> None:
+    _ready(connection)  # the engine's begin opens transactions, so that writers lock at once
+    cursor = connection.cursor()
+    # A file that holds another program's tables is told to be no ledger, and stays as it is.
+    tables = {row[0] for row in cursor.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    if not tables or VERSION_TABLE in tables:
+        cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.execute("PRAGMA foreign_keys = ON")
+    cursor.close()
