@@ -24,7 +24,7 @@ from lotwalk.store import engine as store
 from lotwalk.store import tables
 from lotwalk.store.companions import SIDES, beside, copied, damage, in_use_under_the_name, play, waiting
 from lotwalk.store.connecting import open_here
-from lotwalk.store.files import as_private_as, in_place_of, is_database, make_private
+from lotwalk.store.files import in_place_of, is_database, make_private, permit, why
 from lotwalk.store.locks import alone
 from lotwalk.store.replacing import NEW, replace, workshop
 
@@ -105,7 +105,7 @@ def restore(
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise LedgerError(f"{path}: nothing was restored: {error.strerror or error}. The ledger is as it was") from None
+        raise LedgerError(f"{path}: nothing was restored: {why(error)}. The ledger is as it was") from None
 
 
 def _put_back(path: Path, folder: Path, seen: object, clock: Callable[[], float]) -> list[Path]:
@@ -173,7 +173,7 @@ def _bring(backup: Path, path: Path, new: Path, kinds: Kinds) -> None:
     if path.exists():
         in_place_of(new, path)
     else:
-        as_private_as(new, backup, usual)
+        permit(new, usual & backup.stat().st_mode)
 
 
 def _copy_from_use(backup: Path, new: Path) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from lotwalk.errors import LedgerError
-from lotwalk.store.files import private_folder, size_of
+from lotwalk.store.files import private_folder, size_of, why
 from lotwalk.store.locks import CONNECTED, lock_on
 
 SIDES = ("-wal", "-shm", "-journal")
@@ -56,7 +56,7 @@ def copied(path: Path, file: BinaryIO, *, sides: bool = True) -> Iterator[Path]:
 
 
 def _copy(path: Path, file: BinaryIO, sides: list[Path], stack: ExitStack) -> Path:
-    why = ""
+    reason = ""
     for place in (Path(tempfile.gettempdir()), path.parent):
         try:
             copy = stack.enter_context(private_folder(place)) / "ledger.db"
@@ -66,11 +66,11 @@ def _copy(path: Path, file: BinaryIO, sides: list[Path], stack: ExitStack) -> Pa
             for one in sides:
                 shutil.copyfile(one, _held(copy, one.name.removeprefix(path.name)))
         except OSError as error:
-            why = error.strerror or str(error)
+            reason = why(error)
         else:
             return copy
     raise LedgerError(
-        f"{path}: no room for the copy in which to look at what stands in it and beside it ({why}). Nothing was"
+        f"{path}: no room for the copy in which to look at what stands in it and beside it ({reason}). Nothing was"
         " touched; make room on the disk and try again"
     )
 

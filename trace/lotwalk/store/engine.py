@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Table, create_engine, event, inspect, text
@@ -24,6 +25,9 @@ _PLAIN = {
     "database or disk is full": "the disk is full; nothing was written",
 }
 """What SQLite says on a bad day, in plain words."""
+
+_ONE_AT_A_TIME = Lock()
+"""Alembic keeps the migration that is under way in its module, one for all threads."""
 
 _APPEND_LOCK = 0x4C4F5457
 """The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
@@ -81,6 +85,11 @@ def name_of(engine: Engine) -> str:
     """Return how people name the ledger: its file, or its URL without the password."""
     url = engine.url
     return url.database or "" if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+
+
+def path_of(engine: Engine) -> Path | None:
+    """Return the file of an open ledger, or None for one on a server."""
+    return Path(engine.url.database) if engine.dialect.name == "sqlite" and engine.url.database else None
 
 
 def _check_file(url: URL, create: bool) -> None:
@@ -210,4 +219,5 @@ def upgrade(connection: Connection, revision: str = "head") -> None:
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, revision)
+    with _ONE_AT_A_TIME:
+        command.upgrade(config, revision)

@@ -1,6 +1,7 @@
 """Files as such: waiting until they are on the disk, giving a whole one its name, and who may read it."""
 
 import contextlib
+import errno
 import os
 import shutil
 import tempfile
@@ -25,6 +26,14 @@ def file_at(path: Path) -> File | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
+
+
+def why(error: OSError) -> str:
+    """Return why the system refused, in plain words."""
+    # A limit on the size of a file is met in the same way as the end of the disk.
+    return (
+        "the disk is full" if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG) else str(error.strerror or error)
+    )
 
 
 def size_of(path: Path) -> int:
@@ -86,13 +95,8 @@ def make_private(path: Path) -> int:
         usual = os.fstat(handle).st_mode & 0o777
     finally:
         os.close(handle)
-    _permit(path, 0o600)
+    permit(path, 0o600)
     return usual
-
-
-def as_private_as(path: Path, other: Path, usual: int) -> None:
-    """Let a file be read and written by whoever may read and write another one, and who usually may."""
-    _permit(path, other.stat().st_mode & usual)
 
 
 def in_place_of(path: Path, other: Path) -> None:
@@ -100,10 +104,11 @@ def in_place_of(path: Path, other: Path) -> None:
     found = other.stat()
     with contextlib.suppress(OSError, AttributeError):  # only the superuser gives files away
         os.chown(path, found.st_uid, found.st_gid)
-    _permit(path, found.st_mode & 0o777)
+    permit(path, found.st_mode & 0o777)
 
 
-def _permit(path: Path, mode: int) -> None:
+def permit(path: Path, mode: int) -> None:
+    """Give a file these permissions, where the disk knows of any."""
     with contextlib.suppress(OSError):  # a stick may know of no permissions
         path.chmod(mode)
 

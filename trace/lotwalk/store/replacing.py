@@ -14,7 +14,7 @@ from pathlib import Path
 
 from lotwalk.errors import LedgerError
 from lotwalk.store.companions import SIDES, beside
-from lotwalk.store.files import keep
+from lotwalk.store.files import keep, why
 from lotwalk.store.locks import PATIENCE, alone, only_one
 
 NEW = "new.db"
@@ -67,7 +67,7 @@ def replace(path: Path, folder: Path, aside: Path) -> list[Path]:
         _move(path, folder)
     except OSError as error:
         raise LedgerError(
-            f"{path}: the restore was cut short ({error.strerror or error}). The next command on it finishes it"
+            f"{path}: the restore was cut short ({why(error)}). The next command on it finishes it"
         ) from None
     return set_aside
 
@@ -89,7 +89,7 @@ def finish(path: Path) -> None:
             if not (folder / _PLAN).exists():
                 return
             raise LedgerError(
-                f"{path}: a restore was cut short, and it cannot be finished here ({error.strerror or error}). Run any"
+                f"{path}: a restore was cut short, and it cannot be finished here ({why(error)}). Run any"
                 f" command on it, such as verify, where {path.parent} may be written to"
             ) from None
         if not (folder / _PLAN).exists():
