@@ -54,15 +54,24 @@ class Connecting:
             # does, nothing stands beside it; then SQLite must be told that it need not look, since it would have to
             # make files to look with.
             return _ready(_read_only(self.path, untouched=not waiting(self.path)))
-        connection = sqlite3.connect(*arguments, **{**options, "factory": FileConnection})
-        connection.file = file_at(self.path)
-        _OPEN.add(connection)
+        connection = self._opened(arguments, {**options, "factory": FileConnection})
         try:
             _prepare(connection)
         except BaseException:
             connection.close()
             raise
         return connection
+
+    def _opened(self, arguments: Sequence[Any], options: Mapping[str, Any]) -> FileConnection:
+        while True:
+            before = file_at(self.path)
+            connection: FileConnection = sqlite3.connect(*arguments, **options)
+            connection.file = file_at(self.path)
+            if before in (None, connection.file):
+                _OPEN.add(connection)
+                return connection
+            # The name was given to another file at this moment, and which of the two was opened is not known.
+            connection.close()
 
 
 def _writable(path: Path) -> bool:

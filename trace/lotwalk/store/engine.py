@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 from lotwalk.errors import LedgerError
 from lotwalk.store.connecting import VERSION_TABLE, Connecting, open_here
 from lotwalk.store.files import is_database
+from lotwalk.store.moved import check_name, put_down_if_moved
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0002"
@@ -123,16 +124,23 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises."""
+    """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises.
+
+    Raises LedgerError when the ledger's name leads to another file by then, or to none: nothing is in that one.
+    """
     with _plain_errors(engine), engine.connect() as plain:
         connection = plain.execution_options(writes=True)
         if engine.dialect.name == "postgresql":
             # Whoever waited for the lock must see what the one before has written, whatever the server's default.
             connection = connection.execution_options(isolation_level="READ COMMITTED")
-        with connection.begin():
-            if engine.dialect.name == "postgresql":
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
-            yield connection
+        path = path_of(engine)
+        with put_down_if_moved(connection, path):
+            with connection.begin():
+                if engine.dialect.name == "postgresql":
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
+                yield connection
+                check_name(connection, path, written=False)
+            check_name(connection, path, written=True)
 
 
 def insert_rows(connection: Connection, table: Table, rows: Sequence[tuple[object, ...]]) -> None:
