@@ -4,7 +4,6 @@ SQLite plays a -wal into whatever file has the name. After a power cut that is r
 since, it destroys the copy. So where no program has the file open, the two are first put together in a private copy.
 """
 
-import os
 import sqlite3
 import weakref
 from collections.abc import Callable, Iterator
@@ -22,9 +21,9 @@ from lotwalk.ledger.verify import Verification, end_fits, verify
 from lotwalk.store import engine as store
 from lotwalk.store import tables
 from lotwalk.store.companions import beside, copied, in_use_under_the_name, play, waiting
-from lotwalk.store.connecting import open_here
+from lotwalk.store.connecting import open_here, writable
 from lotwalk.store.files import says_database, size_of
-from lotwalk.store.locks import alone
+from lotwalk.store.locks import CAN_ASK, alone
 from lotwalk.store.replacing import finish
 
 UNREADABLE = (LedgerError, sqlite3.Error, ValueError, TypeError, KeyError)
@@ -55,7 +54,8 @@ def open_ledger(where: str, kinds: Callable[[], Kinds]) -> Engine:
     finish(path)
     if not path.exists() and waiting(path):
         raise _left_alone(path)
-    if (not beside(path, "-wal").exists() and not waiting(path)) or not path.is_file() or open_here(path):
+    left = path.is_file() and (beside(path, "-wal").exists() or waiting(path))
+    if not left or not CAN_ASK or open_here(path):
         return store.open_engine(where)
     with ExitStack() as stack, alone(path) as file:
         if file is None or not says_database(file):
@@ -69,7 +69,7 @@ def open_ledger(where: str, kinds: Callable[[], Kinds]) -> Engine:
             look = stack.enter_context(looked_at(path, file, kinds))
             if look.why_not:
                 raise _does_not_fit(path, look.why_not)
-            if not os.access(path, os.W_OK) or not os.access(path.parent, os.W_OK):
+            if not writable(path):
                 engine = store.open_engine(where, instead=look.copy)
                 weakref.finalize(engine, stack.pop_all().close)
                 return engine

@@ -1,6 +1,5 @@
 """Connections to a SQLite file: to write to it, to read it where nothing may be written, and which are open here."""
 
-import os
 import sqlite3
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -8,7 +7,7 @@ from typing import Any
 from weakref import WeakSet
 
 from lotwalk.store.companions import waiting
-from lotwalk.store.files import File, file_at
+from lotwalk.store.files import File, file_at, may_write
 
 PATIENCE = 15_000
 """Milliseconds to wait for another program that is writing to the same file."""
@@ -43,7 +42,7 @@ class Connecting:
     def __init__(self, path: Path, *, create: bool, instead: Path | None = None) -> None:
         self.path = path
         self.instead = instead
-        self.read_only = not create and not _writable(path)
+        self.read_only = not create and not writable(path)
 
     def __call__(self, dialect: Any, record: Any, arguments: Sequence[Any], options: Mapping[str, Any]) -> Any:
         """Return a connection that is ready to be used, as SQLAlchemy's `do_connect` wants it."""
@@ -74,10 +73,9 @@ class Connecting:
             connection.close()
 
 
-def _writable(path: Path) -> bool:
-    """Whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
-    effective = os.access in os.supports_effective_ids
-    return all(os.access(one, os.W_OK, effective_ids=effective) for one in (path, path.resolve().parent))
+def writable(path: Path) -> bool:
+    """Return whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
+    return may_write(path) and may_write(path.resolve().parent)
 
 
 def _read_only(path: Path, *, untouched: bool) -> FileConnection:

@@ -36,6 +36,11 @@ def why(error: OSError) -> str:
     )
 
 
+def may_write(path: Path) -> bool:
+    """Return whether this user may write to a file or folder."""
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
 def size_of(path: Path) -> int:
     """Return how many bytes a file holds: none where it is missing."""
     try:

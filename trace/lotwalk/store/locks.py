@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from lotwalk.errors import LedgerError
-from lotwalk.store.files import file_at
+from lotwalk.store.files import file_at, may_write
 
 try:
     import fcntl
@@ -58,7 +58,7 @@ def alone(path: Path) -> Iterator[BinaryIO | None]:
     other means before the block ends: closing it would drop the lock. Raises LedgerError where another program holds
     it alone, and goes on to do so.
     """
-    writable = os.access(path, os.W_OK)
+    writable = may_write(path)
     with path.open("r+b" if writable else "rb") as file:
         yield file if _hold(file.fileno(), writable, path) else None
 
