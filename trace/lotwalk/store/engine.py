@@ -7,10 +7,11 @@ from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Table, create_engine, event, inspect, text
-from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import DBAPIError
 
 from lotwalk.errors import LedgerError
+from lotwalk.store import addresses
 from lotwalk.store.connecting import VERSION_TABLE, Connecting, open_here
 from lotwalk.store.files import is_database
 from lotwalk.store.moved import check_name, put_down_if_moved
@@ -34,25 +35,9 @@ _APPEND_LOCK = 0x4C4F5457
 """The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
 
 
-def url_of(where: str) -> URL:
-    """Return the URL for a file name or URL. Raises LedgerError for a database other than the two supported."""
-    if "://" not in where:
-        return URL.create("sqlite", database=where)
-    try:
-        url = make_url(where)
-    except ArgumentError:
-        raise LedgerError(f"{where}: not a database URL; expected a file name or postgresql://…") from None
-    backend = url.get_backend_name()
-    if backend == "postgresql":
-        return url.set(drivername="postgresql+psycopg")
-    if backend == "sqlite":
-        return url
-    raise LedgerError(f"{where}: {backend} is not supported; use a SQLite file or PostgreSQL")
-
-
 def file_of(where: str) -> Path | None:
-    """Return the file that a file name or URL leads to, or None for a server. Raises LedgerError as `url_of` does."""
-    url = url_of(where)
+    """Return the file that a file name or URL leads to, or None for a server. Raises LedgerError for an odd one."""
+    url = addresses.url_of(where)
     if url.get_backend_name() != "sqlite" or not url.database:
         return None
     # SQLite keeps its side files beside the file itself, not beside a link to it.
@@ -66,7 +51,7 @@ def open_engine(where: str, *, create: bool = False, instead: Path | None = None
     With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger. `instead` is a file
     that is read in the place of a SQLite ledger, and never written.
     """
-    url = url_of(where)
+    url = addresses.url_of(where)
     if url.get_backend_name() == "sqlite":
         _check_file(url, create)
     try:
@@ -83,9 +68,8 @@ def open_engine(where: str, *, create: bool = False, instead: Path | None = None
 
 
 def name_of(engine: Engine) -> str:
-    """Return how people name the ledger: its file, or its URL without the password."""
-    url = engine.url
-    return url.database or "" if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+    """Return how people name the ledger: its file, or its address without the password."""
+    return addresses.name_of(engine.url)
 
 
 def path_of(engine: Engine) -> Path | None:
