@@ -57,23 +57,32 @@ def open_ledger(where: str, kinds: Callable[[], Kinds]) -> Engine:
     left = path.is_file() and (beside(path, "-wal").exists() or waiting(path))
     if not left or not CAN_ASK or open_here(path):
         return store.open_engine(where)
-    with ExitStack() as stack, alone(path) as file:
+    with ExitStack() as stack:
+        copy = _judged(path, kinds, stack)
+        engine = store.open_engine(where)
+        if copy and (not writable(path) or not store.takes_its_files(engine)):
+            engine.dispose()
+            engine = store.open_engine(where, instead=copy)
+            weakref.finalize(engine, stack.pop_all().close)
+        return engine
+
+
+def _judged(path: Path, kinds: Callable[[], Kinds], stack: ExitStack) -> Path | None:
+    """A private copy of a ledger with what waits beside it, where something does. LedgerError if it does not belong."""
+    with alone(path) as file:
         if file is None or not says_database(file):
-            return store.open_engine(where)
+            return None
         if in_use_under_the_name(path):
             raise LedgerError(
                 f"{path}: another program goes on with a file that had this name and was moved or replaced. End that"
                 " program first, then try again"
             )
-        if waiting(path):
-            look = stack.enter_context(looked_at(path, file, kinds))
-            if look.why_not:
-                raise _does_not_fit(path, look.why_not)
-            if not writable(path):
-                engine = store.open_engine(where, instead=look.copy)
-                weakref.finalize(engine, stack.pop_all().close)
-                return engine
-    return store.open_engine(where)
+        if not waiting(path):
+            return None
+        look = stack.enter_context(looked_at(path, file, kinds))
+        if look.why_not:
+            raise _does_not_fit(path, look.why_not)
+        return look.copy
 
 
 def nothing_left_at(where: str) -> None:

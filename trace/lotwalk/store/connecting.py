@@ -7,7 +7,8 @@ from typing import Any
 from weakref import WeakSet
 
 from lotwalk.store.companions import waiting
-from lotwalk.store.files import File, file_at, may_write
+from lotwalk.store.files import File, file_at, may_write, size_of
+from lotwalk.store.locks import SHARED, lock_on
 
 PATIENCE = 15_000
 """Milliseconds to wait for another program that is writing to the same file."""
@@ -19,6 +20,8 @@ class FileConnection(sqlite3.Connection):
     """A connection that knows which file it leads to, whatever its name leads to by now."""
 
     file: File | None = None
+    no_room: bool = False
+    """Whether it only reads, since there was no room beside the file for what SQLite needs to write."""
 
     def close(self) -> None:
         """Close it, and let go of the file."""
@@ -56,10 +59,21 @@ class Connecting:
         connection = self._opened(arguments, {**options, "factory": FileConnection})
         try:
             _prepare(connection)
+        except sqlite3.OperationalError as error:
+            connection.close()
+            if not is_of_the_disk(error) or not self._is_all_in_the_file():
+                raise
+            connection = _ready(_read_only(self.path, untouched=True))
+            connection.no_room = True
         except BaseException:
             connection.close()
             raise
         return connection
+
+    def _is_all_in_the_file(self) -> bool:
+        """Whether the file can be read by itself: nothing waits beside it, and nobody has it open."""
+        alone = not open_here(self.path) and lock_on(self.path, SHARED) == "none"
+        return alone and not waiting(self.path) and size_of(self.path) > 0
 
     def _opened(self, arguments: Sequence[Any], options: Mapping[str, Any]) -> FileConnection:
         while True:
@@ -71,6 +85,12 @@ class Connecting:
                 return connection
             # The name was given to another file at this moment, and which of the two was opened is not known.
             connection.close()
+
+
+def is_of_the_disk(error: BaseException | None) -> bool:
+    """Return whether SQLite was refused by the disk: it is full, or fails, or takes no new file."""
+    name = getattr(error, "sqlite_errorname", "")
+    return name.startswith(("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_CANTOPEN"))
 
 
 def writable(path: Path) -> bool:

@@ -9,12 +9,13 @@ from typing import Any
 from sqlalchemy import Connection, Engine, Table, create_engine, event, inspect, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import ConnectionPoolEntry
 
 from lotwalk.errors import LedgerError
 from lotwalk.store import addresses
-from lotwalk.store.connecting import VERSION_TABLE, Connecting, open_here
+from lotwalk.store.connecting import VERSION_TABLE, Connecting, FileConnection, is_of_the_disk, open_here
 from lotwalk.store.files import is_database
-from lotwalk.store.moved import check_name, put_down_if_moved
+from lotwalk.store.moved import check_name, check_room, put_down_if_moved
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0002"
@@ -25,6 +26,8 @@ _PLAIN = {
     "database is locked": "another program is writing to it; try again",
     "file is not a database": "this file is not a ledger",
     "database or disk is full": "the disk is full; nothing was written",
+    "disk I/O error": "the disk is full, or it fails; nothing was written. Make room on it and try again. If that does"
+    " not help, put a backup in its place with `lotwalk restore`, which keeps what lies there",
 }
 """What SQLite says on a bad day, in plain words."""
 
@@ -62,9 +65,22 @@ def open_engine(where: str, *, create: bool = False, instead: Path | None = None
         path = Path(url.database or "").resolve()
         event.listen(engine, "do_connect", Connecting(path, create=create, instead=instead))
         event.listen(engine, "begin", _begin_sqlite)
+        event.listen(engine, "checkin", _try_again)
     else:
         complete_for_postgresql()
     return engine
+
+
+def takes_its_files(engine: Engine) -> bool:
+    """Return whether the disk takes the files that SQLite keeps beside a ledger's file. Raises LedgerError."""
+    try:
+        with _plain_errors(engine):
+            engine.connect().close()
+    except LedgerError as error:
+        if isinstance(error.__cause__, DBAPIError) and is_of_the_disk(error.__cause__.orig):
+            return False
+        raise
+    return True
 
 
 def name_of(engine: Engine) -> str:
@@ -96,6 +112,12 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def _try_again(driver: FileConnection, record: ConnectionPoolEntry) -> None:
+    """Let the next connection look again whether there is room on the disk."""
+    if driver and driver.no_room:
+        record.invalidate()
+
+
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Yield a connection that sees one state of the ledger throughout."""
@@ -118,6 +140,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
             # Whoever waited for the lock must see what the one before has written, whatever the server's default.
             connection = connection.execution_options(isolation_level="READ COMMITTED")
         path = path_of(engine)
+        check_room(connection, path)
         with put_down_if_moved(connection, path):
             with connection.begin():
                 if engine.dialect.name == "postgresql":

@@ -19,6 +19,16 @@ class Moved(LedgerError):
     """The name of the ledger leads to another file than the one that was written to, or to none."""
 
 
+def check_room(connection: Connection, path: Path | None) -> None:
+    """Raise LedgerError where the ledger can only be read, for want of room on the disk."""
+    driver = connection.connection.driver_connection
+    if isinstance(driver, FileConnection) and driver.no_room:
+        raise LedgerError(
+            f"{path}: the disk is full, or it fails; nothing was written. The ledger can be read as it is. Make room on"
+            " the disk, and do this again"
+        )
+
+
 def check_name(connection: Connection, path: Path | None, *, written: bool) -> None:
     """Raise Moved unless the name leads to the file that the connection has open. `written`: after the commit."""
     driver = connection.connection.driver_connection
