@@ -148,11 +148,12 @@ def _not_open(path: Path) -> None:
 def _bring(backup: Path, path: Path, new: Path, kinds: Kinds) -> None:
     """Copy a backup to a single file. The ledger's own file can be the backup: then without what lies beside it."""
     itself = path.exists() and backup.samefile(path)
-    if not is_database(backup) or not backup.stat().st_size:
+    in_use = open_here(backup)
+    if not in_use and (not is_database(backup) or not backup.stat().st_size):
         raise LedgerError(f"{backup}: this file is not a ledger")
     usual = make_private(new)
     with ExitStack() as stack:
-        file = None if open_here(backup) else stack.enter_context(alone(backup))
+        file = None if in_use else stack.enter_context(alone(backup))
         if file is None:
             _copy_from_use(backup, new)
         elif waiting(backup) and not itself:

@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
-from weakref import WeakSet
+from weakref import ref
 
 from lotwalk.store.companions import waiting
 from lotwalk.store.files import File, file_at, may_write, size_of
@@ -25,18 +25,26 @@ class FileConnection(sqlite3.Connection):
 
     def close(self) -> None:
         """Close it, and let go of the file."""
-        _OPEN.discard(self)
+        _OPEN.pop(id(self), None)
         super().close()
 
 
-_OPEN: WeakSet[FileConnection] = WeakSet()
+_OPEN: dict[int, ref[FileConnection]] = {}
 """A process whose connections are open must not open their files by other means: closing those drops the locks."""
 
 
 def open_here(path: Path) -> bool:
     """Return whether a ledger's file is open in this process."""
     file = file_at(path)
-    return file is not None and any(one.file == file for one in _OPEN)
+    # A list of its own, since a connection may be closed by the collector or by another thread at any moment.
+    found = [held() for held in list(_OPEN.values())]
+    return file is not None and any(one is not None and one.file == file for one in found)
+
+
+def _note(connection: FileConnection) -> FileConnection:
+    key = id(connection)
+    _OPEN[key] = ref(connection, lambda _: _OPEN.pop(key, None))
+    return connection
 
 
 class Connecting:
@@ -55,7 +63,10 @@ class Connecting:
             # While another program writes, the newest entries stand beside the file, and are read there. When none
             # does, nothing stands beside it; then SQLite must be told that it need not look, since it would have to
             # make files to look with.
-            return _ready(_read_only(self.path, untouched=not waiting(self.path)))
+            quiet = not waiting(self.path)
+            connection = _read_only(self.path, untouched=quiet)
+            connection.file = file_at(self.path)
+            return _ready(connection if quiet else _note(connection))
         connection = self._opened(arguments, {**options, "factory": FileConnection})
         try:
             _prepare(connection)
@@ -81,8 +92,7 @@ class Connecting:
             connection: FileConnection = sqlite3.connect(*arguments, **options)
             connection.file = file_at(self.path)
             if before in (None, connection.file):
-                _OPEN.add(connection)
-                return connection
+                return _note(connection)
             # The name was given to another file at this moment, and which of the two was opened is not known.
             connection.close()
 
