@@ -6,10 +6,13 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
+from functools import partial
 from pathlib import Path
 
 import pytest
 from sqlalchemy import text
+from tests.killing import killed
 from tests.ledger.farm import everything, load, start
 
 from lotwalk.book import Book
@@ -77,7 +80,7 @@ def test_a_failure_leaves_nothing_behind(book, tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(backup, "settle", full)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(LedgerError, match=r"no copy was made: the disk is full\. Nothing was kept of it"):
         back_up(book.ledger, folder / "copy.db")
     assert list(folder.iterdir()) == []
 
@@ -132,3 +135,84 @@ def test_two_backups_to_one_name_give_one(book, tmp_path):
     assert sum("never writes over one" in str(one) for one in told) == 1
     shutil.copy(tmp_path / "copy.db", tmp_path / "again.db")
     assert Book.open(str(tmp_path / "again.db")).record("person", at="2026-03-20", by="TO", code="N", name="N")
+
+
+def test_a_backup_that_is_killed_leaves_nothing_under_its_name(fresh, tmp_path):
+    where = fresh("sqlite")
+    start(where).ledger.engine.dispose()
+
+    def run(folder):
+        book = Book.open(where)
+        back_up(book.ledger, folder / "copy.db")
+        book.ledger.engine.dispose()
+
+    whole = []
+    for moment in range(60):
+        folder = tmp_path / str(moment)
+        folder.mkdir()
+        cut = killed(partial(run, folder), moment)
+        if (folder / "copy.db").exists():
+            copy = Book.open(str(folder / "copy.db"))
+            with copy.ledger.reading() as connection:
+                assert verify(connection, copy.ledger.kinds).ok
+            copy.ledger.engine.dispose()
+            whole.append(moment)
+        else:
+            run(folder)  # and another one to the same name is none the worse for it
+        if not cut:
+            break
+    else:
+        pytest.fail("it makes more changes than were tried")
+    assert 0 < whole[0] < moment
+
+
+@pytest.mark.parametrize(
+    ("own", "umask", "copy"), [(0o600, 0o022, 0o600), (0o644, 0o022, 0o644), (0o664, 0o077, 0o600)]
+)
+def test_the_copy_is_read_by_nobody_who_may_not_read_the_ledger(fresh, tmp_path, own, umask, copy):
+    where = fresh("sqlite")
+    book = start(where)
+    Path(where).chmod(own)
+    before = os.umask(umask)
+    try:
+        back_up(book.ledger, tmp_path / "copy.db")
+    finally:
+        os.umask(before)
+        book.ledger.engine.dispose()
+    assert (tmp_path / "copy.db").stat().st_mode & 0o777 == copy
+
+
+def test_a_disk_that_is_full_is_told_in_plain_words_and_nothing_is_left(fresh, tmp_path):
+    where = fresh("sqlite")
+    start(where).ledger.engine.dispose()
+    folder = tmp_path / "stick"
+    folder.mkdir()
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2] / "trace")}
+    size = Path(where).stat().st_size // 2048  # half of what is needed, in the shell's units of 1,024 bytes
+    command = f"ulimit -f {size}; {sys.executable} -m lotwalk --ledger {where} backup {folder / 'copy.db'}"
+    done = subprocess.run(["bash", "-c", command], env=environment, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "no copy was made: the disk is full" in done.stderr
+    assert list(folder.iterdir()) == []
+
+
+def test_a_stick_that_knows_no_second_names_gets_its_copy_too(book, tmp_path, monkeypatch):
+    def refused(*names):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refused)
+    back_up(book.ledger, tmp_path / "copy.db")
+    assert Book.open(str(tmp_path / "copy.db")).ledger.kinds
+    with pytest.raises(LedgerError, match="never writes over one"):
+        back_up(book.ledger, tmp_path / "copy.db")
+    assert [path.name for path in tmp_path.glob(".lotwalk-*")] == []
+
+
+def test_what_an_earlier_backup_left_when_it_was_killed_is_removed_a_day_later(book, tmp_path):
+    for name, age in ((".lotwalk-old", 2), (".lotwalk-new", 0)):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "copy.db").touch()
+        then = time.time() - age * 86_400
+        os.utime(tmp_path / name, (then, then))
+    back_up(book.ledger, tmp_path / "copy.db")
+    assert [path.name for path in tmp_path.glob(".lotwalk-*")] == [".lotwalk-new"]

@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt, Settings
 from lotwalk.ledger.names import Names
+from lotwalk.ledger.opening import nothing_left_at, open_ledger
 from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.files import content
 from lotwalk.ledger.read.versions import versions
@@ -121,6 +123,7 @@ class Book:
         }
         # Understood before the file is made, so that a slip leaves nothing behind.
         check(library[SETTINGS_KIND], entry, Setting(Units.load(measures), zone(timezone)), library)
+        nothing_left_at(where)
         engine = store.open_engine(where, create=True)
         store.check_free(engine)
         book = cls(Ledger(engine, library, _Judges(), clock, salts))
@@ -138,9 +141,10 @@ class Book:
         salts: Sequence[bytes] = (),
     ) -> "Book":
         """Open the ledger at a file or URL. Raises LedgerError when there is none, or it is of another version."""
-        engine = store.open_engine(where)
+        library = cache(lambda: Kinds.load(*kinds))
+        engine = open_ledger(where, library)
         store.check_version(engine)
-        return cls(Ledger(engine, Kinds.load(*kinds), _Judges(), clock, salts))
+        return cls(Ledger(engine, library(), _Judges(), clock, salts))
 
     @classmethod
     def migrate(
@@ -160,8 +164,9 @@ class Book:
         """
         from lotwalk.ledger.migrating import bring_up_to_date
 
-        engine = store.open_engine(where)
-        ledger = Ledger(engine, Kinds.load(*kinds), _Judges(), clock, salts)
+        library = Kinds.load(*kinds)
+        engine = open_ledger(where, lambda: library)
+        ledger = Ledger(engine, library, _Judges(), clock, salts)
         try:
             return bring_up_to_date(ledger, backup or _beside(where), typed_by)
         finally:

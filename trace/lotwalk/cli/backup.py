@@ -18,17 +18,22 @@ def backup(context: click.Context, file: str) -> None:
     """
     from pathlib import Path
 
-    from lotwalk.cli.output import print_pairs, say
+    from lotwalk.cli.output import print_pairs, say, say_command
     from lotwalk.cli.words import count
     from lotwalk.ledger.backup import back_up
+    from lotwalk.store.engine import path_of
 
     desk = desk_of(context)
     path = Path(file)
-    found = back_up(desk.book().ledger, path)
+    ledger = desk.book().ledger
+    found = back_up(ledger, path)
     if found.ok:
         size = f"{path.stat().st_size / 1_000_000:,.1f} MB"
         say(f"{path}: {count(found.entries, 'entry', 'entries')}, each as it was recorded; {size}.")
         print_pairs([("Head", f"{found.head.size}:{found.head.root.hex()}")])
+        if own := path_of(ledger.engine):
+            say("If the ledger is lost or damaged one day, copy nothing over it. This sets aside what lies there:")
+            say_command(f"lotwalk --ledger {own} restore {path}")
     else:
         why = f"{found.first_bad}: {found.why}" if found.first_bad else found.why
         say(f"{path}: copied, but THE LOG IS NOT WHOLE: {why}.")

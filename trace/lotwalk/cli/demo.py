@@ -40,11 +40,13 @@ def demo(context: click.Context, into: str | None, fresh: bool) -> None:
     from lotwalk import demo as sample
     from lotwalk.cli.load import progress
     from lotwalk.cli.words import count
+    from lotwalk.store.engine import name_of
 
     where = into or _ledger_said(context) or DEFAULT
     _make_room(Path(where), fresh)
     sheets = sample.sheets()
     book, clock = sample.start(where, sheets[0])
+    where = name_of(book.ledger.engine)
     total = sum(len(sheet.entries) for sheet in sheets)
     with progress("The farm's eight weeks", total) as more:
         for sheet in sheets:
@@ -97,8 +99,10 @@ def _is_demo(path: Path) -> bool:
 
 def _print_log(book: Book, where: str) -> None:
     from lotwalk.cli.report import print_report, told
+    from lotwalk.store.engine import path_of
 
-    path = Path(where).with_name(f"{Path(where).stem}-{REPORT}.pdf")
+    beside = path_of(book.ledger.engine) or Path(DEFAULT)
+    path = beside.with_name(f"{beside.stem}-{REPORT}.pdf")
     click.echo(f"\n{told(path, print_report(book, REPORT, path))}")
     click.echo("\nLook further, as on the day after the farm's last one:")
     for command in FURTHER:

@@ -25,6 +25,7 @@ from lotwalk.cli.log import log
 from lotwalk.cli.recall import recall
 from lotwalk.cli.record import record
 from lotwalk.cli.reports import report
+from lotwalk.cli.restore import restore
 from lotwalk.cli.rules import rules
 from lotwalk.cli.show import show
 from lotwalk.cli.trace import trace
@@ -106,6 +107,7 @@ for command in (
     export,
     verify,
     backup,
+    restore,
     migrate,
     kinds,
     demo,

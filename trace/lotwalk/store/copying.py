@@ -1,7 +1,8 @@
 """Copying a whole ledger, as it stands at one moment, into a SQLite file of its own."""
 
 import sqlite3
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, insert, inspect, select
@@ -34,7 +35,7 @@ def copy_to(engine: Engine, path: Path) -> None:
 
 def _copy_pages(engine: Engine, path: Path) -> None:
     # SQLite's own backup holds one state of the source for as long as it copies.
-    with store.reading(engine) as connection, closing(sqlite3.connect(path)) as copy:
+    with store.reading(engine) as connection, _plain_errors(), closing(sqlite3.connect(path)) as copy:
         source = connection.connection.driver_connection
         assert isinstance(source, sqlite3.Connection)
         source.backup(copy)
@@ -50,12 +51,25 @@ def _copy_rows(source: Connection, copy: Connection) -> None:
             copy.execute(insert(table), [dict(row) for row in some])
 
 
+@contextmanager
+def _plain_errors() -> Iterator[None]:
+    """The driver's own errors, which pass by SQLAlchemy here, as a LedgerError."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        name = error.sqlite_errorname if hasattr(error, "sqlite_errorname") else ""
+        reason = "the disk is full" if name == "SQLITE_FULL" else str(error)
+        if name.startswith("SQLITE_IOERR"):
+            reason = f"the disk is full, or fails ({error})"
+        raise LedgerError(f"no copy was made: {reason}. Nothing was kept of it") from error
+
+
 def settle(path: Path) -> None:
     """Make a copy a single file that can also be read where nothing can be written, and look it through for damage.
 
     Raises LedgerError.
     """
-    with closing(sqlite3.connect(path)) as copy:
+    with _plain_errors(), closing(sqlite3.connect(path)) as copy:
         copy.execute("PRAGMA journal_mode = DELETE")
         found = copy.execute("PRAGMA quick_check").fetchone()[0]
     if found != "ok":

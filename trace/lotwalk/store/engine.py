@@ -1,85 +1,100 @@
 """Opening the database behind a ledger: a SQLite file by default, PostgreSQL by its URL."""
 
-import os
 import re
-import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Table, create_engine, event, inspect, text
-from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import ConnectionPoolEntry
 
 from lotwalk.errors import Damaged, DatabaseRefused, LedgerError
+from lotwalk.store import addresses
+from lotwalk.store.connecting import VERSION_TABLE, Connecting, FileConnection, is_of_the_disk, open_here
+from lotwalk.store.files import is_database
+from lotwalk.store.moved import check_name, check_room, put_down_if_moved
 from lotwalk.store.tables import complete_for_postgresql, metadata
 
 HEAD = "0002"
 """The newest migration; ordinary commands compare it with one SELECT and never import alembic."""
-
-PATIENCE = 15_000
-"""Milliseconds to wait for another program that is writing to the same file."""
 
 _PLAIN = {
     "attempt to write a readonly database": "it, or its folder, may not be written to; copy it to a folder of your own",
     "database is locked": "another program is writing to it; try again",
     "file is not a database": "this file is not a ledger",
     "database or disk is full": "the disk is full; nothing was written",
+    "disk I/O error": "the disk is full, or it fails; nothing was written. Make room on it and try again. If that does"
+    " not help, put a backup in its place with `lotwalk restore`, which keeps what lies there",
 }
 """What SQLite says on a bad day, in plain words."""
 
 _DAMAGED = ("malformed", "could not decode", "codec can't decode", "corrupt", "invalid page", "could not read block")
 """What databases say, among other words, when what they read cannot be what was written."""
 
-_VERSION_TABLE = "alembic_version"
+_ONE_AT_A_TIME = Lock()
+"""Alembic keeps the migration that is under way in its module, one for all threads."""
 
 _APPEND_LOCK = 0x4C4F5457
 """The key of PostgreSQL's advisory lock under which entries are appended (the letters LOTW)."""
 
 
-def url_of(where: str) -> URL:
-    """Return the URL for a file name or URL. Raises LedgerError for a database other than the two supported."""
-    if "://" not in where:
-        return URL.create("sqlite", database=where)
-    try:
-        url = make_url(where)
-    except ArgumentError:
-        raise LedgerError(f"{where}: not a database URL; expected a file name or postgresql://…") from None
-    backend = url.get_backend_name()
-    if backend == "postgresql":
-        return url.set(drivername="postgresql+psycopg")
-    if backend == "sqlite":
-        return url
-    raise LedgerError(f"{where}: {backend} is not supported; use a SQLite file or PostgreSQL")
+def file_of(where: str) -> Path | None:
+    """Return the file that a file name or URL leads to, or None for a server. Raises LedgerError for an odd one."""
+    url = addresses.url_of(where)
+    if url.get_backend_name() != "sqlite" or not url.database:
+        return None
+    # SQLite keeps its side files beside the file itself, not beside a link to it.
+    path = Path(url.database)
+    return path.resolve() if path.is_symlink() else path
 
 
-def open_engine(where: str, *, create: bool = False) -> Engine:
+def open_engine(where: str, *, create: bool = False, instead: Path | None = None) -> Engine:
     """Return an engine for the ledger at `where`.
 
-    With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger.
+    With `create` a missing SQLite file is made; without it, LedgerError says how to start a ledger. `instead` is a file
+    that is read in the place of a SQLite ledger, and never written.
     """
-    url = url_of(where)
+    url = addresses.url_of(where)
     if url.get_backend_name() == "sqlite":
         _check_file(url, create)
-    read_only = not create and url.get_backend_name() == "sqlite" and not _writable(Path(url.database or ""))
     try:
-        engine = create_engine(url, creator=partial(_connect_read_only, url)) if read_only else create_engine(url)
+        engine = create_engine(url)
     except ModuleNotFoundError:
         raise LedgerError("PostgreSQL needs its driver: install lotwalk with its extra, lotwalk[postgresql]") from None
     if url.get_backend_name() == "sqlite":
-        event.listen(engine, "connect", _prepare_read_only if read_only else _prepare_sqlite)
+        path = Path(url.database or "").resolve()
+        event.listen(engine, "do_connect", Connecting(path, create=create, instead=instead))
         event.listen(engine, "begin", _begin_sqlite)
+        event.listen(engine, "checkin", _try_again)
     else:
         complete_for_postgresql()
     return engine
 
 
+def takes_its_files(engine: Engine) -> bool:
+    """Return whether the disk takes the files that SQLite keeps beside a ledger's file. Raises LedgerError."""
+    try:
+        with _plain_errors(engine):
+            engine.connect().close()
+    except LedgerError as error:
+        if isinstance(error.__cause__, DBAPIError) and is_of_the_disk(error.__cause__.orig):
+            return False
+        raise
+    return True
+
+
 def name_of(engine: Engine) -> str:
-    """Return how people name the ledger: its file, or its URL without the password."""
-    url = engine.url
-    return url.database or "" if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+    """Return how people name the ledger: its file, or its address without the password."""
+    return addresses.name_of(engine.url)
+
+
+def path_of(engine: Engine) -> Path | None:
+    """Return the file of an open ledger, or None for one on a server."""
+    return Path(engine.url.database) if engine.dialect.name == "sqlite" and engine.url.database else None
 
 
 def _check_file(url: URL, create: bool) -> None:
@@ -92,52 +107,19 @@ def _check_file(url: URL, create: bool) -> None:
         raise LedgerError(f"{path.parent}: there is no such folder; make it first")
     if not create and not path.is_file():
         raise LedgerError(f"{path}: there is no ledger here; begin one with `lotwalk --ledger {path} start`")
-    if not create and path.stat().st_size:
-        with path.open("rb") as file:
-            if file.read(16) != b"SQLite format 3\x00":
-                raise LedgerError(f"{path}: this file is not a ledger")
-
-
-def _writable(path: Path) -> bool:
-    """Whether SQLite could write: to the file, and beside it, where it keeps what is not in the file yet."""
-    effective = os.access in os.supports_effective_ids
-    return all(os.access(one, os.W_OK, effective_ids=effective) for one in (path, path.resolve().parent))
-
-
-def _connect_read_only(url: URL) -> sqlite3.Connection:
-    """Open a file that may only be read, so that reading commands work on a copy on a stick or in an archive.
-
-    While another program writes, the newest entries stand beside the file, and are read there. When none does, nothing
-    stands beside it; then SQLite must be told that it need not look, since it would have to make files to look with.
-    """
-    path = Path(url.database or "").resolve()
-    beside = path.with_name(f"{path.name}-wal")
-    quiet = not (beside.exists() and beside.stat().st_size)
-    options = "mode=ro&immutable=1" if quiet else "mode=ro"
-    return sqlite3.connect(f"{path.as_uri()}?{options}", uri=True, check_same_thread=False)
-
-
-def _prepare_read_only(connection: Any, record: object) -> None:
-    connection.isolation_level = None
-    connection.execute(f"PRAGMA busy_timeout = {PATIENCE}")
-
-
-def _prepare_sqlite(connection: Any, record: object) -> None:
-    connection.isolation_level = None  # the begin hook below opens transactions, so that writers lock at once
-    cursor = connection.cursor()
-    cursor.execute(f"PRAGMA busy_timeout = {PATIENCE}")
-    # A file that holds another program's tables is told to be no ledger, and stays as it is.
-    tables = {row[0] for row in cursor.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    if not tables or _VERSION_TABLE in tables:
-        cursor.execute("PRAGMA journal_mode = WAL")
-    cursor.execute("PRAGMA synchronous = FULL")
-    cursor.execute("PRAGMA foreign_keys = ON")
-    cursor.close()
+    if not create and not open_here(path) and not is_database(path):
+        raise LedgerError(f"{path}: this file is not a ledger")
 
 
 def _begin_sqlite(connection: Connection) -> None:
     writes = connection.get_execution_options().get("writes", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _try_again(driver: FileConnection, record: ConnectionPoolEntry) -> None:
+    """Let the next connection look again whether there is room on the disk."""
+    if driver and driver.no_room:
+        record.invalidate()
 
 
 @contextmanager
@@ -152,16 +134,24 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises."""
+    """Yield a connection in one transaction, alone in appending; it is rolled back when the block raises.
+
+    Raises LedgerError when the ledger's name leads to another file by then, or to none: nothing is in that one.
+    """
     with _plain_errors(engine), engine.connect() as plain:
         connection = plain.execution_options(writes=True)
         if engine.dialect.name == "postgresql":
             # Whoever waited for the lock must see what the one before has written, whatever the server's default.
             connection = connection.execution_options(isolation_level="READ COMMITTED")
-        with connection.begin():
-            if engine.dialect.name == "postgresql":
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
-            yield connection
+        path = path_of(engine)
+        check_room(connection, path)
+        with put_down_if_moved(connection, path):
+            with connection.begin():
+                if engine.dialect.name == "postgresql":
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _APPEND_LOCK})
+                yield connection
+                check_name(connection, path, written=False)
+            check_name(connection, path, written=True)
 
 
 def insert_rows(connection: Connection, table: Table, rows: Sequence[tuple[object, ...]]) -> None:
@@ -224,9 +214,9 @@ def version(engine: Engine) -> str | None:
 
 def version_of(connection: Connection) -> str | None:
     """Return the same of the database behind a connection."""
-    if not inspect(connection).has_table(_VERSION_TABLE):
+    if not inspect(connection).has_table(VERSION_TABLE):
         return None
-    row = connection.execute(text(f"SELECT version_num FROM {_VERSION_TABLE}")).first()
+    row = connection.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).first()
     return str(row[0]) if row else None
 
 
@@ -249,7 +239,7 @@ def check_version(engine: Engine) -> None:
     name = name_of(engine)
     if not re.fullmatch("[0-9]{4}", found or "") and _has_entries(engine):
         raise Damaged(
-            f"{name}: it is damaged (the table {_VERSION_TABLE} does not say of which form this ledger is). Keep this"
+            f"{name}: it is damaged (the table {VERSION_TABLE} does not say of which form this ledger is). Keep this"
             " file as it is: `lotwalk restore` puts a backup in its place"
         )
     if found is None:
@@ -279,4 +269,5 @@ def upgrade(connection: Connection, revision: str = "head") -> None:
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, revision)
+    with _ONE_AT_A_TIME:
+        command.upgrade(config, revision)
