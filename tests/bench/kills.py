@@ -2,8 +2,8 @@
 
 The deeds are the commands `load`, `restore` and `backup`, `copied` (a backup copied by hand over the ledger of a
 program that was killed after it recorded one to a thousand entries) and `replaced` (a backup moved to the ledger's name
-during a load). Every second kill waits until the deed is in its middle: until the -wal grows, the plan of the restore is
-written, or the copy is begun. A line is printed for each deed. What is BAD must not be.
+during a load). Every second kill waits until the deed is in its middle: until the -wal grows, the plan of the restore
+is written, or the copy is begun. A line is printed for each deed. What is BAD must not be.
 
     python -m tests.bench.kills restore --times 50 --seed 2
 """
