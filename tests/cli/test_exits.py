@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from lotwalk.store import engine
+from lotwalk.store import connecting
 
 HEAVY = ("sqlalchemy", "alembic", "reportlab")
 NOT_UNDERSTOOD = 2
@@ -102,7 +102,7 @@ def test_what_is_not_understood_is_told_in_words_and_changes_nothing(lotwalk, le
 
 
 def test_a_ledger_that_another_program_writes_to_is_said_to_be_busy(lotwalk, ledger, monkeypatch):
-    monkeypatch.setattr(engine, "PATIENCE", 50)
+    monkeypatch.setattr(connecting, "PATIENCE", 50)
     with contextlib.closing(sqlite3.connect(ledger, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         done = lotwalk("record", "person", "--code", "AB", "--name", "Abe", "--by", "TO")

@@ -68,3 +68,9 @@ def test_own_kinds_are_said_to_be_in_no_backup(lotwalk, farm):
     (farm / "own").mkdir()
     done = lotwalk("--kinds", "own", "restore", "b.bak", "--yes")
     assert "Kinds of record of your own are files, and in no backup: see that own is as it should be." in done.out
+
+
+def test_a_backup_says_how_it_is_put_back(lotwalk, farm):
+    done = lotwalk("backup", "again.bak")
+    assert "copy nothing over it" in done.out
+    assert "lotwalk --ledger lotwalk.db restore again.bak" in done.out

@@ -276,3 +276,21 @@ def test_ones_own_journal_is_played(states, tmp_path):
 
     assert killed(cut_short)
     assert whole(ledger) == recorded(8)
+
+
+def test_programs_that_open_it_at_one_moment_wait_for_the_one_that_looks(farm):
+    programs = [_program(lambda: whole(farm) == recorded(BATCHES)) for _ in range(4)]
+    assert [os.waitstatus_to_exitcode(os.waitpid(one, 0)[1]) for one in programs] == [0, 0, 0, 0]
+    assert whole(farm) == recorded(BATCHES)
+
+
+def _program(asked) -> int:
+    """A process that ends with 0 if what it is asked is so."""
+    child = os.fork()
+    if child:
+        return child
+    status = 1
+    try:
+        status = int(not asked())
+    finally:
+        os._exit(status)

@@ -29,7 +29,7 @@ _HEADER = 32
 
 def beside(path: Path, end: str) -> Path:
     """Return the name of one of the files beside a ledger's file."""
-    return path.with_name(path.name + end)
+    return Path(f"{path}{end}")
 
 
 def waiting(path: Path) -> list[Path]:

@@ -45,8 +45,10 @@ _APPEND_LOCK = 0x4C4F5457
 def file_of(where: str) -> Path | None:
     """Return the file that a file name or URL leads to, or None for a server. Raises LedgerError for an odd one."""
     url = addresses.url_of(where)
-    if url.get_backend_name() != "sqlite" or not url.database:
+    if url.get_backend_name() != "sqlite":
         return None
+    if not url.database or url.database == ":memory:":
+        raise LedgerError("a ledger is a file: give its name")
     # SQLite keeps its side files beside the file itself, not beside a link to it.
     path = Path(url.database)
     return path.resolve() if path.is_symlink() else path
