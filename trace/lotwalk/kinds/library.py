@@ -84,6 +84,10 @@ class Kinds:
             self._telling[fact] = tuple(name for name in saying if _kind_tells(self[name], fact))
         return self._telling[fact]
 
+    def says(self, name: str, word: str) -> bool:
+        """Return whether the file of a kind says a word. One that does not need not be read as a kind."""
+        return name not in self._files or self._files[name].says(word)
+
     def read_out(self) -> Mapping[str, frozenset[str]]:
         """Return the names of the fields, of an entry or of a row, that a caller may read out, by the kind of record.
 

@@ -16,7 +16,7 @@ from lotwalk.kinds.model import Field, Value
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read.uses import uses_of
+from lotwalk.ledger.read.uses import using
 from lotwalk.ledger.read.versions import by_seq
 from lotwalk.recall.model import (
     AFTER,
@@ -33,7 +33,6 @@ from lotwalk.recall.model import (
 )
 from lotwalk.science.germs import germs_found, germs_in, only_indicate
 from lotwalk.science.results import outcome
-from lotwalk.store.nodes import seq_of
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.values.times import read_when, zone
@@ -126,8 +125,8 @@ def _examined(
         if not keys or not roles:
             continue
         found = {
-            (one.thing, seq_of(one.node)): None
-            for one in uses_of(connection, keys, roles, telling)
+            (one.thing, one.seq)
+            for one in using(connection, keys, roles, telling)
             if one.kind not in of_their_day or (one.start <= spans[one.thing][1] and one.end >= spans[one.thing][0])
         }
         versions = by_seq(connection, {seq for _, seq in found})

@@ -1,5 +1,6 @@
 """Clean breaks, and what was judged: entries that let an item or a water source start afresh, or could have."""
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -74,20 +75,23 @@ def breaks_at(
     Each by the version of its entry. All breaks of a thing between the first of its seconds and the last are read at
     once, from the index alone: asking for thousands of seconds one by one takes ten times as long.
     """
-    spans: dict[int, tuple[int, int]] = {}
-    for thing, low, high in (*((one, end - LONG, end) for one, end in ends), *((one, at, at) for one, at in begins)):
-        first, last = spans.get(thing, (low, high))
-        spans[thing] = min(first, low), max(last, high)
+    seconds: dict[int, list[int]] = defaultdict(list)
+    for thing, second in (*ends, *begins):
+        seconds[thing].append(second)
     sql = (
         f"SELECT u.node, u.thing, u.at_from, u.at_to FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}}"
-        f" AND {within(BREAKS)} AND u.at_from BETWEEN {{1}} AND {{2}} WHERE {use_in_force()}"
+        f" AND {within(BREAKS)} AND u.at_from BETWEEN {{1}} AND {{2}}"
     )
-    rows = select_rows(connection, sql, [(thing, *span) for thing, span in spans.items()])
-    return [
+    rows = select_rows(connection, sql, [(thing, min(some) - LONG, max(some)) for thing, some in seconds.items()])
+    found = [
         seq_of_node(node)
         for node, thing, start, end in rows
         if ((thing, end) in ends and end - start <= LONG) or (thing, start) in begins
     ]
+    # Many of them are of one entry, so it is asked afterwards which are in force.
+    sql = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE {in_force()}"
+    live = {row[0] for row in select_keys(connection, sql, set(found))}
+    return [seq for seq in found if seq in live]
 
 
 def breaks_recorded_after(connection: Connection, seq: int, until: int) -> dict[int, int]:

@@ -21,6 +21,8 @@ _MOST_STEPS = 20
 
 def like(version: Version, kinds: Kinds) -> str | None:
     """Return the code of the thing of which the entry made some under a new code; None where it made a thing anew."""
+    if not kinds.says(version.kind, "like"):
+        return None
     for name, field in kinds[version.kind].fields.items():
         if field.makes and field.makes.like and name in version.fields and field.makes.like in version.fields:
             return str(version.fields[field.makes.like]).strip()

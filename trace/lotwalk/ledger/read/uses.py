@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 
@@ -47,6 +47,16 @@ class StoredUse(NamedTuple):
     assumed: bool
 
 
+class Using(NamedTuple):
+    """An entry in force (its version) that uses a thing (database key): its first and last second, and its kind."""
+
+    thing: int
+    seq: int
+    start: int
+    end: int
+    kind: str
+
+
 class InUse(NamedTuple):
     """What a node uses: the thing's key, in which role, and whether it was only assumed."""
 
@@ -82,22 +92,27 @@ class Making(NamedTuple):
 
 def makers(connection: Connection, things: Collection[int]) -> dict[int, Version]:
     """Return, for things (database keys), the entry in force that made or registered each; void ones are left out."""
-    sql = (
-        "SELECT u.thing, e.record, e.digest FROM {listed}"
-        f" JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
-        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
-    )
-    return {thing: parse(*stored) for thing, *stored in select_keys(connection, sql, things)}
+    return {thing: parse(*stored) for thing, _, *stored in _made(connection, things, "e.record, e.digest")}
 
 
 def makings(connection: Connection, things: Collection[int]) -> dict[int, Making]:
     """Return of the same entries only what and when they are: of hundreds that takes a third of the time."""
-    sql = (
-        "SELECT u.thing, e.kind, e.at_from, e.record, e.digest FROM {listed} JOIN use u ON u.thing = j.value"
-        f" AND {in_roles('u', *MAKES)} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
-    )
-    rows = select_keys(connection, sql, things)
-    return {thing: Making(kind, written_at(*stored), start) for thing, kind, start, *stored in rows}
+    rows = _made(connection, things, "e.kind, e.at_from, e.record, e.digest")
+    return {thing: Making(kind, written_at(*stored), start) for thing, _, kind, start, *stored in rows}
+
+
+def _made(connection: Connection, things: Collection[int], columns: str) -> Sequence[Any]:
+    """The things, each with the version in force that made or registered it, and columns of that; the newest last.
+
+    Each index is asked by itself. A product is named by a thousand packings, and to have SQLite look in one index or
+    another makes it note all of those first.
+    """
+    parts = [
+        f"SELECT u.thing, e.seq, {columns} FROM {{listed}} JOIN use u ON u.thing = j.value AND {part}"
+        f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
+        for part in role_parts("u", *MAKES)
+    ]
+    return select_keys(connection, f"{' UNION ALL '.join(parts)} ORDER BY 2", things)
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
@@ -162,21 +177,34 @@ def versions_using(
     return found
 
 
-def uses_of(
-    connection: Connection, things: Collection[int], roles: Collection[Role], kinds: Sequence[str] | None = None
-) -> list[StoredUse]:
-    """Return the uses in force of things (database keys) in some roles; with `kinds`, by these kinds of record."""
-    chosen = "" if kinds is None else f" AND e.kind IN {texts(kinds)}"
+def uses_of(connection: Connection, things: Collection[int], roles: Collection[Role]) -> list[StoredUse]:
+    """Return the uses in force of things (database keys) in some roles."""
     sql = (
         "SELECT u.thing, u.node, u.role, t.cls, u.at_from, u.at_to, e.first, e.kind, u.assumed FROM {listed}"
         f" CROSS JOIN use u ON u.thing = j.value AND {in_roles('u', *roles)} CROSS JOIN thing t ON t.id = u.thing"
-        f" CROSS JOIN entry e ON e.seq = {seq_of()}{chosen} WHERE {in_force()}"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
     return [
         StoredUse(thing, node, role, start, end, number, kind, bool(assumed))
         for thing, node, stored, cls, start, end, number, kind, assumed in select_keys(connection, sql, things)
         if (role := Role.read(stored, cls)) in roles
     ]
+
+
+def using(connection: Connection, things: Collection[int], roles: Collection[Role], kinds: Sequence[str]) -> set[Using]:
+    """Return which entries in force of some kinds of record use things (database keys) in some roles.
+
+    Most uses are by entries of other kinds, so nothing is asked of a use that does not stand in the index.
+    """
+    parts = [
+        f"SELECT u.thing, {seq_of()}, u.at_from, u.at_to, e.kind, u.role, t.cls FROM {{listed}}"
+        f" CROSS JOIN use u ON u.thing = j.value AND {part}"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()} AND e.kind IN {texts(kinds)}"
+        f" CROSS JOIN thing t ON t.id = u.thing WHERE {in_force()}"
+        for part in role_parts("u", *roles)
+    ]
+    rows = select_keys(connection, " UNION ALL ".join(parts), things)
+    return {Using(*use) for *use, stored, cls in rows if Role.read(stored, cls) in roles}
 
 
 def uses_within(
