@@ -8,7 +8,7 @@ from tests.judge.memory import Book
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import NOT_URGENT, urgency
 from lotwalk.judge import Judge, RuleSet
-from lotwalk.judge.never import never_together
+from lotwalk.judge.dangers.never import never_together
 
 
 def stocked():

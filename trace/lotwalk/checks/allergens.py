@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from lotwalk.checks.evidence import RecordsEvidence
 from lotwalk.checks.records import Records
 from lotwalk.finding import Finding
-from lotwalk.judge.allergens import PACKED, Crops, allergens
 from lotwalk.judge.case import Case
+from lotwalk.judge.dangers.allergens import PACKED, Crops, allergens
 
 
 def findings(records: Records) -> Iterator[Finding]:

@@ -6,7 +6,7 @@ from lotwalk.checks.evidence import RecordsEvidence
 from lotwalk.checks.records import Records
 from lotwalk.finding import Finding
 from lotwalk.judge.case import Case
-from lotwalk.judge.dangers import dangers
+from lotwalk.judge.dangers.chemicals import dangers
 from lotwalk.values.roles import Role
 
 _NAMING = (Role.TOOK, Role.MADE, Role.ABOUT)

@@ -10,9 +10,9 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import Finding
-from lotwalk.judge.allergens import PACKED, allergens
 from lotwalk.judge.case import Case
-from lotwalk.judge.dangers import dangers
+from lotwalk.judge.dangers.allergens import PACKED, allergens
+from lotwalk.judge.dangers.chemicals import dangers
 from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.produce import judge_produce
 from lotwalk.judge.rules import RuleSet

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection
 
 from lotwalk.book import rules_in_force
-from lotwalk.judge.allergens import PACKED, Crops, undeclared
 from lotwalk.judge.case import Case
+from lotwalk.judge.dangers.allergens import PACKED, Crops, undeclared
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.evidence import BookEvidence

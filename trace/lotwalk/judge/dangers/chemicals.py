@@ -8,9 +8,9 @@ from itertools import combinations
 
 from lotwalk.finding import DANGER, Finding
 from lotwalk.judge.case import Case, named, numbers
+from lotwalk.judge.dangers.never import never_together, too_acid
 from lotwalk.judge.label import Product, products_of
 from lotwalk.judge.limits import Limit
-from lotwalk.judge.never import never_together, too_acid
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
