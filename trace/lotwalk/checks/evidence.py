@@ -6,7 +6,8 @@ from functools import cached_property
 
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Registration, Thing
+from lotwalk.ledger.read.entries import registrations
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
@@ -19,6 +20,7 @@ class RecordsEvidence:
     def __init__(self, records: Records) -> None:
         self._records = records
         self._told: dict[str, Mapping[str, list[Entry]]] = {}
+        self._registered: dict[int, list[Registration]] = {}
 
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
@@ -41,6 +43,15 @@ class RecordsEvidence:
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
         return self._contacts.get(fold(code), [])
+
+    def registrations(self, code: str) -> list[Registration]:
+        """Return every version of the entries that made or registered the thing, in the order of the ledger."""
+        row = self._records.thing(code)
+        if row is None:
+            return []
+        if row.id not in self._registered:
+            self._registered[row.id] = registrations(self._records.connection, self._records.kinds, row.id)
+        return self._registered[row.id]
 
     def by_number(self, number: int) -> Entry | None:
         """Return the entry of this number (12 for `E12`), or None."""

@@ -15,9 +15,10 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Registration, Thing
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
 from lotwalk.ledger.names import Names
+from lotwalk.ledger.read.entries import registrations
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.use import Use
 from lotwalk.store.sql import in_force, role_parts, select_keys, seq_of, texts
@@ -46,6 +47,7 @@ class BookEvidence:
         self._named: dict[int, set[int]] = {}
         self._roles_now: dict[int, dict[int, set[Role | None]]] = {}
         self._roles: dict[str, tuple[Role, ...]] = {}
+        self._registered: dict[int, list[Registration]] = {}
 
     def add(self, pending: Pending) -> None:
         """Let the judges see an entry of the running batch."""
@@ -114,6 +116,21 @@ class BookEvidence:
         if "" not in answers:
             answers[""] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
         return answers[""]
+
+    def registrations(self, code: str) -> list[Registration]:
+        """Return every version of the entries that made or registered the thing, in the order of the ledger."""
+        row = self.names.find(code)
+        if row is None:
+            return []
+        if row.id not in self._registered:
+            new = row.id in self.names.new
+            self._registered[row.id] = [] if new else registrations(self.connection, self.kinds, row.id)
+        found = list(self._registered[row.id])
+        for seq, pending in self._pending.items():
+            made = seq in self._pending_of[row.id] and self._uses_now(seq, row, MAKES)
+            if made or pending.number in {one.number for one in found}:
+                found.append(Registration(pending.number, self.now, self.entry(seq) if made else None))
+        return found
 
     def by_number(self, number: int) -> Entry | None:
         """Return the entry in force of this number, or None."""

@@ -20,6 +20,16 @@ class Thing:
     type: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Registration:
+    """One version of an entry that made or registered a thing: the entry's number, when the version was recorded
+    (seconds since 1970), and what it says; None where it says no more of the thing, as a void one does not."""
+
+    number: int
+    recorded_at: int
+    entry: Entry | None
+
+
 class Evidence(Protocol):
     """What a judge may ask of a ledger. Only entries in force are given; codes are matched as people read them."""
 
@@ -34,6 +44,10 @@ class Evidence(Protocol):
 
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
+
+    def registrations(self, code: str) -> list[Registration]:
+        """Return every version of the entries that made or registered the thing, those replaced and void ones too, in
+        the order of the ledger."""
 
     def by_number(self, number: int) -> Entry | None:
         """Return the entry of this number (12 for `E12`), or None."""

@@ -10,7 +10,7 @@ from lotwalk.judge.label import Need
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry, NewText
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Registration, Thing
 from lotwalk.values.units import Amount
 
 _MISSING = ("No pH ", "No temperature ")
@@ -30,6 +30,9 @@ class _Nothing:
         return []
 
     def uses_of(self, code: str) -> list[Entry]:
+        return []
+
+    def registrations(self, code: str) -> list[Registration]:
         return []
 
     def by_number(self, number: int) -> Entry | None:
