@@ -85,6 +85,12 @@ class Book:
         found = [e for e in self.entries if any(u.role in contact and u.code == code for u in e.uses)]
         return sorted(found, key=lambda entry: (entry.start, entry.end, entry.line))
 
+    def fillings(self, entry):
+        return []
+
+    def still_in(self, code, before):
+        return iter(())
+
     def registrations(self, code):
         making = [e for e in self.entries if any(u.role in MAKES and u.code == code for u in e.uses)]
         return [Registration(entry.number, entry.recorded_at, entry) for entry in making]

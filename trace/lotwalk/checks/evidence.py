@@ -1,17 +1,19 @@
 """The book as the checks read it, for a judge to look at: what is told at once and what is found later is one thing."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
-from lotwalk.ledger.evidence_model import Registration, Thing
+from lotwalk.ledger.evidence_model import Filling, Registration, Thing
+from lotwalk.ledger.fillings import fillings_of, still_in
 from lotwalk.ledger.read.entries import registrations
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_HELD = (*_CONTACT, Role.ABOUT)
 
 
 class RecordsEvidence:
@@ -44,6 +46,14 @@ class RecordsEvidence:
         """Return the entries that use the item in contact (touched or cleared), by time."""
         return self._contacts.get(fold(code), [])
 
+    def fillings(self, entry: Entry) -> list[Filling]:
+        """Return what an entry poured into things that hold liquids, and which of them it emptied."""
+        return fillings_of(entry, self._records.kinds, self.thing)
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        """Yield what was poured into a thing and may still be in it when the entry `before` came, the latest first."""
+        return still_in(code, self._holding.get(fold(code), []), before, self._records.kinds, self.thing)
+
     def registrations(self, code: str) -> list[Registration]:
         """Return every version of the entries that made or registered the thing, in the order of the ledger."""
         row = self._records.thing(code)
@@ -59,8 +69,15 @@ class RecordsEvidence:
 
     @cached_property
     def _contacts(self) -> Mapping[str, list[Entry]]:
+        return self._naming(_CONTACT)
+
+    @cached_property
+    def _holding(self) -> Mapping[str, list[Entry]]:
+        return self._naming(_HELD)
+
+    def _naming(self, roles: Collection[Role]) -> Mapping[str, list[Entry]]:
         found: dict[str, list[Entry]] = defaultdict(list)
         for record in self._records.all:
-            for code in dict.fromkeys(record.version.codes(*_CONTACT)):
+            for code in dict.fromkeys(record.version.codes(*roles)):
                 found[fold(code)].append(record)
         return found

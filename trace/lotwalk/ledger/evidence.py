@@ -5,7 +5,7 @@ the database a handful of questions and not thousands.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -15,7 +15,8 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
-from lotwalk.ledger.evidence_model import Registration, Thing
+from lotwalk.ledger.evidence_model import Filling, Registration, Thing
+from lotwalk.ledger.fillings import fillings_of, still_in
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.entries import registrations
@@ -27,6 +28,7 @@ from lotwalk.values.roles import MAKES, Role
 
 _ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_HELD = (*_CONTACT, Role.ABOUT)
 
 
 class BookEvidence:
@@ -116,6 +118,16 @@ class BookEvidence:
         if "" not in answers:
             answers[""] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
         return answers[""]
+
+    def fillings(self, entry: Entry) -> list[Filling]:
+        """Return what an entry poured into things that hold liquids, and which of them it emptied."""
+        return fillings_of(entry, self.kinds, self.thing)
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        """Yield what was poured into a thing and may still be in it when the entry `before` came, the latest first."""
+        row = self.names.find(code)
+        users = [self.entry(seq) for seq in self._users(row, _HELD)] if row else []
+        return still_in(code, users, before, self.kinds, self.thing)
 
     def registrations(self, code: str) -> list[Registration]:
         """Return every version of the entries that made or registered the thing, in the order of the ledger."""
@@ -237,7 +249,8 @@ class BookEvidence:
         checked = pending.checked
         waiting = {id(use): mention for use, mention in (*pending.judged, *pending.following)}
         uses = tuple(
-            Use(use.role or _whatever_comes(use, waiting[id(use)]), use.thing.code, use.field) for use in pending.uses
+            Use(use.role or _whatever_comes(use, waiting[id(use)]), use.thing.code, use.field, assumed=use.assumed)
+            for use in pending.uses
         )
         return Entry(
             seq=pending.seq,

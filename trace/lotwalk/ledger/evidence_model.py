@@ -4,6 +4,7 @@ The ledger owns these types and gives them out; a judge reads them and returns a
 function of the entry, the evidence and the rule set alone, so it can be computed again at any time.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -30,6 +31,19 @@ class Registration:
     entry: Entry | None
 
 
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What an entry did to what a thing holds: the lots that it poured into it.
+
+    `fresh`: the thing was emptied or washed by it, so that nothing from before is left.
+    """
+
+    entry: Entry
+    item: str
+    lots: tuple[str, ...]
+    fresh: bool
+
+
 class Evidence(Protocol):
     """What a judge may ask of a ledger. Only entries in force are given; codes are matched as people read them."""
 
@@ -44,6 +58,12 @@ class Evidence(Protocol):
 
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
+
+    def fillings(self, entry: Entry) -> list[Filling]:
+        """Return what an entry poured into things that hold liquids, and which of them it emptied."""
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        """Yield what was poured into a thing and may still be in it when the entry `before` came, the latest first."""
 
     def registrations(self, code: str) -> list[Registration]:
         """Return every version of the entries that made or registered the thing, those replaced and void ones too, in

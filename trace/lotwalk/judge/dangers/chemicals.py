@@ -14,13 +14,18 @@ from lotwalk.judge.limits import Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
+from lotwalk.ledger.evidence_model import Filling
 from lotwalk.values.roles import Role
+from lotwalk.values.times import When
 
 _DRY = ("packaging", "test strips", "growing medium")
 """Types of supplies that are poured into nothing."""
 
 _MIX = "solution"
 """The field in which an entry names the mix that it uses or reads."""
+
+Part = tuple[str, Product]
+"""A lot that is poured, and a product in it."""
 
 _LEAVE = "Leave, get fresh air, and call for help"
 
@@ -29,7 +34,8 @@ def dangers(case: Case) -> Iterator[Finding]:
     """Yield what an entry tells that may hurt somebody: what it puts together, and how acid a mix of it is."""
     # A mix whose role waits for a verdict is not yet taken, and is in it all the same.
     took = [use.code for use in case.entry.uses if use.role is Role.TOOK or use.field == _MIX]
-    yield from _together(case, [(lot, product) for lot in dict.fromkeys(took) for product in _wet(case, lot)])
+    poured = [(lot, product) for lot in dict.fromkeys(took) for product in _wet(case, lot)]
+    yield from list(_together(case, poured)) or _poured_on(case, poured)
     yield from _gas(case, dict.fromkeys([*took, *named(case.entry, "lot")]))
 
 
@@ -58,21 +64,86 @@ def _wet(case: Case, lot: str) -> list[Product]:
     return [one for one in products_of(case, lot) if one.receipt.values.get("type") not in (None, *_DRY)]
 
 
-def _together(case: Case, taken: Sequence[tuple[str, Product]]) -> Iterator[Finding]:
+def _together(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
     products = list({product.code: product for _, product in taken}.values())
     met, limit = _meeting(case.rules, products)
     if limit is None:
         return
-    entry, codes = case.entry, {product.code for product in met}
+    codes = {product.code for product in met}
     parts = [(lot, product) for lot, product in taken if product.code in codes]
+    unless = f"Amend {case.entry.name} if that is not what was done."
+    yield _never_mixed(case, _codes(parts), _told(parts), limit, unless)
+
+
+def _poured_on(case: Case, poured: Sequence[Part]) -> Iterator[Finding]:
+    """Yield what an entry pours on what is still in its tank, and must never meet it. One tank is enough to leave."""
+    if not poured:
+        return
+    entry = case.entry
+    for own in case.evidence.fillings(entry):
+        below = [] if own.fresh or not own.lots else _below(case, own.item)
+        for filling, parts in below:
+            pairs = [
+                ((upper, lower), limit)
+                for upper in poured
+                for lower in parts
+                if upper[1].code != lower[1].code
+                and (limit := never_together(case.rules, _words(upper[1]), _words(lower[1])))
+            ]
+            if pairs:
+                uppers, lowers = ([pair[side] for pair, _ in pairs] for side in (0, 1))
+                old, limit = filling.entry, pairs[0][1]
+                yield _never_mixed(
+                    case,
+                    (own.item, old.name, *_codes(lowers), *_codes(uppers)),
+                    f"{_told(uppers)} on {_told(lowers)}, which {old.name} ({old.at}) put into {own.item}. Nothing says"
+                    f" that {own.item} was emptied or washed between",
+                    limit,
+                    f"If {own.item} was emptied before, record that with its hour.",
+                )
+                return
+
+
+def _below(case: Case, item: str) -> Iterator[tuple[Filling, list[Part]]]:
+    """Yield what may still be in a thing, with its products, as far back as it can matter."""
+    seen: set[str] = set()
+    for filling in case.evidence.still_in(item, case.entry):
+        fresh = [lot for lot in filling.lots if lot not in seen and not _discarded(case, lot)]
+        seen.update(fresh)
+        if len(seen) > _LAYERS:
+            return
+        yield filling, [(lot, product) for lot in fresh for product in _wet(case, lot)]
+
+
+_LAYERS = 20
+"""So many lots that were poured in one on another are looked at: what lies below is long gone. Common practice, no
+source."""
+
+
+def _discarded(case: Case, lot: str) -> bool:
+    """Return whether a mix was to be discarded, by what was written when it was mixed, before the entry began."""
+    made = case.evidence.maker(lot)
+    discard = made.values.get("discard_at") if made else None
+    return isinstance(discard, When) and discard.end < case.entry.start
+
+
+def _codes(parts: Sequence[Part]) -> list[str]:
+    return [code for lot, product in parts for code in (lot, product.code)]
+
+
+def _told(parts: Sequence[Part]) -> str:
     told = [f"{_called(product)}{'' if product.code == lot else f' in {lot}'}" for lot, product in parts]
-    about = [code for lot, product in parts for code in (lot, product.code)]
-    yield Finding(
+    return listed(list(dict.fromkeys(told)))
+
+
+def _never_mixed(case: Case, about: Sequence[str], what: str, limit: Limit, unless: str) -> Finding:
+    entry = case.entry
+    return Finding(
         ("never-mixed", entry.name),
         "critical",
         (entry.name, *dict.fromkeys(about)),
-        f"{DANGER}{entry.name} ({entry.at}) puts together what must never meet: {listed(told)}. {_why(limit)}.",
-        f"{_LEAVE}. Nobody goes back before it is aired. Amend {entry.name} if that is not what was done.",
+        f"{DANGER}{entry.name} ({entry.at}) puts together what must never meet: {what}. {_why(limit)}.",
+        f"{_LEAVE}. Nobody goes back before it is aired. {unless}",
         limit.cited,
         entry.span,
         (entry.name,),
