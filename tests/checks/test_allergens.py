@@ -47,10 +47,10 @@ BLEND = {"kind": "packing", "lot": "P-MILD", "from": "H-RAD 400 g, H-MUS 100 g",
 class Farm:
     """The farm under one rule set."""
 
-    def __init__(self, where, rules="eu"):
+    def __init__(self, where, rules="eu", kinds=()):
         self.now = 1_773_100_000.0
         self.book = Book.start(where, name="Tarn End", location="Tarn Lane", timezone=PLACE.key, measures="metric",
-                               rules=rules, clock=lambda: self.now)  # fmt: skip
+                               rules=rules, kinds=kinds, clock=lambda: self.now)  # fmt: skip
         for text in (REGISTER, GROWN):
             self.book.load(read_sheet(text, "farm.yaml"))
 
@@ -366,3 +366,32 @@ def test_bags_from_before_the_mend_on_either_database(where):
     found = farm.found()
     farm.book.ledger.engine.dispose()
     assert (list(found), later.notices) == ([f"allergen:{receipt.name}"], ())
+
+
+BAGGING = """
+$schema: https://json-schema.org/draft/2020-12/schema
+$id: our-bagging
+title: Our bagging
+description: A kind of the grower's own that says nothing of what is looked at.
+$ref: common.yaml
+unevaluatedProperties: false
+properties:
+  bag: {title: Bag, $ref: common.yaml#/$defs/new-code, x-makes: packed-lot, x-role: [{role: made}]}
+  greens: {title: Greens, $ref: common.yaml#/$defs/codes, x-thing: [harvest-lot], x-role: [{role: took}]}
+  product: {title: Product, $ref: common.yaml#/$defs/code, x-thing: [product]}
+"""
+
+
+def test_a_kind_of_the_growers_own_that_packs_a_product_is_told_of_too(tmp_path):
+    own = tmp_path / "kinds"
+    own.mkdir()
+    (own / "our-bagging.yaml").write_text(BAGGING.removeprefix("\n"))
+    farm = Farm(str(tmp_path / "farm.db"), kinds=[own])
+    entry = {"kind": "our-bagging", "at": "2026-03-09 12:00", "by": "TO", "bag": "P-MILD", "greens": "H-RAD, H-MUS"}
+    told = farm.book.record(**entry, product="MIXA")
+    fine = farm.book.record(**{**entry, "bag": "P-HOT"}, product="MIXM")
+    found, label = farm.found(), farm.label()[0]
+    farm.book.ledger.engine.dispose()
+    assert told.notices[0] == found[f"allergen:{told.name}"].told
+    assert (list(found), fine.notices) == ([f"allergen:{told.name}"], ())
+    assert "ALLERGEN NOT DECLARED: mustard" in label

@@ -379,3 +379,86 @@ def test_a_tank_on_either_database(where):
     (finding,) = dangers_found(farm).values()
     farm.book.ledger.engine.dispose()
     assert second.notices == (finding.told,)
+
+
+# Kinds of the grower's own that name no `x-notice`: what is dangerous follows from what their fields hold.
+
+_HEAD = """
+$schema: https://json-schema.org/draft/2020-12/schema
+$id: {name}
+title: {title}
+description: One of our own.
+$ref: common.yaml
+unevaluatedProperties: false
+properties:
+"""
+OWN = {
+    "our-dip": """
+  things: {title: Things, $ref: common.yaml#/$defs/codes, x-thing: [item], x-role: [{role: touched}]}
+  bath: {title: Bath, $ref: common.yaml#/$defs/codes, x-thing: [solution, supplies-lot], x-role: [{role: took}]}
+  reading: {title: Reading, $ref: common.yaml#/$defs/range, x-dimension: [concentration]}
+  ph: {title: pH, $ref: common.yaml#/$defs/ph}
+""",
+    "our-reading": """
+  bath: {title: Bath, $ref: common.yaml#/$defs/code, x-thing: [solution, supplies-lot]}
+  ph: {title: pH, $ref: common.yaml#/$defs/ph}
+""",
+    "our-mix": """
+  mix: {title: Mix, $ref: common.yaml#/$defs/new-code, x-makes: solution, x-role: [{role: made}]}
+  can: {title: Can, $ref: common.yaml#/$defs/code, x-thing: [supplies-lot], x-role: [{role: took}]}
+  sour: {title: Sour, $ref: common.yaml#/$defs/code, x-thing: [supplies-lot], x-role: [{role: took}]}
+""",
+}
+
+
+@pytest.fixture
+def own(tmp_path):
+    folder = tmp_path / "kinds"
+    folder.mkdir()
+    for name, fields in OWN.items():
+        head = _HEAD.format(name=name, title=name.replace("-", " ").capitalize())
+        (folder / f"{name}.yaml").write_text(head.removeprefix("\n") + fields.removeprefix("\n"))
+    farm = Small(str(tmp_path / "own.db"), [folder])
+    farm.load(STORES)
+    yield farm
+    farm.book.ledger.engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ({"kind": "our-dip", "things": "M-1", "bath": "S-C, S-P"}, "puts together what must never meet: CL"),
+        ({"kind": "our-dip", "things": "M-1", "bath": "S-C", "ph": "3"}, "pH 3 of S-C is below 5."),
+        ({"kind": "our-reading", "bath": "S-C", "ph": "3"}, "pH 3 of S-C is below 5."),
+        ({"kind": "our-mix", "mix": "S-9", "can": "CL", "sour": "SOUR"}, "puts together what must never meet: CL"),
+        (
+            {"kind": "our-dip", "things": "M-1", "bath": "S-C", "reading": "2500 ppm"},
+            "Reading 2500 ppm is above the label's highest, 200 ppm.",
+        ),
+    ],
+)
+def test_a_kind_of_the_growers_own_is_told_of_at_the_door_and_found(own, entry, words):
+    receipt = python(own, entry)
+    assert words in receipt.notices[0]
+    (finding,) = found(own, receipt.name)
+    assert receipt.notices[0] == finding.told
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        {"kind": "our-dip", "things": "M-1", "bath": "S-C, SOAP", "ph": "7", "reading": "150 ppm"},
+        {"kind": "our-dip", "things": "M-1", "bath": "S-P", "ph": "3"},
+        {"kind": "our-mix", "mix": "S-9", "can": "CL"},
+    ],
+)
+def test_what_is_harmless_in_a_kind_of_the_growers_own_is_not_told(own, entry):
+    receipt = python(own, entry)
+    assert receipt.notices == ()
+    assert found(own, receipt.name) == []
+
+
+def test_a_mix_of_a_kind_of_the_growers_own_is_followed_to_all_that_went_in(own):
+    python(own, {"kind": "our-mix", "mix": "S-9", "can": "SOAP", "sour": "SOUR"})
+    told = python(own, {"kind": "tank-fill", "tank": "TK-1", "solution": "S-9, S-C"})
+    assert "SOUR (phosphoric acid, Scale Off) in S-9" in told.notices[0]

@@ -7,7 +7,7 @@ from functools import cached_property
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Filling, Registration, Thing
-from lotwalk.ledger.fillings import fillings_of, still_in
+from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
 from lotwalk.ledger.read.entries import registrations
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
@@ -31,7 +31,7 @@ class RecordsEvidence:
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
         row = self._records.thing(code)
-        return Thing(row.code, row.kind, row.cls, row.type) if row else None
+        return thing_of(row, self._records.kinds) if row else None
 
     def telling(self, fact: str, code: str) -> list[Entry]:
         """Return the entries that tell the fact of the thing, by time."""

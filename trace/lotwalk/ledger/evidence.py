@@ -16,7 +16,7 @@ from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
 from lotwalk.ledger.evidence_model import Filling, Registration, Thing
-from lotwalk.ledger.fillings import fillings_of, still_in
+from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.entries import registrations
@@ -90,7 +90,7 @@ class BookEvidence:
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
         row = self.names.find(code)
-        return Thing(row.code, row.kind, row.cls, row.type) if row else None
+        return thing_of(row, self.kinds) if row else None
 
     def telling(self, fact: str, code: str) -> list[Entry]:
         """Return the entries that tell the fact of the thing (or of the entry, for `E12`), by time."""

@@ -13,12 +13,16 @@ from lotwalk.ledger.entry import Entry
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One thing the ledger knows: its code, its kind, the kind's class, and its type where it has one."""
+    """One thing the ledger knows: its code, its kind, the kind's class, and its type where it has one.
+
+    `poured`: things of its kind may be sanitisers, detergents or mixes of them.
+    """
 
     code: str
     kind: str
     cls: str
     type: str | None = None
+    poured: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import depends_on_verdict, facts
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Filling, Thing
+from lotwalk.ledger.model import ThingRow
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
@@ -23,6 +24,11 @@ _NOT = re.compile(r"\s*(?:no|not|never|n)\b", re.IGNORECASE)
 
 Find = Callable[[str], Thing | None]
 """Returns what is known of the thing that has a code."""
+
+
+def thing_of(row: ThingRow, kinds: Kinds) -> Thing:
+    """Return what a judge may know of a stored thing."""
+    return Thing(row.code, row.kind, row.cls, row.type, bool(kinds.things[row.kind].farm_wide_types))
 
 
 def fillings_of(entry: Entry, kinds: Kinds, find: Find) -> list[Filling]:

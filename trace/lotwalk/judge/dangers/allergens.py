@@ -66,6 +66,13 @@ def _grown(made: Entry, code: str) -> dict[str, str]:
     return {code: crop} if isinstance(crop, str) else {}
 
 
+def is_pack(entry: Entry, notice: str | None) -> bool:
+    """Return whether an entry makes what is sold in a package: its kind's `x-notice` says so, or it makes a lot and
+    names the product that it is."""
+    makes = any(use.role is Role.MADE for use in entry.uses)
+    return notice == PACKED or (makes and bool(named(entry, "product")))
+
+
 def undeclared(case: Case, crops: Crops) -> list[Carried]:
     """Return the allergens in what an entry packed that nothing declares on a package which is labelled now."""
     now = declarations(case)[-1]

@@ -7,36 +7,25 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
 from lotwalk.finding import DANGER, Finding
-from lotwalk.judge.case import Case, named, numbers
+from lotwalk.judge.case import Case, numbers
 from lotwalk.judge.dangers.never import never_together, too_acid
-from lotwalk.judge.label import Product, products_of
+from lotwalk.judge.dangers.poured import Part, poured, wet
+from lotwalk.judge.label import Product
 from lotwalk.judge.limits import Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Filling
-from lotwalk.values.roles import Role
 from lotwalk.values.times import When
-
-_DRY = ("packaging", "test strips", "growing medium")
-"""Types of supplies that are poured into nothing."""
-
-_MIX = "solution"
-"""The field in which an entry names the mix that it uses or reads."""
-
-Part = tuple[str, Product]
-"""A lot that is poured, and a product in it."""
 
 _LEAVE = "Leave, get fresh air, and call for help"
 
 
 def dangers(case: Case) -> Iterator[Finding]:
     """Yield what an entry tells that may hurt somebody: what it puts together, and how acid a mix of it is."""
-    # A mix whose role waits for a verdict is not yet taken, and is in it all the same.
-    took = [use.code for use in case.entry.uses if use.role is Role.TOOK or use.field == _MIX]
-    poured = [(lot, product) for lot in dict.fromkeys(took) for product in _wet(case, lot)]
-    yield from list(_together(case, poured)) or _poured_on(case, poured)
-    yield from _gas(case, dict.fromkeys([*took, *named(case.entry, "lot")]))
+    parts = poured(case)
+    yield from list(_together(case, parts)) or _poured_on(case, parts)
+    yield from _gas(case, dict.fromkeys([*(lot for lot, _ in parts), *(use.code for use in case.entry.uses)]))
 
 
 def unfit(rules: RuleSet, products: Sequence[Product]) -> str:
@@ -60,10 +49,6 @@ def gas(what: str, limit: Limit) -> tuple[str, str]:
     return f"{text} {why.rstrip('.')}." if why else text, do or f"{_LEAVE}."
 
 
-def _wet(case: Case, lot: str) -> list[Product]:
-    return [one for one in products_of(case, lot) if one.receipt.values.get("type") not in (None, *_DRY)]
-
-
 def _together(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
     products = list({product.code: product for _, product in taken}.values())
     met, limit = _meeting(case.rules, products)
@@ -75,28 +60,27 @@ def _together(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
     yield _never_mixed(case, _codes(parts), _told(parts), limit, unless)
 
 
-def _poured_on(case: Case, poured: Sequence[Part]) -> Iterator[Finding]:
+def _poured_on(case: Case, uppers: Sequence[Part]) -> Iterator[Finding]:
     """Yield what an entry pours on what is still in its tank, and must never meet it. One tank is enough to leave."""
-    if not poured:
+    if not uppers:
         return
     entry = case.entry
     for own in case.evidence.fillings(entry):
-        below = [] if own.fresh or not own.lots else _below(case, own.item)
-        for filling, parts in below:
+        for filling, parts in [] if own.fresh or not own.lots else _below(case, own.item):
             pairs = [
                 ((upper, lower), limit)
-                for upper in poured
+                for upper in uppers
                 for lower in parts
                 if upper[1].code != lower[1].code
                 and (limit := never_together(case.rules, _words(upper[1]), _words(lower[1])))
             ]
             if pairs:
-                uppers, lowers = ([pair[side] for pair, _ in pairs] for side in (0, 1))
+                above, below = ([pair[side] for pair, _ in pairs] for side in (0, 1))
                 old, limit = filling.entry, pairs[0][1]
                 yield _never_mixed(
                     case,
-                    (own.item, old.name, *_codes(lowers), *_codes(uppers)),
-                    f"{_told(uppers)} on {_told(lowers)}, which {old.name} ({old.at}) put into {own.item}. Nothing says"
+                    (own.item, old.name, *_codes(below), *_codes(above)),
+                    f"{_told(above)} on {_told(below)}, which {old.name} ({old.at}) put into {own.item}. Nothing says"
                     f" that {own.item} was emptied or washed between",
                     limit,
                     f"If {own.item} was emptied before, record that with its hour.",
@@ -112,7 +96,7 @@ def _below(case: Case, item: str) -> Iterator[tuple[Filling, list[Part]]]:
         seen.update(fresh)
         if len(seen) > _LAYERS:
             return
-        yield filling, [(lot, product) for lot in fresh for product in _wet(case, lot)]
+        yield filling, [(lot, product) for lot in fresh for product in wet(case, lot)]
 
 
 _LAYERS = 20
@@ -167,7 +151,7 @@ def _gas(case: Case, lots: Iterable[str]) -> Iterator[Finding]:
     if ph is None:
         return
     for lot in lots:
-        for product in _wet(case, lot):
+        for product in wet(case, lot):
             if limit := too_acid(case.rules.active(product.active), ph[0]):
                 text, do = gas(f"{entry.name} ({entry.at}): pH {ph[0]} of {lot}", limit)
                 about = (entry.name, *dict.fromkeys((lot, product.code)))
