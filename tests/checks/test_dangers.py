@@ -168,7 +168,7 @@ def test_a_chlorine_mix_that_is_too_acid_is_told_by_every_door(stocked, entry, t
             " acid can give off chlorine gas."
         )
         assert finding.do == "Stop adding acid, get fresh air, mix anew."
-        assert finding.basis == "actives.chlorine.caution_below_ph 5: common practice, no source"
+        assert finding.basis.startswith("actives.chlorine.caution_below_ph 5: below pH 4 there is more and more")
 
 
 @pytest.mark.parametrize("entry", MILD)
@@ -271,7 +271,7 @@ def test_what_is_poured_on_what_it_must_never_meet_is_told_and_found(stocked):
         f"DANGER: {second.name} (2026-03-02 10:20) puts together what must never meet: PX (peroxyacetic acid, Keen 15)"
         f" in S-P on CL (sodium hypochlorite, Plain bleach) in S-C, which {first.name} (2026-03-02 10:00) put into"
         " TK-1. Nothing says that TK-1 was emptied or washed between. An acid sets chlorine gas free and ammonia makes"
-        " chloramine, and both are poisonous."
+        " chloramine, and both are poisonous. Peroxide makes it foam over, hot and full of gas."
     )
     assert "get fresh air" in finding.do and "TK-1 was emptied" in finding.do
 
@@ -462,3 +462,16 @@ def test_a_mix_of_a_kind_of_the_growers_own_is_followed_to_all_that_went_in(own)
     python(own, {"kind": "our-mix", "mix": "S-9", "can": "SOAP", "sour": "SOUR"})
     told = python(own, {"kind": "tank-fill", "tank": "TK-1", "solution": "S-9, S-C"})
     assert "SOUR (phosphoric acid, Scale Off) in S-9" in told.notices[0]
+
+
+def test_soap_in_a_quat_is_told_as_useless_and_not_as_a_danger(stocked):
+    stocked.load(
+        "- {kind: supplies-receipt, at: 2026-03-01 09:00, lot: QUAT, product: Q-San, type: sanitiser, active:"
+        " quaternary ammonium}\n"
+    )
+    receipt = python(stocked, {"kind": "washing", "items": "M-1", "method": "brushed", "detergent": "QUAT, SOAP"})
+    finding = stocked.found(dangers, "2026-03-02")[f"inactivated:{receipt.name}"]
+    assert finding.severity == "major"
+    assert receipt.notices == (finding.told,)
+    assert "QUAT (quaternary ammonium, Q-San) and SOAP (Plain soap). Soap and other anionic" in finding.text
+    assert "DANGER" not in finding.told

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from lotwalk.finding import DANGER, Finding
 from lotwalk.judge.case import Case, numbers
-from lotwalk.judge.dangers.never import never_together, too_acid
+from lotwalk.judge.dangers.never import never_together, too_acid, useless_together
 from lotwalk.judge.dangers.poured import Part, poured, wet
 from lotwalk.judge.label import Product
 from lotwalk.judge.limits import Limit
@@ -25,6 +25,7 @@ def dangers(case: Case) -> Iterator[Finding]:
     """Yield what an entry tells that may hurt somebody: what it puts together, and how acid a mix of it is."""
     parts = poured(case)
     yield from list(_together(case, parts)) or _poured_on(case, parts)
+    yield from _useless(case, parts)
     yield from _gas(case, dict.fromkeys([*(lot for lot, _ in parts), *(use.code for use in case.entry.uses)]))
 
 
@@ -58,6 +59,25 @@ def _together(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
     parts = [(lot, product) for lot, product in taken if product.code in codes]
     unless = f"Amend {case.entry.name} if that is not what was done."
     yield _never_mixed(case, _codes(parts), _told(parts), limit, unless)
+
+
+def _useless(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
+    """Yield that an entry puts together what hurts nobody, and works no longer."""
+    entry = case.entry
+    for one, other in combinations({product.code: (lot, product) for lot, product in taken}.values(), 2):
+        if limit := useless_together(case.rules, _words(one[1]), _words(other[1])):
+            yield Finding(
+                ("inactivated", entry.name),
+                "major",
+                (entry.name, *dict.fromkeys(_codes([one, other]))),
+                f"{entry.name} ({entry.at}) puts together what makes a sanitiser work no longer: {_told([one, other])}."
+                f" {_why(limit)}.",
+                "Mix it anew without the other, and clean again what was cleaned with this.",
+                limit.cited,
+                entry.span,
+                (entry.name,),
+            )
+            return
 
 
 def _poured_on(case: Case, uppers: Sequence[Part]) -> Iterator[Finding]:
