@@ -395,3 +395,12 @@ def test_a_kind_of_the_growers_own_that_packs_a_product_is_told_of_too(tmp_path)
     assert told.notices[0] == found[f"allergen:{told.name}"].told
     assert (list(found), fine.notices) == ([f"allergen:{told.name}"], ())
     assert "ALLERGEN NOT DECLARED: mustard" in label
+
+
+def test_a_crop_that_is_corrected_is_told_of_every_pack_that_holds_it(farm):
+    packed = farm.pack(**{"from": "H-RAD 100 g"})
+    assert packed.notices == ()
+    (told, *_) = farm.mend("S-RAD", crop="sesame")
+    (finding,) = farm.found().values()
+    assert finding.id == f"allergen:{packed.name}"
+    assert finding.told in told.notices

@@ -222,9 +222,13 @@ def test_a_mix_whose_product_is_amended_makes_what_was_filled_with_it_a_finding(
     assert receipt.notices == ()
     with stocked.book.ledger.reading() as connection:
         mixed = stocked.asked(connection, "2026-03-02").maker("S-S")
-    stocked.book.amend(mixed.number, {"product": "SOUR"}, because="took the other can", by=["TO"])
+    (told, *_) = stocked.book.amend(mixed.number, {"product": "SOUR"}, because="took the other can", by=["TO"])
     (finding,) = found(stocked, receipt.name)
     assert "SOUR (phosphoric acid, Scale Off) in S-S" in finding.text
+    assert told.notices == (finding.told,)
+    # What is known is not told again.
+    (told, *_) = stocked.book.amend(mixed.number, {"volume": "12 L"}, because="a slip", by=["TO"])
+    assert told.notices == ()
 
 
 def test_it_is_told_on_either_database(where):
@@ -475,3 +479,70 @@ def test_soap_in_a_quat_is_told_as_useless_and_not_as_a_danger(stocked):
     assert receipt.notices == (finding.told,)
     assert "QUAT (quaternary ammonium, Q-San) and SOAP (Plain soap). Soap and other anionic" in finding.text
     assert "DANGER" not in finding.told
+
+
+# What an amendment, a void or a late entry makes dangerous in entries that were harmless when they were recorded.
+
+
+def amended(farm, code, **changes):
+    """Amend the entry that made a thing, and return the receipt of that."""
+    with farm.book.ledger.reading() as connection:
+        number = farm.asked(connection, "2026-03-02").maker(code).number
+    return farm.book.amend(number, changes, because="another can", by=["TO"])[0]
+
+
+def test_a_reading_that_turns_out_to_be_of_an_acid_chlorine_mix_is_told_with_the_amendment(stocked):
+    stocked.load("- {kind: solution, at: 2026-03-02 09:00, lot: S-S, product: SOAP, discard_at: 2026-03-02 20:00}\n")
+    read = python(stocked, {"kind": "solution-check", "solution": "S-S", "reading": "100 ppm", "ph": "4"})
+    assert not any("DANGER" in one for one in read.notices)
+    told = amended(stocked, "S-S", product="CL")
+    (finding,) = found(stocked, read.name)
+    assert finding.id == f"gas:{read.name}"
+    assert told.notices[0] == finding.told
+
+
+def test_a_residue_that_a_corrected_label_makes_is_told_with_the_correction(stocked):
+    dip = python(stocked, {**DIP, "reading": "150 ppm", "ph": "7"})
+    assert not any("Residue" in one for one in dip.notices)
+    told = amended(stocked, "CL", label_max="100 ppm")
+    (finding,) = found(stocked, dip.name)
+    assert told.notices[0] == finding.told
+    assert "above the label's highest, 100 ppm" in finding.text
+
+
+def test_a_fill_that_is_typed_late_is_told_to_lie_under_what_was_poured_on_it(stocked):
+    upper = pour(stocked, "2026-03-02 10:20", "S-P")
+    lower = pour(stocked, "2026-03-02 10:00", "S-C")
+    (finding,) = dangers_found(stocked).values()
+    assert finding.id == f"never-mixed:{upper.name}"
+    assert lower.notices == (finding.told,)
+
+
+def test_a_washing_of_the_tank_that_is_struck_out_lets_them_meet(stocked):
+    pour(stocked, "2026-03-02 10:00", "S-C")
+    stocked.now += 60
+    washed = stocked.book.record("washing", at="2026-03-02 10:10", by="TO", items="TK-1", method="rinsed out")
+    upper = pour(stocked, "2026-03-02 10:20", "S-P")
+    assert upper.notices == ()
+    (told, *_) = stocked.book.void(int(washed.name[1:]), because="it was the other tank", by=["TO"])
+    (finding,) = dangers_found(stocked).values()
+    assert finding.told in told.notices
+
+
+def test_a_mix_that_is_amended_lies_under_what_was_poured_on_it(stocked):
+    stocked.load("- {kind: solution, at: 2026-03-02 09:00, lot: S-S, product: SOAP, discard_at: 2026-03-02 20:00}\n")
+    pour(stocked, "2026-03-02 10:00", "S-S")
+    upper = pour(stocked, "2026-03-02 10:20", "SOUR")
+    told = amended(stocked, "S-S", product="CL")
+    (finding,) = dangers_found(stocked).values()
+    assert finding.id == f"never-mixed:{upper.name}"
+    assert told.notices == (finding.told,)
+
+
+def test_many_are_told_with_their_number(stocked):
+    stocked.load("- {kind: solution, at: 2026-03-02 09:00, lot: S-S, product: SOAP, discard_at: 2026-03-02 20:00}\n")
+    for minute in range(12):
+        python(stocked, {"kind": "washing", "items": "M-1", "method": f"way {minute}", "detergent": "S-S, S-C"})
+    told = amended(stocked, "S-S", product="SOUR").notices
+    assert len(told) == 11
+    assert told[-1] == "DANGER: 2 more entries: `lotwalk check --only critical` lists them."
