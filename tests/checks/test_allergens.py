@@ -259,6 +259,40 @@ def test_a_ledger_whose_rule_set_has_no_list_says_nothing(tmp_path):
     )
     farm = Farm(str(tmp_path / "farm.db"), str(own))
     assert farm.pack().notices == ()
+    assert farm.found() == {}
+    farm.book.ledger.engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("title", "shipped", "told"),
+    [
+        # A rule set of one's own from before there was such a list: the widest counts.
+        ("Ours", "general", ["mustard (Mustard Greens, S-MUS) and sesame (sesame, S-SES)"]),
+        ("European Union", "eu", ["mustard (Mustard Greens, S-MUS) and sesame (sesame, S-SES)"]),
+        # The list of the United States knows no mustard.
+        ("United States", "us", ["sesame (sesame, S-SES)"]),
+    ],
+)
+def test_a_rule_set_from_before_there_was_a_list_is_told_and_ours_is_gone_by(tmp_path, title, shipped, told):
+    own = tmp_path / "own.yaml"
+    own.write_text(f"title: {title}\nrecords:\n  kept: {{value: 2 years, confidence: practice}}\n")
+    farm = Farm(str(tmp_path / "farm.db"), str(own))
+    assert farm.found() == {}
+    receipt = farm.pack(**{"from": "H-MUS 10 g, H-SES 10 g"})
+    found = farm.found()
+    assert list(found) == ["no-allergen-list", f"allergen:{receipt.name}"]
+    one = found["no-allergen-list"]
+    assert (one.severity, one.about) == ("major", ())
+    assert f"({title}) has no list of crops" in one.text
+    assert f"--rules {shipped}" in one.do
+    assert [notice.partition(" holds ")[2].partition(", and its")[0] for notice in receipt.notices] == told
+    assert f"by the list of `{shipped}` that comes with this program" in receipt.notices[0]
+    assert "ALLERGEN NOT DECLARED" in farm.label()[0]
+    # Taken anew, the book goes by a list of its own.
+    farm.now += 60
+    farm.book.record("farm", at="2026-03-10 09:00", name="Tarn End", location="Tarn Lane", timezone=PLACE.key,
+                     measures="metric", rules=shipped)  # fmt: skip
+    assert list(farm.found()) == [f"allergen:{receipt.name}"]
     farm.book.ledger.engine.dispose()
 
 

@@ -86,8 +86,8 @@ def test_an_amendment_tells_it_too(stores, lotwalk):
 
 def test_what_an_amendment_makes_dangerous_in_earlier_entries_is_told_once_and_first(stores, lotwalk):
     dip = lotwalk("record", "sanitising", "--items", "M-001", "--solution", "MIX", "--contact", "2 min", "--reading",
-                  "150 ppm", "--temperature", "25 C", "--ph", "7", "--washed", "yes", "--at", "2026-03-11 16:30", "--by",
-                  "TO")  # fmt: skip
+                  "150 ppm", "--temperature", "25 C", "--ph", "7", "--washed", "yes", "--at", "2026-03-11 16:30",
+                  "--by", "TO")  # fmt: skip
     assert "Residue" not in dip.out
     name = dip.out.partition(":")[0]
     receipt = lotwalk("show", "CL-1", "--format", "json").json["entries"][0]["entry"]

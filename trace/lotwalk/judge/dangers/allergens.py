@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from lotwalk.finding import ALLERGEN, Finding
 from lotwalk.judge.case import Case, named
+from lotwalk.judge.dangers.allergen_list import allergen_list
 from lotwalk.judge.dangers.declared import Declared, declarations, since_when, when_packed
 from lotwalk.judge.limits import Limit
 from lotwalk.judge.rules import RuleSet
@@ -19,7 +20,6 @@ from lotwalk.values.roles import Role
 PACKED = "packed"
 """What a kind of record names in `x-notice` where it makes what is sold in a package."""
 
-_SECTION = "allergens."
 _FREE = re.compile(r"\b\w+ free\b(?! of| from)")
 _DENIES = re.compile(r"\b(?:no|none|non|not|nil|without|free)\b")
 
@@ -95,6 +95,8 @@ def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
     if since := since_when(known, lambda one: all(_declares(one, each.limit) for each in missing)):
         why += f" It does since {since.day(entry.zone)}: bags from before do not say so."
         do = _MENDED + (f" If it was packed after that, amend {entry.name} with its hour." if len(then) > 1 else "")
+    if shipped := allergen_list(case.rules).shipped:
+        why += f" That is by the list of `{shipped}` that comes with this program: the rule set in force has none."
     seeds = [code for one in missing for _, code in one.seeds]
     yield Finding(
         ("allergen", entry.name),
@@ -143,11 +145,10 @@ def declares_nothing(said: str) -> bool:
 
 
 def _carried(rules: RuleSet, seeds: dict[str, str]) -> Iterator[Carried]:
-    for key, limit in rules.limits.items():
-        if key.startswith(_SECTION):
-            those = tuple((crop, code) for code, crop in seeds.items() if names_one_of(_plain(crop), _listed(limit)))
-            if those:
-                yield Carried(key.removeprefix(_SECTION).replace("_", " "), limit, those)
+    for name, limit in allergen_list(rules).limits.items():
+        those = tuple((crop, code) for code, crop in seeds.items() if names_one_of(_plain(crop), _listed(limit)))
+        if those:
+            yield Carried(name, limit, those)
 
 
 def _named(name: str, said: str, limit: Limit) -> bool:
