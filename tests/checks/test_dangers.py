@@ -198,6 +198,23 @@ def test_without_a_label_the_rule_sets_highest_counts_unless_it_was_rinsed(stock
     assert python(stocked, {**entry, "rinse_water": "MAINS"}).notices == ()
 
 
+@pytest.mark.parametrize(
+    ("reading", "rinse", "told"),
+    [
+        ("2500 ppm", {}, "Reading 2500 ppm is above the rule set's highest without a rinse, 200 ppm"),
+        ("2500 ppm", {"rinse_water": "MAINS"}, ""),
+        ("150 ppm", {}, ""),
+    ],
+)
+def test_a_product_of_which_nobody_wrote_down_a_label_leaves_a_residue_too(stocked, reading, rinse, told):
+    # The dip fails for want of a label, and what is on the mat is on it all the same.
+    stocked.load("- {kind: supplies-receipt, at: 2026-03-02 09:00, lot: BARE, product: Bleach, type: sanitiser}\n")
+    receipt = python(stocked, {**DIP, "solution": "BARE", "reading": reading, **rinse})
+    assert receipt.verdict.failed == ("M-1",)
+    assert [one.told for one in found(stocked, receipt.name)] == [one for one in receipt.notices if "Residue" in one]
+    assert [told in one for one in receipt.notices] == ([True] if told else [])
+
+
 def test_the_worst_comes_first(stocked):
     # Too acid and too strong: gas before what is left on the mat.
     receipt = python(stocked, {**DIP, "reading": "2500 ppm", "ph": "3"})

@@ -22,4 +22,4 @@ def findings(records: Records) -> Iterator[Finding]:
         if any(thing and thing.kind in poured for thing in named):
             case = Case(record, (), evidence, records.rules)
             yield from dangers(case)
-            yield from () if records.kind(record).verdict else too_strong(case)
+            yield from too_strong(case, records.kind(record).verdict or "")

@@ -87,8 +87,7 @@ class Judge:
             raise NotUnderstood(f"there is no judge named {name}", " or ".join(_NAMES))
         case = Case(entry, (), evidence, self.rules)
         found = [*dangers(case), *(allergens(case) if is_pack(entry, name) else ())]
-        # Of what is judged the verdict says it.
-        found += [] if verdict else too_strong(case)
+        found += too_strong(case, verdict)
         if name in _NOTICES:
             _NOTICES[name](case)
         reasons = sorted(case.verdict().reasons, key=lambda reason: reason.kind == "note")

@@ -1,4 +1,4 @@
-"""Which crops carry an allergen: by the list of the rule set in force or, where that has none since it is older, ours."""
+"""Which crops carry an allergen: by the list of the rule set in force, or by ours where that is older and has none."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
