@@ -6,80 +6,12 @@ radish with a little mustard. MIXA declares nothing, MIXN `none`, MIXM mustard, 
 (21 USC 321(qq)) sesame is, mustard is not.
 """
 
-import io
-
 import pytest
-from pypdf import PdfReader
-from tests.checks.small import PLACE, REGISTER
+from tests.checks.allergen_farm import BLEND, Farm
+from tests.checks.small import PLACE
 from tests.forms.filling import filled, printed
 
-from lotwalk.book import Book
-from lotwalk.checks import allergens
-from lotwalk.checks.findings import find
-from lotwalk.pages.label_sheets import find_sheet
-from lotwalk.pages.labels import write_labels
 from lotwalk.sheets.reader import read_sheet
-from lotwalk.values.times import read_when
-
-GROWN = """
-common: {at: 2026-03-01 09:00, by: TO}
-entries:
-- {kind: seed-receipt, lot: S-MUS, crop: Mustard Greens, supplier: HOLT, amount: 1 kg}
-- {kind: seed-receipt, lot: S-RAD, crop: radish, supplier: HOLT, amount: 1 kg}
-- {kind: seed-receipt, lot: S-SES, crop: sesame, supplier: HOLT, amount: 1 kg}
-- {kind: product, code: MIXA, name: Mild mix, commodity: mixed greens}
-- {kind: product, code: MIXN, name: Mild mix, commodity: mixed greens, allergens: None}
-- {kind: product, code: MIXM, name: Hot mix, commodity: mixed greens, allergens: "Contains MUSTARD"}
-- {kind: product, code: MIXC, name: Soup mix, commodity: mixed greens, allergens: celery}
-- {kind: soaking, lot: SOAK-1, seed: S-MUS 100 g, water: MAINS}
-- {kind: sowing, batch: T-MUS, seed: SOAK-1 100 g, trays: 2, equipment: M-1}
-- {kind: sowing, batch: T-RAD, seed: S-RAD 100 g, trays: 2, equipment: M-2}
-- {kind: sowing, batch: T-BOTH, seed: [S-RAD 100 g, S-MUS 1 g], trays: 2, equipment: M-3}
-- {kind: sowing, batch: T-SES, seed: S-SES 100 g, trays: 2, equipment: M-4}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-MUS, from: T-MUS 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-RAD, from: T-RAD 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-MIX, from: T-BOTH 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-SES, from: T-SES 2, amount: 900 g, cut: above the medium}
-"""
-BLEND = {"kind": "packing", "lot": "P-MILD", "from": "H-RAD 400 g, H-MUS 100 g", "product": "MIXA", "amount": "500 g"}
-
-
-class Farm:
-    """The farm under one rule set."""
-
-    def __init__(self, where, rules="eu", kinds=()):
-        self.now = 1_773_100_000.0
-        self.book = Book.start(where, name="Tarn End", location="Tarn Lane", timezone=PLACE.key, measures="metric",
-                               rules=rules, kinds=kinds, clock=lambda: self.now)  # fmt: skip
-        for text in (REGISTER, GROWN):
-            self.book.load(read_sheet(text, "farm.yaml"))
-
-    def pack(self, at="2026-03-09 12:00", **changes):
-        return self.book.record(at=at, by="TO", **{**BLEND, **changes})
-
-    def clock(self, at):
-        """Let it be a later time, to the second, from now on."""
-        self.now = float(read_when(at, PLACE).start)
-
-    def mend(self, product="MIXA", **changes):
-        """Amend the product's record, as whoever mends what it declares does."""
-        with self.book.ledger.reading() as connection:
-            number = self.book.records(connection, int(self.now)).maker(product).number
-        return self.book.amend(number, changes, because="the list of what it holds", by=["TO"])
-
-    def standing(self):
-        with self.book.ledger.reading() as connection:
-            records = self.book.records(connection, int(self.now))
-            return {one.finding.id: one for one in find(records, [allergens.findings])}
-
-    def found(self):
-        with self.book.ledger.reading() as connection:
-            return {one.id: one for one in allergens.findings(self.book.records(connection, int(self.now)))}
-
-    def label(self, code="P-MILD"):
-        out = io.BytesIO()
-        summary = write_labels(self.book.ledger, code, find_sheet("A4-3x8-70x37mm"), out=out)
-        return " ".join(PdfReader(io.BytesIO(out.getvalue())).pages[0].extract_text().split()), summary.notices
 
 
 @pytest.fixture
@@ -294,112 +226,6 @@ def test_a_rule_set_from_before_there_was_a_list_is_told_and_ours_is_gone_by(tmp
                      measures="metric", rules=shipped)  # fmt: skip
     assert list(farm.found()) == [f"allergen:{receipt.name}"]
     farm.book.ledger.engine.dispose()
-
-
-# A pack is held against what its product declared when it was packed. The product's first record, of 9 March, declares
-# nothing; it is mended at 14:00 on the 10th, so what was packed before went out in bags that do not say mustard.
-
-
-@pytest.fixture
-def mended(farm):
-    """The same farm, on which P-MILD was packed at noon on the 10th, and the product mended at two."""
-    farm.clock("2026-03-10 12:05")
-    farm.packed = farm.pack("2026-03-10 12:00")
-    farm.clock("2026-03-10 14:00")
-    farm.mend(allergens="mustard")
-    return farm
-
-
-def test_bags_packed_before_their_product_was_mended_stay_a_finding(mended):
-    (finding,) = mended.found().values()
-    assert (finding.id, finding.severity) == (f"allergen:{mended.packed.name}", "critical")
-    assert finding.text == (
-        f"ALLERGEN: P-MILD ({mended.packed.name}, 2026-03-10 12:00) holds mustard (Mustard Greens, S-MUS), and its"
-        " product MIXA declared no allergen when it was packed. It does since 2026-03-10 14:00: bags from before do"
-        " not say so."
-    )
-    assert f"about allergen:{mended.packed.name}" in finding.do
-    assert "on hold" in finding.do and "call back" in finding.do
-
-
-def test_bags_packed_after_it_was_mended_pass(mended):
-    mended.clock("2026-03-10 15:05")
-    assert mended.pack("2026-03-10 15:00", lot="P-LATER").notices == ()
-    assert [one.about[1] for one in mended.found().values()] == ["P-MILD"]
-
-
-def test_what_was_packed_before_and_typed_after_is_told_at_the_door(mended):
-    mended.clock("2026-03-15 18:00")
-    told = mended.pack("2026-03-10 13:00", lot="P-SLIP")
-    assert told.notices[0] == mended.found()[f"allergen:{told.name}"].told
-    assert "declared no allergen when it was packed" in told.notices[0]
-
-
-@pytest.mark.parametrize(("at", "counts"), [("2026-03-10", True), ("2026-03-10 pm", True), ("2026-03-11", False)])
-def test_a_pack_without_an_hour_may_be_from_before_the_mend(mended, at, counts):
-    mended.clock("2026-03-11 18:00")
-    assert bool(mended.pack(at, lot="P-DAY").notices) is counts
-
-
-def test_a_declaration_that_is_taken_away_says_nothing_of_what_was_packed_before(farm):
-    farm.clock("2026-03-10 12:05")
-    farm.pack("2026-03-10 12:00", product="MIXM")
-    farm.clock("2026-03-10 14:00")
-    farm.mend("MIXM", allergens=None)
-    assert farm.found() == {}
-    farm.clock("2026-03-10 15:05")
-    (told,) = farm.pack("2026-03-10 15:00", lot="P-LATER", product="MIXM").notices
-    assert "and its product MIXM declares no allergen." in told
-
-
-def test_a_product_that_is_struck_out_and_written_again_mends_no_bag(farm):
-    farm.clock("2026-03-10 12:05")
-    receipt = farm.pack("2026-03-10 12:00")
-    farm.clock("2026-03-10 14:00")
-    with farm.book.ledger.reading() as connection:
-        number = farm.book.records(connection, int(farm.now)).maker("MIXA").number
-    farm.book.void(number, because="written anew", by=["TO"])
-    farm.book.record("product", at="2026-03-10 14:00", by="TO", code="MIXA", name="Mild mix", commodity="mixed greens",
-                     allergens="mustard")  # fmt: skip
-    assert list(farm.found()) == [f"allergen:{receipt.name}"]
-    farm.clock("2026-03-10 15:05")
-    assert farm.pack("2026-03-10 15:00", lot="P-LATER").notices == ()
-
-
-def test_what_was_done_about_the_bags_closes_it_and_it_stays_readable(mended):
-    name = f"allergen:{mended.packed.name}"
-    mended.clock("2026-03-10 16:00")
-    mended.book.record("corrective-action", at="2026-03-10 16:00", by="TO", about=name, closed="2026-03-10",
-                       cause="the record was typed without it; the printed label did carry mustard",
-                       action="a bag from the shelf looked at")  # fmt: skip
-    (one,) = mended.standing().values()
-    assert one.finding.id == name
-    assert one.closed_by
-
-
-def test_a_pack_that_was_typed_under_another_product_is_held_against_its_own(mended):
-    mended.book.amend(int(mended.packed.name[1:]), {"product": "MIXM"}, because="packed as the hot mix", by=["TO"])
-    assert mended.found() == {}
-
-
-def test_a_label_printed_after_the_mend_declares_it(mended):
-    text, notices = mended.label()
-    assert "Allergens: mustard" in text
-    assert "NOT DECLARED" not in text
-    assert notices == ()
-
-
-def test_bags_from_before_the_mend_on_either_database(where):
-    farm = Farm(where)
-    farm.clock("2026-03-10 12:05")
-    receipt = farm.pack("2026-03-10 12:00")
-    farm.clock("2026-03-10 14:00")
-    farm.mend(allergens="mustard")
-    farm.clock("2026-03-10 15:05")
-    later = farm.pack("2026-03-10 15:00", lot="P-LATER")
-    found = farm.found()
-    farm.book.ledger.engine.dispose()
-    assert (list(found), later.notices) == ([f"allergen:{receipt.name}"], ())
 
 
 BAGGING = """
