@@ -144,3 +144,16 @@ def test_many_are_told_with_their_number(stocked):
     told = amended(stocked, "S-S", product="SOUR").notices
     assert len(told) == 11
     assert told[-1] == "DANGER: 2 more entries: `lotwalk check --only critical` lists them."
+
+
+def test_what_is_made_dangerous_elsewhere_is_told_on_either_database(where):
+    farm = Small(where)
+    farm.load(STORES)
+    upper = pour(farm, "2026-03-02 10:20", "S-P")
+    late = pour(farm, "2026-03-02 10:00", "S-C")
+    dip = python(farm, {**DIP, "reading": "150 ppm", "ph": "7"})
+    corrected = amended(farm, "CL", label_max="100 ppm")
+    pair, left = found(farm, upper.name), found(farm, dip.name)
+    farm.book.ledger.engine.dispose()
+    assert late.notices == tuple(one.told for one in pair)
+    assert corrected.notices[0] == left[0].told

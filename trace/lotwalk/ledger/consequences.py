@@ -121,6 +121,8 @@ def _vessels(pendings: Sequence[Pending], seqs: set[int], evidence: BookEvidence
 
 
 def _later_in(since: dict[int, int], evidence: BookEvidence) -> set[int]:
+    if not since:
+        return set()
     sql = (
         "SELECT DISTINCT u.thing, u.at_from, e.seq FROM {listed} JOIN use u ON u.thing = {0}"
         f" AND {in_roles('u', *_IN)} AND u.at_to >= {{1}} AND u.assumed = 0"
