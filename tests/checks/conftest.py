@@ -4,6 +4,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from tests.checks.farm import Farm
 from tests.checks.small import Small
+from tests.checks.stocked import STORES
 from tests.conftest import ENGINES
 from tests.sample import ledger
 
@@ -34,6 +35,13 @@ def lite(tmp_path):
     made = Small(str(tmp_path / "farm.db"))
     yield made
     made.book.ledger.engine.dispose()
+
+
+@pytest.fixture
+def stocked(lite):
+    """The same with a store of sanitisers and detergents."""
+    lite.load(STORES)
+    return lite
 
 
 @pytest.fixture(scope="session")

@@ -1,5 +1,7 @@
 """A farm with little more than its register, told in sheets, and what single checks say of it."""
 
+from collections.abc import Sequence
+from pathlib import Path
 from textwrap import dedent
 
 from lotwalk.book import Book, rules_in_force
@@ -37,11 +39,11 @@ REGISTER = """
 class Small:
     """The farm's book. Sheets are typed at the last second of what they tell, so that nothing of them is late."""
 
-    def __init__(self, where: str) -> None:
+    def __init__(self, where: str, kinds: Sequence[Path] = ()) -> None:
         self.now = read_when("2026-03-01 09:00", PLACE).end
         self.book = Book.start(
             where, name="Tarn End", location="Tarn Lane", timezone=PLACE.key, measures="metric", rules="us",
-            clock=lambda: float(self.now),
+            kinds=kinds, clock=lambda: float(self.now),
         )  # fmt: skip
         self.load(REGISTER)
 

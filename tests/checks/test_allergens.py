@@ -6,63 +6,12 @@ radish with a little mustard. MIXA declares nothing, MIXN `none`, MIXM mustard, 
 (21 USC 321(qq)) sesame is, mustard is not.
 """
 
-import io
-
 import pytest
-from pypdf import PdfReader
-from tests.checks.small import PLACE, REGISTER
+from tests.checks.allergen_farm import BLEND, Farm
+from tests.checks.small import PLACE
 from tests.forms.filling import filled, printed
 
-from lotwalk.book import Book
-from lotwalk.checks import allergens
-from lotwalk.pages.label_sheets import find_sheet
-from lotwalk.pages.labels import write_labels
 from lotwalk.sheets.reader import read_sheet
-
-GROWN = """
-common: {at: 2026-03-01 09:00, by: TO}
-entries:
-- {kind: seed-receipt, lot: S-MUS, crop: Mustard Greens, supplier: HOLT, amount: 1 kg}
-- {kind: seed-receipt, lot: S-RAD, crop: radish, supplier: HOLT, amount: 1 kg}
-- {kind: seed-receipt, lot: S-SES, crop: sesame, supplier: HOLT, amount: 1 kg}
-- {kind: product, code: MIXA, name: Mild mix, commodity: mixed greens}
-- {kind: product, code: MIXN, name: Mild mix, commodity: mixed greens, allergens: None}
-- {kind: product, code: MIXM, name: Hot mix, commodity: mixed greens, allergens: "Contains MUSTARD"}
-- {kind: product, code: MIXC, name: Soup mix, commodity: mixed greens, allergens: celery}
-- {kind: soaking, lot: SOAK-1, seed: S-MUS 100 g, water: MAINS}
-- {kind: sowing, batch: T-MUS, seed: SOAK-1 100 g, trays: 2, equipment: M-1}
-- {kind: sowing, batch: T-RAD, seed: S-RAD 100 g, trays: 2, equipment: M-2}
-- {kind: sowing, batch: T-BOTH, seed: [S-RAD 100 g, S-MUS 1 g], trays: 2, equipment: M-3}
-- {kind: sowing, batch: T-SES, seed: S-SES 100 g, trays: 2, equipment: M-4}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-MUS, from: T-MUS 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-RAD, from: T-RAD 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-MIX, from: T-BOTH 2, amount: 900 g, cut: above the medium}
-- {kind: harvest, at: 2026-03-09 09:00, lot: H-SES, from: T-SES 2, amount: 900 g, cut: above the medium}
-"""
-BLEND = {"kind": "packing", "lot": "P-MILD", "from": "H-RAD 400 g, H-MUS 100 g", "product": "MIXA", "amount": "500 g"}
-
-
-class Farm:
-    """The farm under one rule set."""
-
-    def __init__(self, where, rules="eu"):
-        self.now = 1_773_100_000.0
-        self.book = Book.start(where, name="Tarn End", location="Tarn Lane", timezone=PLACE.key, measures="metric",
-                               rules=rules, clock=lambda: self.now)  # fmt: skip
-        for text in (REGISTER, GROWN):
-            self.book.load(read_sheet(text, "farm.yaml"))
-
-    def pack(self, **changes):
-        return self.book.record(at="2026-03-09 12:00", by="TO", **{**BLEND, **changes})
-
-    def found(self):
-        with self.book.ledger.reading() as connection:
-            return {one.id: one for one in allergens.findings(self.book.records(connection, int(self.now)))}
-
-    def label(self, code="P-MILD"):
-        out = io.BytesIO()
-        summary = write_labels(self.book.ledger, code, find_sheet("A4-3x8-70x37mm"), out=out)
-        return " ".join(PdfReader(io.BytesIO(out.getvalue())).pages[0].extract_text().split()), summary.notices
 
 
 @pytest.fixture
@@ -242,4 +191,76 @@ def test_a_ledger_whose_rule_set_has_no_list_says_nothing(tmp_path):
     )
     farm = Farm(str(tmp_path / "farm.db"), str(own))
     assert farm.pack().notices == ()
+    assert farm.found() == {}
     farm.book.ledger.engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("title", "shipped", "told"),
+    [
+        # A rule set of one's own from before there was such a list: the widest counts.
+        ("Ours", "general", ["mustard (Mustard Greens, S-MUS) and sesame (sesame, S-SES)"]),
+        ("European Union", "eu", ["mustard (Mustard Greens, S-MUS) and sesame (sesame, S-SES)"]),
+        # The list of the United States knows no mustard.
+        ("United States", "us", ["sesame (sesame, S-SES)"]),
+    ],
+)
+def test_a_rule_set_from_before_there_was_a_list_is_told_and_ours_is_gone_by(tmp_path, title, shipped, told):
+    own = tmp_path / "own.yaml"
+    own.write_text(f"title: {title}\nrecords:\n  kept: {{value: 2 years, confidence: practice}}\n")
+    farm = Farm(str(tmp_path / "farm.db"), str(own))
+    assert farm.found() == {}
+    receipt = farm.pack(**{"from": "H-MUS 10 g, H-SES 10 g"})
+    found = farm.found()
+    assert list(found) == ["no-allergen-list", f"allergen:{receipt.name}"]
+    one = found["no-allergen-list"]
+    assert (one.severity, one.about) == ("major", ())
+    assert f"({title}) has no list of crops" in one.text
+    assert f"--rules {shipped}" in one.do
+    assert [notice.partition(" holds ")[2].partition(", and its")[0] for notice in receipt.notices] == told
+    assert f"by the list of `{shipped}` that comes with this program" in receipt.notices[0]
+    assert "ALLERGEN NOT DECLARED" in farm.label()[0]
+    # Taken anew, the book goes by a list of its own.
+    farm.now += 60
+    farm.book.record("farm", at="2026-03-10 09:00", name="Tarn End", location="Tarn Lane", timezone=PLACE.key,
+                     measures="metric", rules=shipped)  # fmt: skip
+    assert list(farm.found()) == [f"allergen:{receipt.name}"]
+    farm.book.ledger.engine.dispose()
+
+
+BAGGING = """
+$schema: https://json-schema.org/draft/2020-12/schema
+$id: our-bagging
+title: Our bagging
+description: A kind of the grower's own that says nothing of what is looked at.
+$ref: common.yaml
+unevaluatedProperties: false
+properties:
+  bag: {title: Bag, $ref: common.yaml#/$defs/new-code, x-makes: packed-lot, x-role: [{role: made}]}
+  greens: {title: Greens, $ref: common.yaml#/$defs/codes, x-thing: [harvest-lot], x-role: [{role: took}]}
+  product: {title: Product, $ref: common.yaml#/$defs/code, x-thing: [product]}
+"""
+
+
+def test_a_kind_of_the_growers_own_that_packs_a_product_is_told_of_too(tmp_path):
+    own = tmp_path / "kinds"
+    own.mkdir()
+    (own / "our-bagging.yaml").write_text(BAGGING.removeprefix("\n"))
+    farm = Farm(str(tmp_path / "farm.db"), kinds=[own])
+    entry = {"kind": "our-bagging", "at": "2026-03-09 12:00", "by": "TO", "bag": "P-MILD", "greens": "H-RAD, H-MUS"}
+    told = farm.book.record(**entry, product="MIXA")
+    fine = farm.book.record(**{**entry, "bag": "P-HOT"}, product="MIXM")
+    found, label = farm.found(), farm.label()[0]
+    farm.book.ledger.engine.dispose()
+    assert told.notices[0] == found[f"allergen:{told.name}"].told
+    assert (list(found), fine.notices) == ([f"allergen:{told.name}"], ())
+    assert "ALLERGEN NOT DECLARED: mustard" in label
+
+
+def test_a_crop_that_is_corrected_is_told_of_every_pack_that_holds_it(farm):
+    packed = farm.pack(**{"from": "H-RAD 100 g"})
+    assert packed.notices == ()
+    (told, *_) = farm.mend("S-RAD", crop="sesame")
+    (finding,) = farm.found().values()
+    assert finding.id == f"allergen:{packed.name}"
+    assert finding.told in told.notices

@@ -82,3 +82,18 @@ def test_an_amendment_tells_it_too(stores, lotwalk):
     name = tank.out.partition(":")[0]
     told = lotwalk("amend", name, "--set", "solution=MIX,PX-1", "--because", "forgot", "--by", "TO")
     assert told.lines[1].startswith(f"DANGER: {name} (")
+
+
+def test_what_an_amendment_makes_dangerous_in_earlier_entries_is_told_once_and_first(stores, lotwalk):
+    dip = lotwalk("record", "sanitising", "--items", "M-001", "--solution", "MIX", "--contact", "2 min", "--reading",
+                  "150 ppm", "--temperature", "25 C", "--ph", "7", "--washed", "yes", "--at", "2026-03-11 16:30",
+                  "--by", "TO")  # fmt: skip
+    assert "Residue" not in dip.out
+    name = dip.out.partition(":")[0]
+    receipt = lotwalk("show", "CL-1", "--format", "json").json["entries"][0]["entry"]
+    told = lotwalk("amend", receipt, "--set", "label_max=100 ppm", "--because", "misread", "--by", "TO")
+    assert told.lines[1].startswith(
+        f"Residue: {name} (2026-03-11 16:30): Reading 150 ppm is above the label's highest,"
+    )
+    assert told.out.count("above the label's highest") == 1
+    assert f"This changes the verdict of {name}:" in told.lines

@@ -31,6 +31,8 @@ GAS = [
     ("6% bleach+vinegar 100ppm 5gal", "never mix what"),
     ("5% peroxyacetic acid and bleach 100ppm 5gal", "never mix what"),
     ("5% bleach and PAA 100ppm 5gal", "never mix what"),
+    ("3% hydrogen peroxide and vinegar 100ppm 5gal", "never mix what"),
+    ("2% sodium chlorite with bleach 100ppm 5gal", "never mix what"),
 ]
 
 

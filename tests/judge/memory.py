@@ -4,7 +4,7 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.judge import Judge, RuleSet
 from lotwalk.ledger.entry import Content, Entry, NewText
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Registration, Thing
 from lotwalk.ledger.use import Use
 from lotwalk.values.codes import expand
 from lotwalk.values.roles import MAKES, Role
@@ -84,6 +84,16 @@ class Book:
         contact = (Role.TOUCHED, Role.CLEARED, None)
         found = [e for e in self.entries if any(u.role in contact and u.code == code for u in e.uses)]
         return sorted(found, key=lambda entry: (entry.start, entry.end, entry.line))
+
+    def fillings(self, entry):
+        return []
+
+    def still_in(self, code, before):
+        return iter(())
+
+    def registrations(self, code):
+        making = [e for e in self.entries if any(u.role in MAKES and u.code == code for u in e.uses)]
+        return [Registration(entry.number, entry.recorded_at, entry) for entry in making]
 
     def by_number(self, number):
         return next((entry for entry in self.entries if entry.number == number), None)

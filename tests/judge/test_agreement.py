@@ -15,7 +15,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.judge import Judge, RuleSet
 from lotwalk.judge.calculator.advice import Asked, advise
 from lotwalk.judge.calculator.on_record import OnRecord, steps_of, unrinsed
-from lotwalk.judge.never import never_together
+from lotwalk.judge.dangers.never import never_together
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.stock import read_stock
 from lotwalk.values.units import Amount, Units
@@ -24,7 +24,8 @@ UNITS = Units.load("metric")
 RULES = {name: RuleSet.load(name) for name in ("us", "eu", "general")}
 ACTIVES = [
     "sodium hypochlorite", "calcium hypochlorite", "quaternary ammonium", "iodine", "peroxyacetic acid",
-    "hydrogen peroxide", "chlorine dioxide", "bleach with vinegar",
+    "hydrogen peroxide", "chlorine dioxide", "bleach with vinegar", "hydrogen peroxide and vinegar",
+    "sodium chlorite with bleach",
 ]  # fmt: skip
 STRENGTHS = st.integers(1, 600) | st.sampled_from([12, 13, 24, 25, 49, 50, 99, 100, 200, 201, 400, 500, 501])
 PH = (

@@ -341,7 +341,7 @@ def test_no_judge_makes_an_entry_of_more_than_a_day_clear(lite):
         def judge(self, name, entry, codes, evidence):
             return Verdict(tuple(codes), (), (), ())
 
-        def notices(self, name, entry, evidence):
+        def notices(self, name, entry, evidence, *, verdict=""):
             return ()
 
     lite.ledger.judging = lambda connection, settings: Kind()

@@ -182,7 +182,7 @@ def test_an_outdated_verdict_would_be_seen(lite):
         def judge(self, name, entry, codes, evidence):
             return receipt.verdict
 
-        def notices(self, name, entry, evidence):
+        def notices(self, name, entry, evidence, *, verdict=""):
             return ()
 
     lite.ledger.judging = lambda connection, settings: Deaf()

@@ -69,7 +69,7 @@ class Learned:
             verdict = replace(verdict, reasons=(*verdict.reasons, Reason((), f"No {self.asks}", "write it", "unshown")))
         return replace(verdict, judge=self.number)
 
-    def notices(self, name, entry, evidence):
+    def notices(self, name, entry, evidence, *, verdict=""):
         return self.today.notices(name, entry, evidence)
 
 

@@ -6,7 +6,8 @@ from lotwalk.checks.evidence import RecordsEvidence
 from lotwalk.checks.records import Records
 from lotwalk.finding import Finding
 from lotwalk.judge.case import Case
-from lotwalk.judge.dangers import dangers
+from lotwalk.judge.dangers.chemicals import dangers
+from lotwalk.judge.dangers.residue import too_strong
 from lotwalk.values.roles import Role
 
 _NAMING = (Role.TOOK, Role.MADE, Role.ABOUT)
@@ -19,4 +20,6 @@ def findings(records: Records) -> Iterator[Finding]:
     for record in records.all:
         named = (records.thing(code) for code in record.version.codes(*_NAMING))
         if any(thing and thing.kind in poured for thing in named):
-            yield from dangers(Case(record, (), evidence, records.rules))
+            case = Case(record, (), evidence, records.rules)
+            yield from dangers(case)
+            yield from too_strong(case, records.kind(record).verdict or "")

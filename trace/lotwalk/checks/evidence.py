@@ -1,16 +1,19 @@
 """The book as the checks read it, for a judge to look at: what is told at once and what is found later is one thing."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Filling, Registration, Thing
+from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
+from lotwalk.ledger.read.entries import registrations
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_HELD = (*_CONTACT, Role.ABOUT)
 
 
 class RecordsEvidence:
@@ -19,6 +22,7 @@ class RecordsEvidence:
     def __init__(self, records: Records) -> None:
         self._records = records
         self._told: dict[str, Mapping[str, list[Entry]]] = {}
+        self._registered: dict[int, list[Registration]] = {}
 
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
@@ -27,7 +31,7 @@ class RecordsEvidence:
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
         row = self._records.thing(code)
-        return Thing(row.code, row.kind, row.cls, row.type) if row else None
+        return thing_of(row, self._records.kinds) if row else None
 
     def telling(self, fact: str, code: str) -> list[Entry]:
         """Return the entries that tell the fact of the thing, by time."""
@@ -42,14 +46,38 @@ class RecordsEvidence:
         """Return the entries that use the item in contact (touched or cleared), by time."""
         return self._contacts.get(fold(code), [])
 
+    def fillings(self, entry: Entry) -> list[Filling]:
+        """Return what an entry poured into things that hold liquids, and which of them it emptied."""
+        return fillings_of(entry, self._records.kinds, self.thing)
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        """Yield what was poured into a thing and may still be in it when the entry `before` came, the latest first."""
+        return still_in(code, self._holding.get(fold(code), []), before, self._records.kinds, self.thing)
+
+    def registrations(self, code: str) -> list[Registration]:
+        """Return every version of the entries that made or registered the thing, in the order of the ledger."""
+        row = self._records.thing(code)
+        if row is None:
+            return []
+        if row.id not in self._registered:
+            self._registered[row.id] = registrations(self._records.connection, self._records.kinds, row.id)
+        return self._registered[row.id]
+
     def by_number(self, number: int) -> Entry | None:
         """Return the entry of this number (12 for `E12`), or None."""
         return next((record for record in self._records.all if record.number == number), None)
 
     @cached_property
     def _contacts(self) -> Mapping[str, list[Entry]]:
+        return self._naming(_CONTACT)
+
+    @cached_property
+    def _holding(self) -> Mapping[str, list[Entry]]:
+        return self._naming(_HELD)
+
+    def _naming(self, roles: Collection[Role]) -> Mapping[str, list[Entry]]:
         found: dict[str, list[Entry]] = defaultdict(list)
         for record in self._records.all:
-            for code in dict.fromkeys(record.version.codes(*_CONTACT)):
+            for code in dict.fromkeys(record.version.codes(*roles)):
                 found[fold(code)].append(record)
         return found

@@ -63,7 +63,7 @@ def _answer(desk: Desk, words: tuple[str, ...], given: dict[str, Any], unit: str
     from lotwalk.cli.dilution import Options, farm_of, product_of
     from lotwalk.cli.dilution_view import DilutionView
     from lotwalk.judge.calculator.advice import advise, danger
-    from lotwalk.judge.never import never_with
+    from lotwalk.judge.dangers.never import never_with
     from lotwalk.mixing.tools import load_tools
     from lotwalk.mixing.words import read_words
     from lotwalk.values.units import Units

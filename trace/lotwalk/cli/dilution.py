@@ -13,9 +13,9 @@ from lotwalk.cli.desk import Desk
 from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge.calculator.advice import Asked
 from lotwalk.judge.calculator.on_record import OnRecord, is_chlorine, steps_of, unrinsed
-from lotwalk.judge.dangers import never_mix
+from lotwalk.judge.dangers.chemicals import never_mix
+from lotwalk.judge.dangers.never import never_together
 from lotwalk.judge.limits import read_number
-from lotwalk.judge.never import never_together
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.stock import read_stock

@@ -24,16 +24,19 @@ def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
         click.echo(shown(notice if urgency(notice) < NOT_URGENT else f"  Note: {notice}"))
     tell_verdict(book, receipt)
     for other in changed:
-        tell_changed(book, other)
+        tell_changed(book, other, receipt.notices)
 
 
-def tell_changed(book: Book, receipt: Receipt) -> None:
-    """Say what the book filed anew of an earlier entry: its verdict, or else what the receipt says."""
+def tell_changed(book: Book, receipt: Receipt, besides: Sequence[str] = ()) -> None:
+    """Say what the book filed anew of an earlier entry: its verdict, or else what the receipt says.
+
+    What was told `besides` is not told again.
+    """
     for notice in receipt.notices:
         click.echo(shown(f"{receipt.name}: {notice}."))
     if receipt.verdict:
         click.echo(f"This changes the verdict of {receipt.name}:")
-        tell_verdict(book, receipt)
+        tell_verdict(book, replace(receipt, notices=(*receipt.notices, *besides)))
 
 
 def tell_verdict(book: Book, receipt: Receipt, *, only_bad: bool = False) -> None:

@@ -4,15 +4,15 @@ A judge knows facts and names of fields, never a kind of record. It reads the le
 answers with a `Verdict`, always the same one for the same entry, evidence and rule set.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import Finding
-from lotwalk.judge.allergens import PACKED, allergens
 from lotwalk.judge.case import Case
-from lotwalk.judge.dangers import dangers
+from lotwalk.judge.dangers.allergens import PACKED, allergens, is_pack
+from lotwalk.judge.dangers.chemicals import dangers
+from lotwalk.judge.dangers.residue import too_strong
 from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.produce import judge_produce
 from lotwalk.judge.rules import RuleSet
@@ -42,12 +42,8 @@ _JUDGES: Mapping[str, Callable[[Case], None]] = {
     "produce": judge_produce,
 }
 _NOTICES: Mapping[str, Callable[[Case], None]] = {"mix": judge_mix}
-_FOUND: Mapping[str, tuple[Callable[[Case], Iterable[Finding]], ...]] = {
-    "mix": (dangers,),
-    "chemicals": (dangers,),
-    PACKED: (dangers, allergens),
-}
-"""What is told at once and found again when the book is looked over, by what a kind of record names in `x-notice`."""
+_NAMES = ("mix", "chemicals", PACKED)
+"""What a kind of record may name in `x-notice`."""
 
 
 class Judge:
@@ -81,16 +77,18 @@ class Judge:
         _JUDGES[name](case)
         return replace(case.verdict(), judge=self.number)
 
-    def notices(self, name: str, entry: Entry, evidence: Evidence) -> list[str]:
+    def notices(self, name: str, entry: Entry, evidence: Evidence, *, verdict: str = "") -> list[str]:
         """Return what is to be said at once of an entry, the worst first: findings, then what fails, then the rest.
 
-        `name` is the kind's `x-notice`. Raises NotUnderstood for a name that no judge has.
+        `name` is the kind's `x-notice` and `verdict` its `x-verdict`, each empty where it has none. What may hurt is
+        told in either case. Raises NotUnderstood for a name that no judge has.
         """
-        if name not in _FOUND:
-            raise NotUnderstood(f"there is no judge named {name}", " or ".join(_FOUND))
+        if name and name not in _NAMES:
+            raise NotUnderstood(f"there is no judge named {name}", " or ".join(_NAMES))
         case = Case(entry, (), evidence, self.rules)
-        found = [one.told for look in _FOUND[name] for one in look(case)]
+        found = [*dangers(case), *(allergens(case) if is_pack(entry, name) else ())]
+        found += too_strong(case, verdict)
         if name in _NOTICES:
             _NOTICES[name](case)
         reasons = sorted(case.verdict().reasons, key=lambda reason: reason.kind == "note")
-        return [*found, *map(str, reasons)]
+        return [*(one.told for one in found), *map(str, reasons)]

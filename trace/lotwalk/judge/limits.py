@@ -85,6 +85,8 @@ ACTIVE_LIMITS: Mapping[str, tuple[str, ...]] = {
     "max": ("amount", "concentration"),
     "caution_below_ph": ("number",),
     "never_with": ("words",),
+    "useless_with": ("words",),
+    "made_of": ("words",),
 }
 """The limits of one active ingredient."""
 

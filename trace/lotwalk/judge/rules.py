@@ -32,7 +32,8 @@ class RuleSet:
     """The limits and intervals in force.
 
     `text` is the YAML of the rule set and of those it is based on, in that order; `digest` its SHA-256 in hex.
-    Reading `text` again gives the same rule set, without any file. `based_on` names the one under it.
+    Reading `text` again gives the same rule set, without any file. `based_on` names the one under it. `sections` are
+    those that the text speaks of, be it to take away what they hold: one from before there was a section does not.
     """
 
     title: str
@@ -44,6 +45,7 @@ class RuleSet:
     actives: Mapping[str, Active]
     heat: Heat | None
     based_on: str | None = None
+    sections: frozenset[str] = frozenset()
 
     @classmethod
     def load(cls, name: str) -> "RuleSet":
@@ -90,6 +92,7 @@ class RuleSet:
             actives=actives,
             heat=heat,
             based_on=parts[0].based_on,
+            sections=frozenset(key.partition(".")[0] for part in parts for key in (*part.limits, *part.taken_away)),
         )
 
     @staticmethod

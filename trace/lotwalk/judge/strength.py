@@ -47,13 +47,13 @@ def check_solution(case: Case, solution: str) -> None:
         check_expiry(case, product, again=True)
         ready = case.entry.values.get("method") == READY and fold(product.code) == fold(solution)
         unread = ready and case.entry.values.get("reading") is None
-        for need, codes in _needs(case, product).items():
+        for need, codes in needs(case, product).items():
             # Nobody measured what came out of the bottle, so only its label can say how strong it was.
             known = no_label(product) if unread and need.conditions else need
             _check_need(case, Mix(solution, made, product), known, codes, ready=ready)
 
 
-def _needs(case: Case, product: Product) -> dict[Need, list[str]]:
+def needs(case: Case, product: Product) -> dict[Need, list[str]]:
     """Return the items by what they need: the porous ones may need another use of the label."""
     needs: dict[Need, list[str]] = {}
     for code in case.codes:
@@ -72,7 +72,7 @@ def _check_need(case: Case, mix: Mix, need: Need, codes: list[str], *, ready: bo
     check_contact(case, need.contact, need.whose, codes, hint=need.hint)
     own = ends(case.entry.values.get("reading"))
     check_conditions(case, need, codes, reading[0] if reading else None, unproven=not ready or own is not None)
-    _check_residue(case, mix.code, need, codes, own or reading)
+    check_residue(case, mix.code, need, codes, own or reading)
 
 
 def _check_reading(case: Case, mix: Mix, need: Need, codes: list[str], *, ready: bool) -> Reading | None:
@@ -109,7 +109,8 @@ def check_contact(
         case.fails(text, Act(step, f"{act} {listed(codes)} again for {least.written} or longer", hint=hint), codes)
 
 
-def _check_residue(case: Case, solution: str, need: Need, codes: list[str], reading: Reading | None) -> None:
+def check_residue(case: Case, solution: str, need: Need, codes: list[str], reading: Reading | None) -> None:
+    """Take note of what may be left of a mix on items: it was too strong, or a rinse that is asked for is missing."""
     rinsed = bool(named(case.entry, "rinse_water"))
     if need.not_for_food:
         text = f"The label of {solution} gives no use on surfaces that food touches"

@@ -36,6 +36,7 @@ CHECKED_FACTS = (
     "told",
     "wets_food",
     "wets_surfaces",
+    "emptied",
 )
 """What an entry may say of a thing, for the checks."""
 

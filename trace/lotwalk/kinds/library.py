@@ -21,7 +21,7 @@ _CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper"
 _NAME = re.compile(r"[a-z][a-z0-9-]*")
 _THING_KEYS = {
     "title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off", "travels-with",
-    "not-carried-by-people", "bath",
+    "not-carried-by-people", "bath", "vessel",
 }  # fmt: skip
 
 
@@ -191,7 +191,7 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
     if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
         raise KindError(
             f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted,"
-            " not-washed-off, travels-with, not-carried-by-people, bath"
+            " not-washed-off, travels-with, not-carried-by-people, bath, vessel"
         )
     if value["class"] not in _CLASSES:
         raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
@@ -209,6 +209,7 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
         travels_with=_types(value, "travels-with", f"{path.name}: {name}"),
         not_carried_by_people=_types(value, "not-carried-by-people", f"{path.name}: {name}"),
         bath=value.get("bath") is True,
+        vessel=value.get("vessel") is True,
     )
 
 

@@ -197,7 +197,7 @@ class ThingKind:
     when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots. `not_washed_off` are the
     types that no washing undoes, `travels_with` those of which the cause may have come from what travelled in the same
     box, `not_carried_by_people` those that nobody brings by being ill. `bath`: things are dipped in it, one load after
-    another.
+    another. `vessel`: liquids are poured into it, and stay in it until it is emptied.
     """
 
     name: str
@@ -212,6 +212,7 @@ class ThingKind:
     travels_with: tuple[str, ...] = ()
     not_carried_by_people: tuple[str, ...] = ()
     bath: bool = False
+    vessel: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
+from lotwalk.ledger.consequences import consequences
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
@@ -104,6 +105,8 @@ class Batch:
         followed = retyped([*pendings, *changed], self.judging, evidence, size + len(pendings) + len(changed))
         for pending in followed:
             notices[pending.seq].append(f"filed anew, since {REASON}")
+        for seq, told in consequences(pendings, [*changed, *followed], self.judging, evidence).items():
+            notices[seq] = sorted([*notices[seq], *told], key=urgency)
         stored = [*pendings, *changed, *followed]
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]

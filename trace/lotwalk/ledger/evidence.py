@@ -5,7 +5,7 @@ the database a handful of questions and not thousands.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -15,9 +15,11 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Filling, Registration, Thing
+from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
 from lotwalk.ledger.names import Names
+from lotwalk.ledger.read.entries import registrations
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.use import Use
 from lotwalk.store.sql import in_force, role_parts, select_keys, seq_of, texts
@@ -26,6 +28,7 @@ from lotwalk.values.roles import MAKES, Role
 
 _ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_HELD = (*_CONTACT, Role.ABOUT)
 
 
 class BookEvidence:
@@ -46,6 +49,7 @@ class BookEvidence:
         self._named: dict[int, set[int]] = {}
         self._roles_now: dict[int, dict[int, set[Role | None]]] = {}
         self._roles: dict[str, tuple[Role, ...]] = {}
+        self._registered: dict[int, list[Registration]] = {}
 
     def add(self, pending: Pending) -> None:
         """Let the judges see an entry of the running batch."""
@@ -91,7 +95,7 @@ class BookEvidence:
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
         row = self.names.find(code)
-        return Thing(row.code, row.kind, row.cls, row.type) if row else None
+        return thing_of(row, self.kinds) if row else None
 
     def telling(self, fact: str, code: str) -> list[Entry]:
         """Return the entries that tell the fact of the thing (or of the entry, for `E12`), by time."""
@@ -119,6 +123,31 @@ class BookEvidence:
         if _CONTACT not in answers:
             answers[_CONTACT] = sorted((self.entry(seq) for seq in self._users(row, _CONTACT)), key=_by_time)
         return answers[_CONTACT]
+
+    def fillings(self, entry: Entry) -> list[Filling]:
+        """Return what an entry poured into things that hold liquids, and which of them it emptied."""
+        return fillings_of(entry, self.kinds, self.thing)
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        """Yield what was poured into a thing and may still be in it when the entry `before` came, the latest first."""
+        row = self.names.find(code)
+        users = [self.entry(seq) for seq in self._users(row, _HELD)] if row else []
+        return still_in(code, users, before, self.kinds, self.thing)
+
+    def registrations(self, code: str) -> list[Registration]:
+        """Return every version of the entries that made or registered the thing, in the order of the ledger."""
+        row = self.names.find(code)
+        if row is None:
+            return []
+        if row.id not in self._registered:
+            new = row.id in self.names.new
+            self._registered[row.id] = [] if new else registrations(self.connection, self.kinds, row.id)
+        found = list(self._registered[row.id])
+        for seq, pending in self._pending.items():
+            made = seq in self._pending_of[row.id] and self._uses_now(seq, row, MAKES)
+            if made or pending.number in {one.number for one in found}:
+                found.append(Registration(pending.number, self.now, self.entry(seq) if made else None))
+        return found
 
     def by_number(self, number: int) -> Entry | None:
         """Return the entry in force of this number, or None."""
@@ -227,7 +256,8 @@ class BookEvidence:
         checked = pending.checked
         waiting = {id(use): mention for use, mention in (*pending.judged, *pending.following)}
         uses = tuple(
-            Use(use.role or _whatever_comes(use, waiting[id(use)]), use.thing.code, use.field) for use in pending.uses
+            Use(use.role or _whatever_comes(use, waiting[id(use)]), use.thing.code, use.field, assumed=use.assumed)
+            for use in pending.uses
         )
         return Entry(
             seq=pending.seq,

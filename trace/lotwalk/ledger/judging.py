@@ -32,8 +32,11 @@ class Judging(Protocol):
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of the entry."""
 
-    def notices(self, name: str, entry: Entry, evidence: Evidence) -> Sequence[str]:
-        """Return what is to be said at once of an entry that clears nothing, each with the act that mends it."""
+    def notices(self, name: str, entry: Entry, evidence: Evidence, *, verdict: str = "") -> Sequence[str]:
+        """Return what is to be said at once of an entry, each with the act that mends it.
+
+        `name` and `verdict` are the judges that its kind names for what is said at once and for what it clears.
+        """
 
 
 def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) -> None:
@@ -61,11 +64,11 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
 
 
 def notices_on(pending: Pending, judging: Judging, evidence: BookEvidence) -> Sequence[str]:
-    """Return what the judge says at once of an entry that is not void, where its kind asks for that."""
-    name = pending.checked.kind.notice
-    if not name or (pending.amendment and pending.amendment.void):
+    """Return what the judge says at once of an entry that is not void. What may hurt is told of every kind."""
+    if pending.amendment and pending.amendment.void:
         return ()
-    return judging.notices(name, evidence.entry(pending.seq), evidence)
+    kind = pending.checked.kind
+    return judging.notices(kind.notice or "", evidence.entry(pending.seq), evidence, verdict=kind.verdict or "")
 
 
 def _settled(use: UseRow, mention: Mention, passes: bool, some_passed: bool) -> Iterable[UseRow]:

@@ -109,7 +109,7 @@ def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
             told[lot] = min(start, told.get(lot, _EVER))
     for lot, item in _under(told.keys() - evidence.names.new.keys(), evidence):
         note(item, told[lot])
-    for thing_id in _made_of(roots | _measured_with(roots, evidence), evidence):
+    for thing_id in made_of(roots | _measured_with(roots, evidence), evidence):
         since[thing_id] = -_EVER
     return _judged_since(since, evidence)
 
@@ -166,8 +166,8 @@ def _measured_with(roots: set[int], evidence: BookEvidence) -> set[int]:
     return {row[0] for row in select_keys(evidence.connection, sql, roots)}
 
 
-def _made_of(roots: set[int], evidence: BookEvidence) -> set[int]:
-    """The roots, and what was made of them by entries in force, as far as it is of a kind that can clean."""
+def made_of(roots: set[int], evidence: BookEvidence) -> set[int]:
+    """Return the roots, and what was made of them by entries in force, as far as it is of a kind that can clean."""
     kinds = [name for name, kind in evidence.kinds.things.items() if kind.cls == "lot" and kind.farm_wide_types]
     sql = (
         f"SELECT DISTINCT m.thing FROM {{listed}} JOIN use u ON u.thing = j.value AND ({within(SOURCES)}"

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection
 
 from lotwalk.book import rules_in_force
-from lotwalk.judge.allergens import PACKED, Crops, undeclared
 from lotwalk.judge.case import Case
+from lotwalk.judge.dangers.allergens import Crops, is_pack, undeclared
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.evidence import BookEvidence
@@ -35,6 +35,6 @@ class Allergens:
     def not_declared(self, code: str) -> list[str]:
         """Return the allergens that a lot holds and its product does not declare; none for other things."""
         made = self._evidence.maker(code)
-        if made is None or self.kinds[made.kind].notice != PACKED:
+        if made is None or not is_pack(made, self.kinds[made.kind].notice):
             return []
         return [one.name for one in undeclared(Case(made, (), self._evidence, self._rules), self._crops)]

@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.allergens import declares_nothing
+from lotwalk.judge.dangers.allergens import declares_nothing
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of

@@ -9,8 +9,8 @@ from lotwalk.finding import DANGER
 from lotwalk.judge.calculator.known import too_weak, unknown
 from lotwalk.judge.calculator.on_record import OnRecord, is_chlorine
 from lotwalk.judge.calculator.reckoned import misses
-from lotwalk.judge.dangers import gas
-from lotwalk.judge.never import never_with, too_acid
+from lotwalk.judge.dangers.chemicals import gas
+from lotwalk.judge.dangers.never import never_with, too_acid
 from lotwalk.judge.rules import RuleSet
 from lotwalk.mixing import plan as plans
 from lotwalk.mixing.limits import Limits, check_target, excess, ppm

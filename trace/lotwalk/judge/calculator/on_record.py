@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case, ends, numbers
-from lotwalk.judge.dangers import unfit
+from lotwalk.judge.dangers.chemicals import unfit
 from lotwalk.judge.label import Product, Row, products_of, rows_of
 from lotwalk.judge.rules import RuleSet
 from lotwalk.ledger.entry import Entry

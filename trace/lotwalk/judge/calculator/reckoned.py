@@ -1,5 +1,6 @@
 """Whether a mix that somebody only reckons would work at a pH and a temperature, asked of the judge of real mixes."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
@@ -10,7 +11,7 @@ from lotwalk.judge.label import Need
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry, NewText
-from lotwalk.ledger.evidence_model import Thing
+from lotwalk.ledger.evidence_model import Filling, Registration, Thing
 from lotwalk.values.units import Amount
 
 _MISSING = ("No pH ", "No temperature ")
@@ -30,6 +31,15 @@ class _Nothing:
         return []
 
     def uses_of(self, code: str) -> list[Entry]:
+        return []
+
+    def fillings(self, entry: Entry) -> list[Filling]:
+        return []
+
+    def still_in(self, code: str, before: Entry) -> Iterator[Filling]:
+        return iter(())
+
+    def registrations(self, code: str) -> list[Registration]:
         return []
 
     def by_number(self, number: int) -> Entry | None:

@@ -1,29 +1,54 @@
 """Entries in force as judges and checks see them, many at once."""
 
+from collections.abc import Sequence
 from functools import partial
+from typing import Any
 
 from sqlalchemy import Connection, text
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.entry import Entry, StoredText
+from lotwalk.ledger.evidence_model import Registration
 from lotwalk.ledger.record import parse
-from lotwalk.store.sql import in_force, in_roles, seq_of
+from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
 from lotwalk.values.roles import MAKES, Role
+
+_ROW = (
+    "e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line, e.recorded_at,"
+    " e.record, e.digest"
+)
 
 
 def entries_of(connection: Connection, kinds: Kinds, kind: str) -> list[Entry]:
     """Return the entries in force of a kind of record; void ones are left out."""
     sql = (
-        "SELECT e.seq, e.first, e.kind, e.at_from, e.at_to, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END, e.line,"
-        " e.recorded_at, e.record, e.digest FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
+        f"SELECT {_ROW} FROM entry e LEFT JOIN sheet s ON s.id = e.sheet"
         f" WHERE {in_force()} AND e.void = 0 AND e.kind = :kind"
     )
-    return [
-        Entry(seq, number, name, start, end, group, line, recorded_at, StoredText(partial(parse, *stored), kinds))
-        for seq, number, name, start, end, group, line, recorded_at, *stored in connection.execute(
-            text(sql), {"kind": kind}
-        )
-    ]
+    return [_entry(row, kinds) for row in connection.execute(text(sql), {"kind": kind})]
+
+
+def registrations(connection: Connection, kinds: Kinds, thing: int) -> list[Registration]:
+    """Return every version of the entries that made or registered a thing (database key), in the order of the ledger.
+
+    One that says no more of it, since it is void or gave another code, stands there without its entry.
+    """
+    making = text(
+        f"SELECT e.seq, e.first FROM use u JOIN entry e ON e.seq = {seq_of()}"
+        f" WHERE u.thing = :thing AND {in_roles('u', *MAKES)}"
+    )
+    made = {row[0]: row[1] for row in connection.execute(making, {"thing": thing})}
+    sql = (
+        f"SELECT {_ROW} FROM {{listed}} JOIN entry e ON e.first = j.value LEFT JOIN sheet s ON s.id = e.sheet"
+        " ORDER BY e.seq"
+    )
+    versions = [_entry(row, kinds) for row in select_keys(connection, sql, set(made.values()))]
+    return [Registration(one.number, one.recorded_at, one if one.seq in made else None) for one in versions]
+
+
+def _entry(row: Sequence[Any], kinds: Kinds) -> Entry:
+    seq, number, kind, start, end, group, line, recorded_at, *stored = row
+    return Entry(seq, number, kind, start, end, group, line, recorded_at, StoredText(partial(parse, *stored), kinds))
 
 
 def kinds_in_use(connection: Connection) -> list[str]:

@@ -1,6 +1,7 @@
 """What must never meet: a rule set's words for what a product is never mixed with, and when it turns to gas."""
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import lru_cache
 
@@ -9,6 +10,8 @@ from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
 
 _NEVER = "never_with"
+_USELESS = "useless_with"
+_PARTS = "made_of"
 _ACID = "caution_below_ph"
 _NOT_IN_IT = re.compile(r"\b(?:non|no) \w+|\b\w+ free\b")
 
@@ -19,7 +22,16 @@ def never_together(rules: RuleSet, *products: str) -> Limit | None:
     Each of `products` is what is known of one product, in words: `sodium hypochlorite, Plain bleach`. One alone may
     name two: bleach and ammonia.
     """
-    rest, found = f" {' | '.join(map(_plain, products))} ", []
+    return _together(rules, _NEVER, products)
+
+
+def useless_together(rules: RuleSet, *products: str) -> Limit | None:
+    """Return the limit by which one of these products, named as above, makes another work no longer, or None."""
+    return _together(rules, _USELESS, products)
+
+
+def _together(rules: RuleSet, key: str, products: Sequence[str]) -> Limit | None:
+    rest, found = f" {' | '.join(_apart(rules, words) for words in products)} ", []
     # The longest names first, so that chlorine dioxide is no chlorine and hypochlorous acid no acid.
     known = [(_plain(one), active) for active in rules.actives.values() for one in active.names]
     for words, active in sorted(known, key=lambda one: -len(one[0])):
@@ -27,25 +39,46 @@ def never_together(rules: RuleSet, *products: str) -> Limit | None:
             rest = rest.replace(f" {words} ", " | ")
             found.append((words, active))
     for _, active in found:
-        limit = active.limits.get(_NEVER)
         others = " | ".join([rest, *(f"{other} | {one.name}" for other, one in found if one is not active)])
-        if limit and isinstance(limit.value, tuple) and names_one_of(others, [str(word) for word in limit.value]):
+        if (limit := active.limits.get(key)) and names_one_of(others, _words(limit)):
             return limit
     return None
 
 
+def _apart(rules: RuleSet, words: str) -> str:
+    """Return what is known of a product, plain, without what any product of its active ingredient is made of."""
+    plain = f" {_plain(words)} "
+    for active in rules.actives.values():
+        parts = active.limits.get(_PARTS)
+        if parts and any(f" {_plain(name)} " in plain for name in active.names):
+            for part in _words(parts):
+                plain = plain.replace(f" {part} ", " ")
+    return plain.strip()
+
+
 def never_with(active: Active | None) -> str:
-    """Return what an active ingredient is never mixed with, as a sentence; empty where the rule set says nothing."""
-    limit = active.limits.get(_NEVER) if active else None
-    if active is None or limit is None or not isinstance(limit.value, tuple):
-        return ""
-    return f"Never mix {active.name} with {listed([str(word) for word in limit.value])}. {limit.note}".rstrip()
+    """Return what an active ingredient is never mixed with, and with what it does not work, as sentences.
+
+    Empty where the rule set says nothing.
+    """
+    told = []
+    for key, what in ((_NEVER, "Never mix {} with {}."), (_USELESS, "Mixed with {1}, {0} does not work.")):
+        limit = active.limits.get(key) if active else None
+        if active and limit and _words(limit):
+            words = _words(limit)
+            listing = words if key == _NEVER else [f"{', '.join(words[:-1])} or {words[-1]}"]
+            told.append(f"{what.format(active.name, listed(listing))} {limit.note}".rstrip())
+    return " ".join(told)
 
 
 def too_acid(active: Active | None, ph: Decimal) -> Limit | None:
     """Return the limit by which a mix of an active ingredient can turn to gas at a pH; None where it does not."""
     limit = active.limits.get(_ACID) if active else None
     return limit if limit and isinstance(limit.value, Decimal) and ph < limit.value else None
+
+
+def _words(limit: Limit) -> list[str]:
+    return [str(word) for word in limit.value] if isinstance(limit.value, tuple) else []
 
 
 @lru_cache(1024)

@@ -7,6 +7,8 @@ from functools import lru_cache
 
 from lotwalk.finding import ALLERGEN, Finding
 from lotwalk.judge.case import Case, named
+from lotwalk.judge.dangers.allergen_list import allergen_list
+from lotwalk.judge.dangers.declared import Declared, declarations, since_when, when_packed
 from lotwalk.judge.limits import Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
@@ -18,7 +20,6 @@ from lotwalk.values.roles import Role
 PACKED = "packed"
 """What a kind of record names in `x-notice` where it makes what is sold in a package."""
 
-_SECTION = "allergens."
 _FREE = re.compile(r"\b\w+ free\b(?! of| from)")
 _DENIES = re.compile(r"\b(?:no|none|non|not|nil|without|free)\b")
 
@@ -65,42 +66,77 @@ def _grown(made: Entry, code: str) -> dict[str, str]:
     return {code: crop} if isinstance(crop, str) else {}
 
 
+def is_pack(entry: Entry, notice: str | None) -> bool:
+    """Return whether an entry makes what is sold in a package: its kind's `x-notice` says so, or it makes a lot and
+    names the product that it is."""
+    makes = any(use.role is Role.MADE for use in entry.uses)
+    return notice == PACKED or (makes and bool(named(entry, "product")))
+
+
 def undeclared(case: Case, crops: Crops) -> list[Carried]:
-    """Return the allergens in what an entry packed that nothing on its package declares."""
-    said, name = _declared(case)
-    return [
-        one
-        for one in _carried(case.rules, crops.of(case.entry))
-        if not names_one_of(_words(said), _listed(one.limit)) and not _named(name, said, one.limit)
-    ]
+    """Return the allergens in what an entry packed that nothing declares on a package which is labelled now."""
+    now = declarations(case)[-1]
+    return [one for one in _carried(case.rules, crops.of(case.entry)) if not _declares(now, one.limit)]
 
 
 def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
-    """Yield the allergens that what an entry packed holds, and its product does not declare."""
-    found = undeclared(case, crops or Crops(case.evidence))
-    if not found:
+    """Yield the allergens that what an entry packed holds, and its product did not declare when it was packed."""
+    carried = list(_carried(case.rules, (crops or Crops(case.evidence)).of(case.entry)))
+    if not carried:
+        return
+    known = declarations(case)
+    then = when_packed(case, known)
+    missing = [one for one in carried if not all(_declares(each, one.limit) for each in then)]
+    if not missing:
         return
     entry, products = case.entry, named(case.entry, "product")
     lots = list(dict.fromkeys(use.code for use in entry.uses if use.role is Role.MADE))
-    said, it = _declared(case)[0], "it" if len(found) == 1 else "them"
-    if not products:
-        why = f"no product of it is named that would declare {it}"
-    elif declares_nothing(said):
-        why = f"its product {listed(products)} declares no allergen"
-    else:
-        why = f"its product {listed(products)} does not declare {it} ({said})"
-    seeds = [code for one in found for _, code in one.seeds]
+    why, do = _why(case, missing, known, then), _MEND
+    if since := since_when(known, lambda one: all(_declares(one, each.limit) for each in missing)):
+        why += f" It does since {since.day(entry.zone)}: bags from before do not say so."
+        do = _MENDED + (f" If it was packed after that, amend {entry.name} with its hour." if len(then) > 1 else "")
+    if shipped := allergen_list(case.rules).shipped:
+        why += f" That is by the list of `{shipped}` that comes with this program: the rule set in force has none."
+    seeds = [code for one in missing for _, code in one.seeds]
     yield Finding(
         ("allergen", entry.name),
         "critical",
         (entry.name, *dict.fromkeys([*lots, *products, *seeds])),
-        f"{ALLERGEN}{listed(lots)} ({entry.name}, {entry.at}) holds {' and '.join(map(str, found))}, and {why}.",
-        f"Put {listed(lots)} on hold before any of it leaves, mend the product's record, print the labels anew, and"
-        " call back what has left.",
-        "; ".join(dict.fromkeys(one.limit.cited for one in found)),
+        f"{ALLERGEN}{listed(lots)} ({entry.name}, {entry.at}) holds {' and '.join(map(str, missing))}, and {why}",
+        do.format(lots=listed(lots), finding=f"allergen:{entry.name}"),
+        "; ".join(dict.fromkeys(one.limit.cited for one in missing)),
         entry.span,
         (entry.name,),
     )
+
+
+_MEND = (
+    "Put {lots} on hold before any of it leaves, mend the product's record, print the labels anew, and call back what"
+    " has left."
+)
+_MENDED = (
+    "Put {lots} on hold until each bag has a new label, and call back what has left. Then say in a closed corrective"
+    " action about {finding} what became of the bags; if they did say it, who looked at one."
+)
+
+
+def _why(case: Case, missing: Sequence[Carried], known: Sequence[Declared], then: Sequence[Declared]) -> str:
+    """Say, as a part of a sentence to its end, why these allergens are not declared."""
+    products = named(case.entry, "product")
+    it = "it" if len(missing) == 1 else "them"
+    if not products:
+        return f"no product of it is named that would declare {it}."
+    past = any(_declares(known[-1], one.limit) for one in missing)
+    shown = next(one for one in then if not all(_declares(one, each.limit) for each in missing)) if past else known[-1]
+    if declares_nothing(shown.said):
+        what = f"{'declared' if past else 'declares'} no allergen"
+    else:
+        what = f"{'did' if past else 'does'} not declare {it} ({shown.said})"
+    return f"its product {listed(products)} {what}{' when it was packed' if past else ''}."
+
+
+def _declares(one: Declared, limit: Limit) -> bool:
+    return names_one_of(_words(one.said), _listed(limit)) or _named(one.name, one.said, limit)
 
 
 def declares_nothing(said: str) -> bool:
@@ -108,19 +144,11 @@ def declares_nothing(said: str) -> bool:
     return not _words(said)
 
 
-def _declared(case: Case) -> tuple[str, str]:
-    """Return what the product that an entry names declares, and what it is called."""
-    made = next((made for code in named(case.entry, "product") if (made := case.evidence.maker(code))), None)
-    values = made.values if made else {}
-    return str(values.get("allergens") or ""), str(values.get("name") or "")
-
-
 def _carried(rules: RuleSet, seeds: dict[str, str]) -> Iterator[Carried]:
-    for key, limit in rules.limits.items():
-        if key.startswith(_SECTION):
-            those = tuple((crop, code) for code, crop in seeds.items() if names_one_of(_plain(crop), _listed(limit)))
-            if those:
-                yield Carried(key.removeprefix(_SECTION).replace("_", " "), limit, those)
+    for name, limit in allergen_list(rules).limits.items():
+        those = tuple((crop, code) for code, crop in seeds.items() if names_one_of(_plain(crop), _listed(limit)))
+        if those:
+            yield Carried(name, limit, those)
 
 
 def _named(name: str, said: str, limit: Limit) -> bool:
