@@ -61,7 +61,7 @@ def test_a_backup_of_an_older_form_is_put_back_and_then_to_be_migrated(lotwalk, 
     assert "It is of an older form (0001). Bring it up to date:" in done.out
     assert "lotwalk --ledger lotwalk.db migrate" in done.out
     assert "It holds records of kinds that are not known here" in done.out
-    assert "of an older form (0001); run `lotwalk migrate`" in lotwalk("verify").err
+    assert "of an older form (0001); run `lotwalk --ledger lotwalk.db migrate`" in lotwalk("verify").err
 
 
 def test_own_kinds_are_said_to_be_in_no_backup(lotwalk, farm):

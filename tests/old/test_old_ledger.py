@@ -72,7 +72,7 @@ def form(where) -> str | None:
 
 
 def test_it_is_refused_until_it_is_migrated(ledger):
-    with pytest.raises(LedgerError, match=r"of an older form \(0001\); run `lotwalk migrate`"):
+    with pytest.raises(LedgerError, match=r"of an older form \(0001\); run `lotwalk --ledger .* migrate`"):
         Book.open(str(ledger), kinds=[KINDS])
 
 

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 from sqlalchemy import text
 from tests.cli.conftest import Lotwalk
-from tests.recall.damaged import DELIVERIES, farm, hollow
+from tests.recall.damaged import DELIVERIES, farm, hollow, page_of
 
 from lotwalk.ledger import sound
 from lotwalk.ledger.verify import verify
@@ -239,3 +239,33 @@ def test_a_ledger_that_does_not_say_of_which_form_it_is_is_damaged_and_not_begun
     assert done.exit_code == 1
     assert "alembic_version does not say of which form this ledger is" in done.stderr
     assert "`lotwalk start`" not in done.stderr
+
+
+def test_a_damaged_rule_set_is_told_as_damage_and_a_recall_can_do_without_it(where):
+    book = farm(where)
+    with book.ledger.engine.begin() as connection:
+        name = connection.execute(text("SELECT rules_digest FROM farm")).scalar_one()
+        change = text("UPDATE attachment SET content = :content WHERE digest = :digest")
+        connection.execute(change, {"content": b"\x00 no rules", "digest": name})
+    book.ledger.engine.dispose()
+    done = run(where, "recall", "D-1")
+    assert (done.exit_code, done.stdout) == (1, "")
+    assert "it is damaged (E1: the attached file" in done.stderr
+    done = run(where, "recall", "D-1", "--although-damaged", "--format", "json")
+    assert [one["code"] for one in json.loads(done.stdout)["affected"]["deliveries"]] == DELIVERIES
+
+
+def test_where_too_much_is_damaged_the_answer_says_so(tmp_path):
+    path = tmp_path / "farm.db"
+    farm(str(path)).ledger.engine.dispose()
+    start, size = page_of(path, "use")
+    content = bytearray(path.read_bytes())
+    content[start : start + size] = bytes(size)
+    path.write_bytes(content)
+    done = run(str(path), "recall", "D-1", "--although-damaged")
+    assert (done.exit_code, done.stdout) == (1, "")
+    assert "Too much of it is damaged to answer from it at all" in done.stderr
+    told = run(str(path), "verify")
+    assert told.exit_code == 1
+    assert "THE LOG IS NOT WHOLE" in told.stdout
+    assert f"lotwalk --ledger {path} restore BACKUP" in told.stdout

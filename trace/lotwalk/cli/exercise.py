@@ -42,7 +42,9 @@ class Exercise:
             "customers": len(view.scope.customers),
         }
         # By weight where anything was delivered so: pieces are trays too, of which most still grow.
-        shares = [one.reckoned.percent for one in delivered_totals(view.balance) if one.reckoned.percent is not None]
+        # Above all that was made, the book is wrong somewhere, which `check` and `balance` tell: no share is written.
+        found = (one.reckoned.percent for one in delivered_totals(view.balance))
+        shares = [percent for percent in found if percent is not None and percent <= 100]
         if shares:
             fields["accounted"] = f"{shares[0]:.1f} %"
         entry = {"kind": KIND, **fields}

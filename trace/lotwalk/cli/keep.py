@@ -80,7 +80,7 @@ def verify(context: click.Context, older: str | None, form: str) -> None:
     A log whose end was cut off cleanly looks whole in itself. Only a head from elsewhere, such as on a printed
     page, shows the cut: give it with --head.
     """
-    from lotwalk.cli.output import print_csv, print_json, print_pairs, say
+    from lotwalk.cli.output import print_csv, print_json, print_pairs, say, say_command
     from lotwalk.cli.words import count
     from lotwalk.ledger.verify import verify as check
 
@@ -111,6 +111,8 @@ def verify(context: click.Context, older: str | None, form: str) -> None:
         say(f"THE LOG IS NOT WHOLE: {f'{found.first_bad}: ' if found.first_bad else ''}{found.why}.")
         say(f"Up to there it holds {count(found.head.size, 'entry', 'entries')} as recorded. Keep this file as it is,")
         say("and compare it with a backup and with the heads on printed pages.")
+        say("`lotwalk migrate` makes indexes again where only those are damaged. Else, to put a backup in its place:")
+        say_command(f"lotwalk --ledger {desk_of(context).ledger} restore BACKUP")
     if not found.ok:
         context.exit(1)
 

@@ -15,11 +15,13 @@ if TYPE_CHECKING:
     from lotwalk.book import Book
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.judge import RuleSet
+    from lotwalk.ledger.model import Settings
     from lotwalk.recall.asking.buyer import Buyer
     from lotwalk.recall.model import Recall
 
 
 NO_TIME = "If there is no time for that, --although-damaged answers from what can be read. Call more than it names."
+NOT_EVEN_SO = "Too much of it is damaged to answer from it at all: restore a backup, or ask on the backup itself."
 MAY_LACK = "THE ANSWER MAY LEAVE LOTS AND CUSTOMERS OUT: call more than it names."
 UNSOUND = (
     "The newest entry of this book is not what was hashed when it was recorded. Run `lotwalk verify`, and do not rely"
@@ -127,7 +129,10 @@ def recall(
         if not although_damaged:
             raise Damaged(f"{damaged}. {NO_TIME}") from None
         click.echo(f"{damaged}. {MAY_LACK}", err=True)
-        view = reckoned(check=False)
+        try:
+            view = reckoned(check=False)
+        except Damaged as again:
+            raise Damaged(f"{again}. {NOT_EVEN_SO}") from None
     if not view.log_fits:
         click.echo(UNSOUND, err=True)
     for read in view.found.read_as if form != "table" else ():
@@ -189,7 +194,6 @@ def reckon(
     from dataclasses import replace
     from functools import partial
 
-    from lotwalk.book import rules_in_force
     from lotwalk.cli.detail import Detail
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.cli.sought import all_sought
@@ -206,10 +210,10 @@ def reckon(
         asked = [replace(one, read_as=read.get(one.code)) for one in ask(connection, [one.code for one in named])]
         if buyer:
             asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
-        older = book.older_verdicts(connection)
+        older = book.older_verdicts(connection) if check else []
         doubted = doubt(connection, distrust, older)
         believed = _believed(connection, believe)
-        times = _times(rules_in_force(connection, settings))
+        times = _times(_rules(connection, settings, check))
         walked = partial(
             walk_back,
             connection,
@@ -242,6 +246,20 @@ def reckon(
         if cause or why:
             view.detail = Detail.of(connection, kinds, found, cause, why)
         return view
+
+
+def _rules(connection: Connection, settings: Settings, check: bool) -> RuleSet:
+    """The rule set in force; of a book that is damaged there, unless it is to be checked, the one that ships."""
+    from lotwalk.book import DEFAULT_RULES, rules_in_force
+    from lotwalk.errors import LotwalkError
+    from lotwalk.judge.rules import RuleSet
+
+    try:
+        return rules_in_force(connection, settings)
+    except (LotwalkError, ValueError):
+        if check:
+            raise
+        return RuleSet.load(DEFAULT_RULES)
 
 
 def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:

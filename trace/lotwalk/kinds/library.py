@@ -113,6 +113,7 @@ class Kinds:
         if file is None:
             close = difflib.get_close_matches(name.casefold().replace(" ", "-"), self.names, 3)
             expected = " or ".join(close) if close else f"one of {', '.join(self.names)}"
+            expected += ". Is it a kind of your own? Name its folder with --kinds"
             raise NotUnderstood(f"there is no kind of record named {name!r}", expected)
         if self._shared is None:
             self._shared = read_common(folder("schemas"))

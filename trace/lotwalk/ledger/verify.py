@@ -20,7 +20,7 @@ from lotwalk.ledger.model import Head
 from lotwalk.ledger.stored_entry import ENTRY, USE, Row, Wrong, check_columns, check_uses, first_of, is_, read
 from lotwalk.ledger.verify_rest import BATHS_SINCE, Rest
 from lotwalk.store.damage import damage
-from lotwalk.store.engine import HEAD, driver_errors, in_plain_words, streamed, version_of
+from lotwalk.store.engine import HEAD, driver_errors, reason, streamed, version_of
 from lotwalk.store.nodes import seq_of
 from lotwalk.store.shape import differences
 from lotwalk.values.merkle import Peaks, leaf_hash
@@ -63,7 +63,7 @@ def verify(connection: Connection, kinds: Kinds, older: Head | None = None) -> V
             finally:
                 head = check.head()
     except driver_errors(connection.engine) as error:
-        why = _stumbled_over(connection) or str(in_plain_words(connection.engine, error))
+        why = _stumbled_over(connection) or f"it cannot be read ({reason(error)})"
     return Verification(head.size if not why else _size(connection), head, not why, entry, why)
 
 

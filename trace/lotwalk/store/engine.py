@@ -108,7 +108,11 @@ def _check_file(url: URL, create: bool) -> None:
     if create and not path.parent.is_dir():
         raise LedgerError(f"{path.parent}: there is no such folder; make it first")
     if not create and not path.is_file():
-        raise LedgerError(f"{path}: there is no ledger here; begin one with `lotwalk --ledger {path} start`")
+        raise LedgerError(
+            f"{path}: there is no ledger here; begin one with `lotwalk --ledger {path} start`. Where there"
+            " was one: is this the right folder, or does `--ledger` name another file? A backup is put in its place by"
+            f" `lotwalk --ledger {path} restore BACKUP`"
+        )
     if not create and not open_here(path) and not is_database(path):
         raise LedgerError(f"{path}: this file is not a ledger")
 
@@ -130,8 +134,12 @@ def reading(engine: Engine) -> Iterator[Connection]:
     with _plain_errors(engine), engine.connect() as connection:
         if engine.dialect.name == "postgresql":
             connection = connection.execution_options(isolation_level="REPEATABLE READ")
-        with connection.begin():
+        transaction = connection.begin()
+        try:
             yield connection
+        finally:
+            # There is nothing to commit, and a damaged file refuses to.
+            transaction.rollback()
 
 
 @contextmanager
@@ -193,19 +201,24 @@ def driver_errors(engine: Engine) -> tuple[type[Exception], ...]:
 
 def in_plain_words(engine: Engine, error: Exception) -> LedgerError:
     """Return the error that tells a person what a driver's error says; Damaged where the database is."""
-    told = str(error.orig if isinstance(error, DBAPIError) else error).strip()
-    reason = told.splitlines()[0] if told else "unknown reason"
+    told = reason(error)
     name = name_of(engine)
-    if any(words in reason.lower() for words in _DAMAGED):
+    if any(words in told.lower() for words in _DAMAGED):
         return Damaged(
-            f"{name}: it is damaged ({reason}). Keep this file as it is: `lotwalk verify` says how far it is whole, and"
+            f"{name}: it is damaged ({told}). Keep this file as it is: `lotwalk verify` says how far it is whole, and"
             " `lotwalk restore` puts a backup in its place"
         )
-    if reason.startswith("no such index"):
-        return LedgerError(f"{name}: {reason}; `lotwalk migrate` puts it back, and `lotwalk verify` checks the rest")
-    if reason in _PLAIN:
-        return LedgerError(f"{name}: {_PLAIN[reason]}")
-    return DatabaseRefused(f"{name}: the database refused: {reason}")
+    if told.startswith("no such index"):
+        return LedgerError(f"{name}: {told}; `lotwalk migrate` puts it back, and `lotwalk verify` checks the rest")
+    if told in _PLAIN:
+        return LedgerError(f"{name}: {_PLAIN[told]}")
+    return DatabaseRefused(f"{name}: the database refused: {told}")
+
+
+def reason(error: Exception) -> str:
+    """Return what a driver's error says, in one line and without the text that could not be read."""
+    told = str(error.orig if isinstance(error, DBAPIError) else error).strip()
+    return told.splitlines()[0].partition(" with text ")[0] if told else "unknown reason"
 
 
 def version(engine: Engine) -> str | None:
@@ -247,7 +260,9 @@ def check_version(engine: Engine) -> None:
     if found is None:
         raise LedgerError(f"{name}: no ledger has been started here; begin one with `lotwalk start`")
     if found < HEAD:
-        raise LedgerError(f"{name}: this ledger is of an older form ({found}); run `lotwalk migrate`")
+        # The address of a server is told without its password, and is no use in a command.
+        command = f"lotwalk --ledger {name} migrate" if path_of(engine) else "lotwalk migrate"
+        raise LedgerError(f"{name}: this ledger is of an older form ({found}); run `{command}`")
     if found > HEAD:
         raise LedgerError(f"{name}: this ledger was made by a newer Lotwalk ({found}); update Lotwalk")
 

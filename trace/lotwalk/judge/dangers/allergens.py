@@ -111,8 +111,8 @@ def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
 
 
 _MEND = (
-    "Put {lots} on hold before any of it leaves, mend the product's record, print the labels anew, and call back what"
-    " has left."
+    "Put {lots} on hold before any of it leaves, amend the product's record (its `allergens`), print the labels anew,"
+    " and call back what has left."
 )
 _MENDED = (
     "Put {lots} on hold until each bag has a new label, and call back what has left. Then say in a closed corrective"

@@ -1,5 +1,7 @@
 """The files that are attached to entries."""
 
+from hashlib import sha256
+
 from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import Version
@@ -9,11 +11,18 @@ from lotwalk.values.roles import MAKES
 
 
 def content(connection: Connection, digest: str) -> bytes | None:
-    """Return the content of an attached file by its digest (SHA-256, hex); None where it is missing."""
+    """Return the content of an attached file by its digest (SHA-256, hex); None where it is missing.
+
+    Raises ValueError where it is not what was recorded.
+    """
     found = connection.execute(
         text("SELECT content FROM attachment WHERE digest = :digest"), {"digest": digest}
     ).scalar()
-    return None if found is None else bytes(found)
+    if found is None:
+        return None
+    if sha256(bytes(found)).hexdigest() != digest:
+        raise ValueError("an attached file is not the one that was recorded")
+    return bytes(found)
 
 
 def with_files(connection: Connection, start: int, end: int) -> list[Version]:
