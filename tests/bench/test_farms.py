@@ -40,8 +40,8 @@ def farm(tmp_path_factory):
 
 def _complained(path):
     """What each complaint is about."""
-    rows = sqlite3.connect(path).execute("SELECT record FROM entry WHERE kind = 'complaint' ORDER BY seq")
-    return [str(parse(row[0]).fields["deliveries"]) for row in rows]
+    rows = sqlite3.connect(path).execute("SELECT record, digest FROM entry WHERE kind = 'complaint' ORDER BY seq")
+    return [str(parse(*row).fields["deliveries"]) for row in rows]
 
 
 def _tables(path):
@@ -60,8 +60,8 @@ def _tables(path):
 
 def _said(path):
     """What the records say, without who heard it when and on what evidence it was judged."""
-    for (text,) in sqlite3.connect(path).execute("SELECT record FROM entry ORDER BY seq"):
-        record = parse(text)
+    for row in sqlite3.connect(path).execute("SELECT record, digest FROM entry ORDER BY seq"):
+        record = parse(*row)
         passed = record.verdict and (record.verdict.passed, record.verdict.failed)
         uses = sorted(record.uses, key=str)
         yield record.name, record.kind, record.at, record.by, record.fields, uses, record.silent, passed

@@ -10,12 +10,14 @@ import pytest
 from click.testing import CliRunner
 from sqlalchemy import text
 from tests.cli.conftest import Lotwalk
+from tests.ledger.farm import load
 from tests.recall.damaged import DELIVERIES, farm, hollow, page_of
 
 from lotwalk.ledger import sound
 from lotwalk.ledger.verify import verify
 from lotwalk.store import engine as store
 from lotwalk.store.damage import damage, damage_of
+from lotwalk.store.tally import nodes_agree
 
 
 @pytest.fixture
@@ -47,12 +49,13 @@ def test_a_whole_book_answers(where, words):
 LOST = [("use_in", "M-01"), ("use_out", "M-01"), ("use_in", "P-2"), ("use_out", "T-2")]
 
 
-@pytest.mark.parametrize("small", [sound.SMALL, 0], ids=["looked through whole", "by tally"])
+@pytest.mark.parametrize("large", [False, True], ids=["looked through whole", "by tally"])
 @pytest.mark.parametrize("damaged", LOST, indirect=True, ids="-".join)
-def test_a_recall_from_an_index_that_lost_rows_is_refused_and_says_what_to_do(damaged, small, monkeypatch):
+def test_a_recall_from_an_index_that_lost_rows_is_refused_and_says_what_to_do(damaged, large, monkeypatch):
     """Each of these rows lies on the only way from D-1 to D-2: without it the inn is not called."""
-    monkeypatch.setattr(sound, "SMALL", small)
-    monkeypatch.setattr(sound, "_TIMES_WALKED", bool(small))
+    if large:
+        monkeypatch.setattr(sound, "SMALL", 0)
+        monkeypatch.setattr(sound, "MIDDLING", 0)
     done = run(damaged, "recall", "D-1")
     assert (done.exit_code, done.stdout) == (1, "")
     assert "it is damaged (" in done.stderr
@@ -155,6 +158,37 @@ def test_a_tally_sees_each_row_that_an_index_lost_and_none_where_nothing_is_lost
         assert damage_of(connection, [things["T-2"]]) is not None
         of_others = damage_of(connection, [things["T-1"], things["M-01"]])
         assert (of_others is None) is (connection.dialect.name == "sqlite")
+    book.ledger.engine.dispose()
+
+
+def test_a_key_that_leads_searches_astray_is_seen_in_a_large_book(tmp_path, monkeypatch):
+    """The rows of `use` are the branches of its own tree. One node of a branch is made larger by a bit: all rows are
+    still there for a pass, and each index has them, but whoever looks for a node past it finds nothing."""
+    path = str(tmp_path / "farm.db")
+    book = farm(path)
+    washings = "".join(
+        f"    - {{kind: washing, at: 2026-03-18 09:{minute:02}, by: TO, items: M-02..M-06, method: brushed}}\n"
+        for minute in range(40)
+    )
+    load(book, washings)
+    with book.ledger.reading() as connection:
+        nodes = list(connection.execute(text("SELECT DISTINCT node FROM use")).scalars())
+        assert nodes_agree(connection, nodes)
+        depth = connection.exec_driver_sql("SELECT max(length(path)) FROM dbstat WHERE name = 'use'").scalar_one()
+        assert depth > 1, "the table has branches"
+    book.ledger.engine.dispose()
+    start, size = page_of(path, "use")
+    content = bytearray(Path(path).read_bytes())
+    page = content[start : start + size]
+    cells = [
+        int.from_bytes(page[12 + 2 * one : 14 + 2 * one], "big") for one in range(int.from_bytes(page[3:5], "big"))
+    ]
+    # A cell: four bytes of the page below, the row's length, then its header, then the node in one byte.
+    at = cells[0] + 5 + page[cells[0] + 5]
+    content[start + at] ^= 0x40
+    Path(path).write_bytes(content)
+    with book.ledger.reading() as connection:
+        assert not nodes_agree(connection, nodes)
     book.ledger.engine.dispose()
 
 

@@ -64,6 +64,8 @@ class Ledger:
             )
         ).first()
         if row is None:
+            if self.head(connection).size:
+                raise ValueError("no settings are stored")
             raise LedgerError("this ledger has no settings; begin a new one with `lotwalk start`")
         name, location, place, measures, rules, rules_digest, record = row
         return Settings(name, location, zone(place), measures, rules, rules_digest, settings_judge(record))

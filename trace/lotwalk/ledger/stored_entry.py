@@ -81,12 +81,6 @@ def read(row: Row, name: str) -> tuple[dict[str, Any], bytes]:
     return record, _hashed(row, name)
 
 
-def as_hashed(row: Row, name: str) -> dict[str, Any]:
-    """Return what an entry's text says, where it is what was hashed. Raises Wrong."""
-    _hashed(row, name)
-    return _parsed(row, name)
-
-
 def _parsed(row: Row, name: str) -> dict[str, Any]:
     try:
         record: dict[str, Any] = json.loads(row.record)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, text
 
 from lotwalk.store.tables import metadata
-from lotwalk.store.tally import differing
+from lotwalk.store.tally import differing, nodes_agree
 
 READ = ("use", "thing", "entry")
 """The tables that a walk reads."""
@@ -42,11 +42,16 @@ def damage(connection: Connection, tables: Collection[str] = ()) -> Damage | Non
     return Damage(" ".join(worst.replace(_PLACE, "").split()), _is_of_index(worst)) if worst else None
 
 
-def damage_of(connection: Connection, things: Collection[int] | None = None) -> Damage | None:
+def damage_of(
+    connection: Connection, things: Collection[int] | None = None, nodes: Collection[int] = ()
+) -> Damage | None:
     """Return where the indexes have other uses of these things (database keys) than the tables; without them, of all.
 
-    It costs one pass over the tables, and of the indexes only what is read of these things.
+    And where other uses of these nodes are found by looking for each than by going through the table. It costs one
+    pass over the tables, two with nodes, and of the indexes only what is read of these things.
     """
+    if not nodes_agree(connection, nodes):
+        return Damage("the table use has not its rows where they are looked for", False)
     index = differing(connection, things)
     return Damage(f"the index {index} has not the rows that its table has", True) if index else None
 

@@ -35,6 +35,21 @@ def differing(connection: Connection, things: Collection[int] | None = None) -> 
     return None if _amendments_agree(connection) else "entry_amends"
 
 
+def nodes_agree(connection: Connection, nodes: Collection[int]) -> bool:
+    """Return whether as much is found of these nodes by looking for each as by going through the table.
+
+    In SQLite the rows of `use` stand in the order of their keys, also where the search for one branches: a key that is
+    wrong there leads every search past it astray, and a pass over all rows does not notice. PostgreSQL has none.
+    """
+    if connection.dialect.name != "sqlite" or not nodes:
+        return True
+    columns = " + ".join(f"u.{column.name} * {weight}" for column, weight in zip(use.columns, _WEIGHTS, strict=False))
+    told = f"SELECT coalesce(sum(1 + {columns}), 0) FROM"
+    searched = f"{told} json_each(:things) j CROSS JOIN use u ON u.node = j.value"
+    passed = f"{told} use u NOT INDEXED WHERE +u.node IN (SELECT j.value FROM json_each(:things) j)"
+    return _numbers(connection, searched, nodes, indexed=True) == _numbers(connection, passed, nodes, indexed=False)
+
+
 def _of_table(connection: Connection, indexes: Collection[Index], things: Collection[int] | None) -> Sequence[int]:
     sums = ", ".join(f"coalesce(sum({_sum(one)}) FILTER (WHERE {_where(one)}), 0)" for one in indexes)
     # `+` keeps SQLite from answering out of an index, which would then be held against itself.
