@@ -42,10 +42,13 @@ CHECKED_FACTS = (
 ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
 """What an entry may say of itself, for the checks."""
 
+BEARING_FACTS = ("contains", "emptied")
+"""What an entry may say of what lots stand on and in, beside `bears` and `finished`."""
+
 RECALL_FACTS = ("examined",)
 """What an entry may say of a thing, for a recall."""
 
-FACTS = (*JUDGED_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
+FACTS = (*JUDGED_FACTS, *BEARING_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
 """What an entry may tell."""
 
 DIMENSIONS = (

@@ -15,6 +15,7 @@ from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
+from lotwalk.ledger.bearing.taking import Taking
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
@@ -87,9 +88,11 @@ class Batch:
             resolver.lookup.last_entry = number - 1
             pending, wrong = self._resolve(number, one, resolver)
             found += wrong
-            standing.note(pending.checked, pending.uses)
-            evidence.add(pending)
+            standing.note(pending)
             pendings.append(pending)
+        found += Taking(self.connection, self.kinds, names, standing).take(pendings)
+        for pending in pendings:
+            evidence.add(pending)
         found += [problem for mention in named for problem in resolver.unknown(mention)]
         notices, alike = self._alike(pendings)
         found += [] if again else alike
