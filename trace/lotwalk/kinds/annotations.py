@@ -11,7 +11,19 @@ from lotwalk.kinds.files import Schema
 from lotwalk.kinds.model import Condition, Fact, FieldLimit, Instead, Makes, RoleCase, Shared, ThingKind, With
 from lotwalk.values.roles import WORDS, Role
 
-JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
+JUDGED_FACTS = (
+    "washed",
+    "unclean",
+    "bears",
+    "carries",
+    "becomes",
+    "finished",
+    "gone",
+    "back",
+    "measured",
+    "tested",
+    "mended",
+)
 """What an entry may be evidence of, for the judges."""
 
 BALANCE_FACTS = ("delivered", "disposed", "sampled", "returned", "counted", "sown", "harvested", "regrown")

@@ -15,7 +15,10 @@ from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
-from lotwalk.ledger.bearing.taking import Taking
+from lotwalk.ledger.bearing.filing import REASON as BORNE
+from lotwalk.ledger.bearing.filing import borne_otherwise
+from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.taking import take
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
@@ -78,7 +81,8 @@ class Batch:
         """
         size, peaks = _end_of_log(self.connection)
         names = Names(self.connection, self.kinds)
-        standing = Standing(self.connection, names, self.kinds)
+        amended = {one.amendment.seq for one in incoming if one.amendment}
+        standing = Standing(self.connection, names, self.kinds, amended)
         self._prefetch(incoming, names, standing)
         resolver = Resolver(names, self.kinds, standing, size, unread)
         evidence = BookEvidence(self.connection, self.kinds, names, self.now)
@@ -90,7 +94,9 @@ class Batch:
             found += wrong
             standing.note(pending)
             pendings.append(pending)
-        found += Taking(self.connection, self.kinds, names, standing).take(pendings)
+        ground = Ground(self.connection, self.kinds, names, standing, amended)
+        ground.see(pendings)
+        found += take(ground, pendings)
         for pending in pendings:
             evidence.add(pending)
         found += [problem for mention in named for problem in resolver.unknown(mention)]
@@ -98,16 +104,22 @@ class Batch:
         found += [] if again else alike
         if found:
             raise Refused(sorted(found, key=lambda one: one.line))
-        for pending in pendings:
+        borne = borne_otherwise(pendings, ground, evidence, size + len(pendings))
+        for pending in borne:
+            evidence.add(pending)
+            notices[pending.seq].append(f"filed anew, since {BORNE}")
+        for pending in [*pendings, *borne]:
             judge_pending(pending, self.judging, evidence)
+        for pending in pendings:
             notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
             if pending.checked.at.start > self.now + DAY:
                 notices[pending.seq].append(self._to_come(pending))
-        changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
-        followed = retyped([*pendings, *changed], self.judging, evidence, size + len(pendings) + len(changed))
+        stored = [*pendings, *borne]
+        stored += rejudged(stored, ground, self.judging, evidence, size + len(stored))
+        followed = retyped(stored, self.judging, evidence, size + len(stored))
         for pending in followed:
             notices[pending.seq].append(f"filed anew, since {REASON}")
-        stored = [*pendings, *changed, *followed]
+        stored += followed
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 

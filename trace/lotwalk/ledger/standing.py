@@ -4,7 +4,7 @@ water and tools. Looks among the batch first, then in the database."""
 import hashlib
 import json
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.bearing.model import Bearer, Made, Moment, bearers, moment_of, touched
+from lotwalk.ledger.bearing.model import Bearer, Said, bearers, said, stored_said
 from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.use import Use
@@ -47,13 +47,17 @@ class _Maker:
     unit: dict[str, str]
     sizes: dict[str, Amount]
     lists: dict[str, list[str]]
-    made: Made
+    said: Said
 
 
 class Standing:
     """Answers about makers, within one transaction."""
 
-    def __init__(self, connection: Connection, names: Names, kinds: Kinds) -> None:
+    def __init__(
+        self, connection: Connection, names: Names, kinds: Kinds, amended: Collection[int] = frozenset()
+    ) -> None:
+        # `amended` are the versions that the batch replaces: they make nothing any more.
+        self._amended = amended
         self.connection = connection
         self.names = names
         self.kinds = kinds
@@ -64,7 +68,8 @@ class Standing:
         missing = sorted({thing.id for thing in things} - self._makers.keys())
         if missing:
             self._makers.update(dict.fromkeys(missing))
-            made_by: dict[int, int] = dict(map(tuple, select_keys(self.connection, _MAKERS, missing)))
+            rows = select_keys(self.connection, _MAKERS, missing)
+            made_by: dict[int, int] = {thing: seq for thing, seq in rows if seq not in self._amended}
             # One entry may have registered hundreds of things: its text is read once.
             records = select_keys(self.connection, _RECORDS, set(made_by.values()))
             stored = {seq: _stored(json.loads(record), group) for seq, record, group in records}
@@ -85,12 +90,7 @@ class Standing:
                 for name, value in checked.values.items()
                 if checked.kind.fields[name].things and isinstance(value, str | list)
             },
-            made=Made(
-                checked.kind.name,
-                moment_of(pending),
-                touched((use.role, use.thing.code, use.field) for use in uses),
-                checked.values,
-            ),
+            said=said(pending),
         )
         for use in made:
             self._makers[use.thing.id] = maker
@@ -129,8 +129,8 @@ class Standing:
         maker = self._maker(lot)
         if maker is None:
             return []
-        self.names.fetch(code for code, _ in maker.made.touched)
-        return bearers(maker.made, self.kinds, self.names)
+        self.names.fetch(code for code, _ in maker.said.touched())
+        return bearers(maker.said, self.kinds, self.names)
 
     def usual(self, place: ThingRow) -> dict[str, list[str]]:
         """Return the codes that a place's record names, by field."""
@@ -182,10 +182,5 @@ def _stored(record: dict[str, Any], group: int) -> _Maker:
             if len(read) == 2 and isinstance(read[1], str)
         },
         lists=lists,
-        made=Made(
-            record["kind"],
-            Moment(record["from"], record["to"], group, record["sheet"]["line"] if "sheet" in record else 0),
-            touched((use.role, use.code, use.field) for use in uses),
-            record["fields"],
-        ),
+        said=stored_said(record, group),
     )

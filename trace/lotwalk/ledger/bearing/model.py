@@ -1,6 +1,6 @@
 """What an entry says of what lots stand on, taken from its uses alone: the same for a stored one and for a new one."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from lotwalk.kinds.library import Kinds
@@ -14,6 +14,13 @@ from lotwalk.values.roles import Role
 BEARS, CONTAINS = "bears", "contains"
 """The facts of an item that what the entry makes stands on it, until that is finished; or in it, until it is emptied
 too."""
+CARRIES = "carries"
+"""The fact of an item that the one lot which the entry tends or handles stands on it from then on."""
+BECOMES = "becomes"
+"""The fact of an item that what stands on it stands from then on on those that the entry registers."""
+EMPTIED = "emptied"
+"""The fact of an item that whatever stood in it is in it no longer."""
+_WORKED_ON = (Role.TENDED, Role.HANDLED)
 
 
 class Moment(NamedTuple):
@@ -29,21 +36,33 @@ class Moment(NamedTuple):
         return surely_before(self, other)
 
 
-class Made(NamedTuple):
-    """What a maker used, as far as it matters here: (code, path of the field) of each item touched, and its fields."""
+AT_LAST = Moment(1 << 62, 1 << 62, 0, 0)
+"""After all that was ever written down."""
+
+
+class Said(NamedTuple):
+    """What an entry says of what stands on what. `uses` are (role, code, path of the field)."""
 
     kind: str
     at: Moment
-    touched: tuple[tuple[str, str], ...]
     fields: Mapping[str, Any]
+    uses: tuple[tuple[Role | None, str, str], ...]
+
+    def touched(self) -> Iterator[tuple[str, str]]:
+        """Yield each item that it touches, as (code, path of the field)."""
+        return ((code, path) for role, code, path in self.uses if role is Role.TOUCHED)
 
 
 class Bearer(NamedTuple):
-    """An item that bears a lot, since when, and by which fact; that is empty where the kind of record tells neither."""
+    """An item that bears a lot, since when, and by which fact; that is empty where the kind of record tells neither.
+
+    `before` are the items, by their database keys, that were cut up or got a new tag to become this one.
+    """
 
     item: ThingRow
     since: Moment
     fact: str
+    before: tuple[int, ...] = ()
 
 
 def moment_of(pending: Pending) -> Moment:
@@ -51,32 +70,58 @@ def moment_of(pending: Pending) -> Moment:
     return Moment(pending.checked.at.start, pending.checked.at.end, pending.group, pending.line)
 
 
-def bearers(made: Made, kinds: Kinds, names: Names) -> list[Bearer]:
+def said(pending: Pending) -> Said:
+    """Return what an entry on its way in says."""
+    uses = tuple((use.role, use.thing.code, use.field) for use in pending.uses)
+    return Said(pending.checked.kind.name, moment_of(pending), pending.checked.values, uses)
+
+
+def stored_said(record: Mapping[str, Any], group: int) -> Said:
+    """Return what a stored entry says, from its hashed text; `group` is its attested sheet, or 0."""
+    line = record["sheet"]["line"] if "sheet" in record else 0
+    uses = tuple((Role.named(use["role"]), use["code"], use["field"]) for use in record["uses"])
+    return Said(record["kind"], Moment(record["from"], record["to"], group, line), record["fields"], uses)
+
+
+def bearers(made: Said, kinds: Kinds, names: Names) -> list[Bearer]:
     """Return the items on and in which stands what an entry made.
 
     What it touched because something that it took stood there bears nothing of what it made. A grower's own kind may
     say of none of its fields which items bear: then all that they name do.
     """
-    kind = kinds[made.kind]
-    says = any(kind.name in kinds.telling(fact) for fact in (BEARS, CONTAINS))
-    found = []
-    for code, path in made.touched:
+    says = any(made.kind in kinds.telling(fact) for fact in (BEARS, CONTAINS))
+    return [
+        Bearer(item, made.at, next((one for one in (BEARS, CONTAINS) if one in told), ""))
+        for item, told in _told(made, kinds, names)
+        if not says or BEARS in told or CONTAINS in told
+    ]
+
+
+def carried(entry: Said, kinds: Kinds, names: Names) -> tuple[ThingRow, list[Bearer]] | None:
+    """Return the one lot that an entry tends or handles, and what it stands on from then on; None for any other."""
+    kind = kinds[entry.kind]
+    worked_on = [
+        lot
+        for role, code, path in entry.uses
+        if role in _WORKED_ON and (lot := names.find(code)) and not follows(kind, path, lot, kinds)
+    ]
+    if len({lot.id for lot in worked_on}) != 1:
+        return None
+    return worked_on[0], [Bearer(item, entry.at, BEARS) for item, told in _told(entry, kinds, names) if CARRIES in told]
+
+
+def _told(entry: Said, kinds: Kinds, names: Names) -> Iterator[tuple[ThingRow, list[str]]]:
+    """Each item that an entry touches by a field that names it, and what is told of it there."""
+    kind = kinds[entry.kind]
+    for code, path in entry.touched():
         field, item = kind.field_at(path), names.find(code)
-        if field is None or item is None or follows(kind, path, item, kinds):
-            continue
-        told = facts(field, made.fields, (item.kind, item.cls)) if says else ()
-        fact = next((one for one in (BEARS, CONTAINS) if one in told), "")
-        if fact or not says:
-            found.append(Bearer(item, made.at, fact))
-    return found
+        if field and item and not follows(kind, path, item, kinds):
+            yield item, facts(field, entry.fields, (item.kind, item.cls))
 
 
 def follows(kind: Kind, path: str, thing: ThingRow, kinds: Kinds) -> bool:
     """Return whether the use of a thing follows from what stands on what, since the field can name no such thing."""
     field = kind.field_at(path)
-    return field is not None and bool(field.things) and not kinds.thing_matches(thing.kind, field.things)
-
-
-def touched(uses: Iterable[tuple[Role | None, str, str]]) -> tuple[tuple[str, str], ...]:
-    """Return the code and path of what is touched among uses, given as (role, code, path)."""
-    return tuple((code, path) for role, code, path in uses if role is Role.TOUCHED)
+    if field is None or not field.things or field.makes:
+        return False
+    return not kinds.thing_matches(thing.kind, field.things)

@@ -1,13 +1,30 @@
-"""What the ledger's rows say of what stands on what: who emptied an item, and when."""
+"""What the ledger's rows say of what stands on what: who emptied an item, what bore a lot, what became of a mat."""
 
 from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, text
 
-from lotwalk.store.sql import BREAKS, SOURCES, in_force, select_rows, seq_of, texts, within
+from lotwalk.ledger.model import ThingRow
+from lotwalk.store.sql import (
+    BREAKS,
+    SOURCES,
+    first_node,
+    in_force,
+    in_roles,
+    of_role,
+    select_keys,
+    select_rows,
+    seq_of,
+    texts,
+    within,
+)
 from lotwalk.store.tables import LONG
 from lotwalk.values.roles import Role
+
+_GROUP = "CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END"
+EVER = 1 << 62
+"""Seconds. Stands for an open end of time."""
 
 
 class ItemUse(NamedTuple):
@@ -16,6 +33,18 @@ class ItemUse(NamedTuple):
     thing: int
     seq: int
     kind: str
+    start: int
+    end: int
+    group: int
+    line: int
+
+
+class Renamed(NamedTuple):
+    """An item (database key) that became another, by which version of an entry in force, and when."""
+
+    before: int
+    after: ThingRow
+    seq: int
     start: int
     end: int
     group: int
@@ -37,3 +66,53 @@ def contacts_within(
         for condition, role in ((SOURCES, int(Role.TOUCHED)), (BREAKS, int(Role.CLEARED)))
     ]
     return [ItemUse(*row) for row in select_rows(connection, " UNION ".join(parts), spans)]
+
+
+def worked_on_with(
+    connection: Connection, lots: Collection[int], kinds: Collection[str], items: Collection[str]
+) -> list[tuple[int, str, int]]:
+    """Return the entries in force, of some kinds, that tend or handle one of the lots and touch items of some kinds.
+
+    Each as its version, its text, and its attested sheet or 0.
+    """
+    sql = (
+        f"SELECT DISTINCT e.seq, e.record, {_GROUP} FROM {{listed}} CROSS JOIN use u ON u.thing = j.value"
+        f" AND {in_roles('u', Role.TENDED, Role.HANDLED)} CROSS JOIN entry e ON e.seq = {seq_of()}"
+        f" AND e.kind IN {texts(kinds)} LEFT JOIN sheet s ON s.id = e.sheet WHERE {in_force()}"
+        f" AND EXISTS (SELECT 1 FROM use i JOIN thing t ON t.id = i.thing AND t.kind IN {texts(items)}"
+        f" WHERE i.node = u.node AND {of_role('i', Role.TOUCHED)})"
+    )
+    return [(seq, record, group) for seq, record, group in select_keys(connection, sql, lots)]
+
+
+def renamed(connection: Connection, kinds: Collection[str]) -> list[Renamed]:
+    """Return which items became which others by the entries in force of some kinds: cut up, or with a new tag."""
+    sql = (
+        "SELECT o.thing, t.id, t.code, t.kind, t.cls, t.type, e.seq, o.at_from, o.at_to, o.grp, o.line FROM entry e"
+        f" JOIN use n ON n.node = {first_node()} AND {of_role('n', Role.NAMES)} JOIN thing t ON t.id = n.thing"
+        f" JOIN use o ON o.node = n.node AND {of_role('o', Role.TOUCHED)} AND NOT EXISTS (SELECT 1 FROM use m"
+        f" WHERE m.node = o.node AND m.thing = o.thing AND {of_role('m', Role.NAMES)})"
+        f" WHERE e.kind IN {texts(kinds)} AND {in_force()}"
+    )
+    return [Renamed(row[0], ThingRow(*row[1:6]), *row[6:]) for row in connection.execute(text(sql))]
+
+
+def using_since(connection: Connection, things: Sequence[tuple[int, int]], kinds: Collection[str]) -> set[int]:
+    """Return the entries in force (versions), of some kinds, that took, handled or touched things since some second.
+
+    The things come as (database key, second).
+    """
+    roles = f"{int(Role.TOOK)}, {int(Role.HANDLED)}, {int(Role.TOUCHED)}"
+    sql = (
+        f"SELECT DISTINCT e.seq FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}} AND {within(SOURCES)}"
+        f" AND u.role IN ({roles}) AND u.at_from >= {{1}} CROSS JOIN entry e ON e.seq = {seq_of()}"
+        f" AND e.kind IN {texts(kinds)} WHERE {in_force()}"
+    )
+    reach = [(thing, max(since - LONG, -EVER)) for thing, since in things]
+    return {row[0] for row in select_rows(connection, sql, reach)}
+
+
+def of_kinds_in_force(connection: Connection, kinds: Collection[str]) -> list[int]:
+    """Return the entries in force (versions) of some kinds, by time."""
+    sql = f"SELECT e.seq FROM entry e WHERE e.kind IN {texts(kinds)} AND e.void = 0 AND {in_force()}"
+    return [row[0] for row in connection.execute(text(f"{sql} ORDER BY e.at_from, e.at_to, e.seq"))]

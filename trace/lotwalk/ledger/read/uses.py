@@ -8,6 +8,7 @@ from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.record import parse
+from lotwalk.store.nodes import parts_of
 from lotwalk.store.sql import (
     first_node,
     in_force,
@@ -79,6 +80,12 @@ def makers(connection: Connection, things: Collection[int]) -> dict[int, Version
         f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
     )
     return {thing: parse(record) for thing, record in select_keys(connection, sql, things)}
+
+
+def things_named(connection: Connection, seq: int) -> list[int]:
+    """Return the database keys of the things that a version of an entry uses."""
+    sql = "SELECT DISTINCT u.thing FROM {listed} JOIN use u ON u.node = j.value"
+    return [row[0] for row in select_keys(connection, sql, parts_of(seq))]
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
