@@ -70,19 +70,20 @@ def test_these_verdicts_and_no_others_are_filed_anew(done):
 
 
 STOOD = {
-    "E38": {"TUB-2"},  # T-1 was sown out of the tub in which SOAK-1 stood
-    "E41": {"M-11", "M-12"},  # T-0 went to compost off its mats
+    "E38": {("touched", "TUB-2")},  # T-1 was sown out of the tub in which SOAK-1 stood
+    "E41": {("touched", "M-11"), ("touched", "M-12")},  # T-0 went to compost off its mats
+    "E51": {("handled", "SOAK-1")},  # a rag fell into the tub, which by the book nobody had washed since the soak
 }
 
 
-def test_what_a_lot_stood_on_is_written_into_those_that_took_it(done):
+def test_what_a_lot_stood_on_is_written_into_those_that_took_it_or_touched_that(done):
     """Whatever else took a lot off a mat was a cut, which touched that before."""
     ledger, migrated = done
     assert [receipt.name for receipt in migrated.borne] == [*STOOD]
-    for name, items in STOOD.items():
+    for name, more in STOOD.items():
         versions = asked(ledger, "show", name)["versions"]
-        touched = [{use["code"] for use in one["uses"] if use["role"] == "touched"} for one in versions]
-        assert touched[-1] - touched[0] == items
+        used = [{(use["role"], use["code"]) for use in one["uses"]} for one in versions]
+        assert used[-1] - used[0] == more
         assert versions[-1]["fields"] == versions[0]["fields"]
 
 

@@ -15,10 +15,12 @@ from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
+from lotwalk.ledger.bearing.bed import Bed
 from lotwalk.ledger.bearing.filing import REASON as BORNE
 from lotwalk.ledger.bearing.filing import borne_otherwise
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.taking import take
+from lotwalk.ledger.bearing.touching import handle
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
@@ -104,7 +106,9 @@ class Batch:
         found += [] if again else alike
         if found:
             raise Refused(sorted(found, key=lambda one: one.line))
-        borne = borne_otherwise(pendings, ground, evidence, size + len(pendings))
+        bed = Bed(ground, evidence)
+        bed.see(pendings)
+        borne = borne_otherwise(pendings, bed, evidence, size + len(pendings))
         for pending in borne:
             evidence.add(pending)
             notices[pending.seq].append(f"filed anew, since {BORNE}")
@@ -120,6 +124,7 @@ class Batch:
         for pending in followed:
             notices[pending.seq].append(f"filed anew, since {REASON}")
         stored += followed
+        handle(bed, stored)
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 

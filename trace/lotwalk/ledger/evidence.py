@@ -26,6 +26,8 @@ from lotwalk.values.roles import MAKES, Role
 
 _ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_MADE = "made by"
+"""Among the answers on a thing, what is no fact: which entry made or registered it."""
 
 
 class BookEvidence:
@@ -80,8 +82,12 @@ class BookEvidence:
     def maker(self, code: str) -> Entry | None:
         """Return the entry that made or registered the thing, or None."""
         row = self.names.find(code)
-        found = self._users(row, MAKES) if row else []
-        return self.entry(found[-1]) if found else None
+        if row is None:
+            return None
+        answers = self._answers[row.id]
+        if _MADE not in answers:
+            answers[_MADE] = [self.entry(seq) for seq in self._users(row, MAKES)[-1:]]
+        return next(iter(answers[_MADE]), None)
 
     def thing(self, code: str) -> Thing | None:
         """Return what the ledger knows of the thing itself, or None."""
@@ -159,10 +165,12 @@ class BookEvidence:
         """The versions in force that use the thing in one of the roles; with a fact, only of kinds that tell it."""
         held = self._stored.setdefault((tuple(roles), fact), {})
         if row.id not in held:
-            cohort = {row.id} | (self.cohort - held.keys() if row.id in self.cohort else set())
+            cohort = (
+                {row.id, *(thing for thing in self.cohort if thing not in held)} if row.id in self.cohort else {row.id}
+            )
             held.update({thing: [] for thing in cohort})
             # What this batch makes no stored entry can name.
-            if stored := sorted(cohort - self.names.new.keys()):
+            if stored := sorted(thing for thing in cohort if thing not in self.names.new):
                 self._read_users(stored, roles, fact, held)
         found = set(held[row.id])
         found.update(seq for seq in self._pending_of[row.id] if self._uses_now(seq, row, roles))

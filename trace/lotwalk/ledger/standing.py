@@ -65,7 +65,7 @@ class Standing:
 
     def fetch(self, things: Iterable[ThingRow]) -> None:
         """Read the makers of many things at once."""
-        missing = sorted({thing.id for thing in things} - self._makers.keys())
+        missing = sorted({thing.id for thing in things if thing.id not in self._makers})
         if missing:
             self._makers.update(dict.fromkeys(missing))
             rows = select_keys(self.connection, _MAKERS, missing)

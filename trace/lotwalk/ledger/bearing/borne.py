@@ -1,9 +1,8 @@
 """What a judge asks of what stands on an item: which lots it bears, under whichever code, and since when."""
 
-from lotwalk.ledger.bearing.model import BEARS, BECOMES, CARRIES
+from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, ON
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence
-from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
 
@@ -17,7 +16,7 @@ def borne(evidence: Evidence, code: str) -> list[tuple[str, Entry]]:
         for entry in evidence.telling(BEARS, name):
             found += [(use.code, entry) for use in entry.uses if use.role is Role.MADE]
         for entry in evidence.telling(CARRIES, name):
-            if len(lots := _worked_on(entry, name)) == 1:
+            if len(lots := _worked_on(entry)) == 1:
                 found += [(lot, entry) for lot in lots]
     return found
 
@@ -38,7 +37,7 @@ def _codes(evidence: Evidence, code: str) -> list[str]:
     return found
 
 
-def _worked_on(entry: Entry, item: str) -> set[str]:
-    """The lots that an entry tends or handles by its own words, and not since they stand on the item."""
-    fields = {use.field for use in entry.uses if fold(use.code) == fold(item)}
-    return {use.code for use in entry.uses if use.role in (Role.TENDED, Role.HANDLED) and use.field not in fields}
+def _worked_on(entry: Entry) -> set[str]:
+    """The lots that an entry tends or handles by its own words, and not since they stand on something."""
+    worked_on = [use for use in entry.uses if use.role in (Role.TENDED, Role.HANDLED)]
+    return {use.code for use in worked_on if not use.field.startswith(ON)}

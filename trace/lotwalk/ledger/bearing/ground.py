@@ -2,24 +2,14 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Field
-from lotwalk.ledger.bearing.model import (
-    BECOMES,
-    CARRIES,
-    CONTAINS,
-    EMPTIED,
-    Bearer,
-    Moment,
-    carried,
-    moment_of,
-    said,
-    stored_said,
-)
+from lotwalk.kinds.model import Condition, Field
+from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, EMPTIED
+from lotwalk.ledger.bearing.model import Bearer, Moment, carried, moment_of, said, stored_said
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.bearing import contacts_within, renamed, worked_on_with
@@ -43,6 +33,7 @@ class Ground:
         self._emptied_now: dict[int, list[Moment]] = defaultdict(list)
         self._became_now: list[tuple[int, ThingRow, Moment]] = []
         self._became: dict[int, list[tuple[ThingRow, Moment]]] | None = None
+        self._was: dict[int, list[int]] = {}
         self._read: set[int] = set()
 
     def see(self, pendings: Iterable[Pending]) -> None:
@@ -62,13 +53,16 @@ class Ground:
 
     def fetch(self, lots: Collection[ThingRow]) -> None:
         """Read what the ledger says of what many lots stand on."""
-        self.standing.fetch(lots)
+        asked = [lot for lot in lots if lot.id not in self._read]
+        if not asked:
+            return
+        self.standing.fetch(asked)
+        self._read.update(lot.id for lot in asked)
         carrying = self.kinds.telling(CARRIES)
-        fresh = {lot.id for lot in lots} - self._read - self.names.new.keys()
-        self._read |= fresh
+        fresh = {lot.id for lot in asked if lot.id not in self.names.new}
         if not fresh or not carrying:
             return
-        items = tuple(kind for kind in self.kinds.things if self._told_of(kind, CARRIES))
+        items = tuple(kind for kind in self.kinds.things if tells_of(self.kinds, kind, CARRIES))
         for seq, record, group in worked_on_with(self.connection, fresh, carrying, items):
             if seq not in self.amended:
                 found = carried(stored_said(json.loads(record), group), self.kinds, self.names)
@@ -123,19 +117,41 @@ class Ground:
                     self._became[one.before].append((one.after, when))
             for before, after, when in self._became_now:
                 self._became[before].append((after, when))
+            self._was = defaultdict(list)
+            for before, after in self.successors(list(self._became)):
+                self._was[after.id].append(before)
         return self._became.get(item, ())
 
-    def _told_of(self, thing_kind: str, fact: str) -> bool:
-        """Whether a fact can be told of such a thing: some field of some kind of record names one, and tells it."""
+    def predecessors(self, item: int) -> Sequence[int]:
+        """Return what became an item (database key), at first or at last: whatever stood on that stands on it."""
+        self._became_of(item)
+        return self._was.get(item, ())
 
-        def in_fields(fields: Iterable[Field]) -> bool:
-            return any(
-                (any(one.name == fact for one in field.facts) and self.kinds.thing_matches(thing_kind, field.things))
-                or in_fields(field.fields.values())
-                for field in fields
+    def emptied_now(self, item: int) -> Sequence[Moment]:
+        """Return when the batch empties an item (database key)."""
+        return self._emptied_now.get(item, ())
+
+
+def tells_of(kinds: Kinds, thing_kind: str, fact: str) -> bool:
+    """Return whether a fact can be told of such a thing by some field of some kind of record."""
+
+    def holds(when: Condition) -> bool:
+        wanted = when.get("thing") if isinstance(when, Mapping) else None
+        return wanted is None or kinds.thing_matches(
+            thing_kind, [one for one in (wanted if isinstance(wanted, list) else [wanted]) if one]
+        )
+
+    def in_fields(fields: Iterable[Field]) -> bool:
+        return any(
+            (
+                kinds.thing_matches(thing_kind, field.things)
+                and any(one.name == fact and holds(one.when) for one in field.facts)
             )
+            or in_fields(field.fields.values())
+            for field in fields
+        )
 
-        return any(in_fields(self.kinds[name].fields.values()) for name in self.kinds.telling(fact))
+    return any(in_fields(kinds[name].fields.values()) for name in kinds.telling(fact))
 
 
 def in_contact(use: UseRow) -> bool:

@@ -6,20 +6,12 @@ from typing import Any, NamedTuple
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Kind
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, ON
 from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.values.order import surely_before
 from lotwalk.values.roles import Role
 
-BEARS, CONTAINS = "bears", "contains"
-"""The facts of an item that what the entry makes stands on it, until that is finished; or in it, until it is emptied
-too."""
-CARRIES = "carries"
-"""The fact of an item that the one lot which the entry tends or handles stands on it from then on."""
-BECOMES = "becomes"
-"""The fact of an item that what stands on it stands from then on on those that the entry registers."""
-EMPTIED = "emptied"
-"""The fact of an item that whatever stood in it is in it no longer."""
 _WORKED_ON = (Role.TENDED, Role.HANDLED)
 
 
@@ -99,11 +91,10 @@ def bearers(made: Said, kinds: Kinds, names: Names) -> list[Bearer]:
 
 def carried(entry: Said, kinds: Kinds, names: Names) -> tuple[ThingRow, list[Bearer]] | None:
     """Return the one lot that an entry tends or handles, and what it stands on from then on; None for any other."""
-    kind = kinds[entry.kind]
     worked_on = [
         lot
         for role, code, path in entry.uses
-        if role in _WORKED_ON and (lot := names.find(code)) and not follows(kind, path, lot, kinds)
+        if role in _WORKED_ON and not path.startswith(ON) and (lot := names.find(code))
     ]
     if len({lot.id for lot in worked_on}) != 1:
         return None

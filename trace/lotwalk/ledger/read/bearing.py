@@ -17,6 +17,7 @@ from lotwalk.store.sql import (
     select_rows,
     seq_of,
     texts,
+    use_in_force,
     within,
 )
 from lotwalk.store.tables import LONG
@@ -60,10 +61,10 @@ def contacts_within(
     """
     parts = [
         "SELECT u.thing, e.seq, e.kind, u.at_from, u.at_to, u.grp, u.line FROM {listed}"
-        f" CROSS JOIN use u ON u.thing = {{0}} AND {within(condition)} AND u.role = {role}"
+        f" CROSS JOIN use u ON u.thing = {{0}} AND {within(condition)} AND {of_role('u', role)}"
         f" AND u.at_from BETWEEN {{1}} - {LONG} AND {{2}} AND u.at_to >= {{1}}"
         f" CROSS JOIN entry e ON e.seq = {seq_of()} AND e.kind IN {texts(kinds)} WHERE {in_force()}"
-        for condition, role in ((SOURCES, int(Role.TOUCHED)), (BREAKS, int(Role.CLEARED)))
+        for condition, role in ((SOURCES, Role.TOUCHED), (BREAKS, Role.CLEARED))
     ]
     return [ItemUse(*row) for row in select_rows(connection, " UNION ".join(parts), spans)]
 
@@ -97,16 +98,15 @@ def renamed(connection: Connection, kinds: Collection[str]) -> list[Renamed]:
     return [Renamed(row[0], ThingRow(*row[1:6]), *row[6:]) for row in connection.execute(text(sql))]
 
 
-def using_since(connection: Connection, things: Sequence[tuple[int, int]], kinds: Collection[str]) -> set[int]:
-    """Return the entries in force (versions), of some kinds, that took, handled or touched things since some second.
+def using_since(connection: Connection, things: Sequence[tuple[int, int]]) -> set[int]:
+    """Return the entries in force (versions) that took, handled or touched things since some second.
 
     The things come as (database key, second).
     """
-    roles = f"{int(Role.TOOK)}, {int(Role.HANDLED)}, {int(Role.TOUCHED)}"
     sql = (
         f"SELECT DISTINCT e.seq FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}} AND {within(SOURCES)}"
-        f" AND u.role IN ({roles}) AND u.at_from >= {{1}} CROSS JOIN entry e ON e.seq = {seq_of()}"
-        f" AND e.kind IN {texts(kinds)} WHERE {in_force()}"
+        f" AND {of_role('u', Role.TOOK, Role.HANDLED, Role.TOUCHED)} AND u.at_from >= {{1}}"
+        f" CROSS JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
     reach = [(thing, max(since - LONG, -EVER)) for thing, since in things]
     return {row[0] for row in select_rows(connection, sql, reach)}
@@ -116,3 +116,35 @@ def of_kinds_in_force(connection: Connection, kinds: Collection[str]) -> list[in
     """Return the entries in force (versions) of some kinds, by time."""
     sql = f"SELECT e.seq FROM entry e WHERE e.kind IN {texts(kinds)} AND e.void = 0 AND {in_force()}"
     return [row[0] for row in connection.execute(text(f"{sql} ORDER BY e.at_from, e.at_to, e.seq"))]
+
+
+def last_breaks(connection: Connection, items: Sequence[tuple[int, int]]) -> dict[int, int]:
+    """Return the first second of the latest clean break in force of each item that ended before some second.
+
+    The items come as (database key, second); those that have none are left out.
+    """
+    sql = (
+        f"SELECT {{0}}, (SELECT c.at_from FROM use c WHERE c.thing = {{0}} AND {within(BREAKS, 'c')}"
+        f" AND {of_role('c', Role.CLEARED)}"
+        f" AND c.at_from < {{1}} AND c.at_to < {{1}} AND {use_in_force('c')} ORDER BY c.at_from DESC LIMIT 1)"
+        " FROM {listed}"
+    )
+    return {item: start for item, start in select_rows(connection, sql, items) if start is not None}
+
+
+def texts_of(connection: Connection, seqs: Collection[int]) -> list[tuple[str, int]]:
+    """Return the text of each of these versions, with its attested sheet or 0."""
+    sql = (
+        f"SELECT e.record, {_GROUP} FROM {{listed}} JOIN entry e ON e.seq = j.value LEFT JOIN sheet s ON s.id = e.sheet"
+    )
+    return [(record, group) for record, group in select_keys(connection, sql, seqs)]
+
+
+def touching(connection: Connection, kinds: Collection[str]) -> list[int]:
+    """Return the entries in force (versions) that touch things of some kinds, by time."""
+    sql = (
+        f"SELECT DISTINCT e.seq, e.at_from, e.at_to FROM thing t JOIN use u ON u.thing = t.id AND {within(SOURCES)}"
+        f" AND {of_role('u', Role.TOUCHED)} JOIN entry e ON e.seq = {seq_of()} WHERE t.kind IN {texts(kinds)}"
+        f" AND {in_force()} ORDER BY e.at_from, e.at_to, e.seq"
+    )
+    return [row[0] for row in connection.execute(text(sql))]

@@ -48,6 +48,14 @@ class StoredUse(NamedTuple):
     assumed: bool
 
 
+class Named(NamedTuple):
+    """What a version of an entry uses, in which role, and the first second of its time."""
+
+    role: Role
+    thing: ThingRow
+    start: int
+
+
 class InUse(NamedTuple):
     """What a node uses: the thing's key, in which role, and whether it was only assumed."""
 
@@ -82,10 +90,14 @@ def makers(connection: Connection, things: Collection[int]) -> dict[int, Version
     return {thing: parse(record) for thing, record in select_keys(connection, sql, things)}
 
 
-def things_named(connection: Connection, seq: int) -> list[int]:
-    """Return the database keys of the things that a version of an entry uses."""
-    sql = "SELECT DISTINCT u.thing FROM {listed} JOIN use u ON u.node = j.value"
-    return [row[0] for row in select_keys(connection, sql, parts_of(seq))]
+def uses_of_version(connection: Connection, seq: int) -> list[Named]:
+    """Return what a version of an entry uses, in force or not."""
+    sql = (
+        "SELECT u.role, u.at_from, t.id, t.code, t.kind, t.cls, t.type FROM {listed} JOIN use u ON u.node = j.value"
+        " JOIN thing t ON t.id = u.thing"
+    )
+    rows = select_keys(connection, sql, parts_of(seq))
+    return [Named(Role.read(role, thing[3]), ThingRow(*thing), start) for role, start, *thing in rows]
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:
