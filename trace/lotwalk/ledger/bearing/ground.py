@@ -3,6 +3,7 @@
 import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from sqlalchemy import Connection
 
@@ -132,6 +133,7 @@ class Ground:
         return self._emptied_now.get(item, ())
 
 
+@lru_cache(maxsize=1_000)
 def tells_of(kinds: Kinds, thing_kind: str, fact: str) -> bool:
     """Return whether a fact can be told of such a thing by some field of some kind of record."""
 
