@@ -24,6 +24,7 @@ from lotwalk.ledger.read.things import thing_codes
 from lotwalk.ledger.read.uses import taking
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.record import written
+from lotwalk.ledger.verify_rest import BATHS_SINCE
 from lotwalk.store import engine as store
 from lotwalk.store import tables
 from lotwalk.store.nodes import node_of
@@ -79,7 +80,8 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
         )
     with store.writing(ledger.engine) as connection:
         store.upgrade(connection)
-        shared_by = _derive(connection, ledger.kinds)
+        # What follows from older records was stored when the tables came to that form, and stands.
+        shared_by = _derive(connection, ledger.kinds) if before < BATHS_SINCE else 0
         judged, otherwise, borne = _judge_again(ledger, connection, typed_by)
     mended = tuple(mend(ledger.engine))
     return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), mended, tuple(borne))
