@@ -203,8 +203,8 @@ def test_a_disposal_without_an_amount_is_of_all_that_is_left(read, row, told):
 @pytest.mark.parametrize(
     ("what", "role", "told"),
     [
-        ("cut", "touched", []),
-        ("retagged", "touched", []),
+        ("cut", "touched", ["becomes"]),
+        ("retagged", "touched", ["becomes"]),
         ("repaired", "touched", []),
         ("lost", "about", ["gone"]),
         ("retired", "about", ["gone"]),
