@@ -64,7 +64,7 @@ def test_what_was_drawn_since_the_last_good_sample_is_part_of_the_failure(farm):
     other water and T-5 after. M-9 was rinsed in between. So T-2, T-3 and M-9 are in doubt, and T-5 has a finding of its
     own."""
     names = farm.load(
-        sown("2026-03-02 08:00", "T-1")
+        sown("2026-03-02 08:00", "T-1").replace("M-1", "M-2")
         + sampled("2026-03-03 08:00", "<1 MPN/100 mL")
         + sown("2026-03-04 08:00", "T-2")
         + sown("2026-03-05 08:00", "T-3", "place: ROOM")

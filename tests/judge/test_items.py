@@ -208,7 +208,7 @@ def test_an_item_under_an_unfinished_batch_fails():
     book.add("sowing", "2026-02-20 10:00", {}, uses=sowing, tells=[("bears", "M-001")])
     dip = book.dip("M-001, M-002", **GOOD)
     assert breaks(book.verdict(dip)) == [
-        "M-001 still carries T-1: record the harvest or disposal that finished T-1, with its time."
+        "M-001 still carries T-1: record what finished T-1, a harvest, disposal, packing or delivery, with its time."
     ]
     book.add("harvest", "2026-03-03", {}, uses=[("took", "from[1].batch", "T-1")], tells=[("finished", "T-1")])
     assert book.verdict(dip).failed == ("M-001",)

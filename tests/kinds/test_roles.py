@@ -180,7 +180,7 @@ def test_a_batch_that_is_not_finished_is_handled_too(read, finished, expected, t
     mention = find(read("harvest", lot="H-1", **{"from": row}, amount="1 kg", cut="with roots"), "from[0].batch")
     assert words(roles(mention.field, mention.scope, passes=None, thing=BATCH)) == expected
     assert facts(mention.field, mention.scope, BATCH) == told
-    assert mention.field.stands.kinds == ("medium", "tray", "cover")
+    assert mention.field.stands.kinds == ("medium", "tray", "cover", "tank", "container")
     assert mention.field.stands.role is Role.TOUCHED
 
 
@@ -203,8 +203,8 @@ def test_a_disposal_without_an_amount_is_of_all_that_is_left(read, row, told):
 @pytest.mark.parametrize(
     ("what", "role", "told"),
     [
-        ("cut", "touched", []),
-        ("retagged", "touched", []),
+        ("cut", "touched", ["becomes"]),
+        ("retagged", "touched", ["becomes"]),
         ("repaired", "touched", []),
         ("lost", "about", ["gone"]),
         ("retired", "about", ["gone"]),
@@ -219,8 +219,9 @@ def test_changes_of_equipment(read, what, role, told):
 
 @pytest.mark.parametrize(("seen_clean", "told"), [(None, ["washed"]), (True, ["washed"]), (False, ["unclean"])])
 def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_clean, told):
+    """Clean or not, nothing stands in what was washed."""
     mention = find(read("washing", items="M-1", method="brushed", seen_clean=seen_clean), "items")
-    assert facts(mention.field, mention.scope, ITEM) == told
+    assert facts(mention.field, mention.scope, ITEM) == [*told, "emptied"]
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The old ledger was judged by judge 1. What judge 2 says of it otherwise, and why, worked out from its sheets by hand.
+"""The old ledger was judged by judge 1. What judge 3 says of it otherwise, and why, worked out from its sheets by hand.
 
 Fails by now: a dip that rested on a reading of a dead mix (E46), one that rested on the reading of the next morning
 (E59), and three in bleach of which no label is on record (E92, E99, E124). Passes as it did, with a temperature or pH
@@ -66,7 +66,25 @@ def test_these_verdicts_and_no_others_are_filed_anew(done):
     _, migrated = done
     assert migrated.judged == 20
     assert {receipt.name for receipt in migrated.otherwise} == FAILS.keys() | UNSHOWN.keys()
-    assert {receipt.verdict.judge for receipt in migrated.otherwise} == {2}
+    assert {receipt.verdict.judge for receipt in migrated.otherwise} == {3}
+
+
+STOOD = {
+    "E38": {("touched", "TUB-2")},  # T-1 was sown out of the tub in which SOAK-1 stood
+    "E41": {("touched", "M-11"), ("touched", "M-12")},  # T-0 went to compost off its mats
+    "E51": {("handled", "SOAK-1")},  # a rag fell into the tub, which by the book nobody had washed since the soak
+}
+
+
+def test_what_a_lot_stood_on_is_written_into_those_that_took_it_or_touched_that(done):
+    """Whatever else took a lot off a mat was a cut, which touched that before."""
+    ledger, migrated = done
+    assert [receipt.name for receipt in migrated.borne] == [*STOOD]
+    for name, more in STOOD.items():
+        versions = asked(ledger, "show", name)["versions"]
+        used = [{(use["role"], use["code"]) for use in one["uses"]} for one in versions]
+        assert used[-1] - used[0] == more
+        assert versions[-1]["fields"] == versions[0]["fields"]
 
 
 @pytest.mark.parametrize(("entry", "item", "why"), [(entry, *rest) for entry, rest in FAILS.items()])

@@ -138,8 +138,8 @@ def _read_head(text: str) -> Head:
 def migrate(context: click.Context, backup: Path | None) -> None:
     """Bring a ledger of an older form, or of an older judge, up to date.
 
-    A copy is made and verified first. No entry is rewritten: a verdict that comes out otherwise by now is filed as a
-    further version of its entry. An index that is missing is put back.
+    A copy is made and verified first. No entry is rewritten: a verdict that comes out otherwise by now, or what an
+    entry touches, is filed as a further version of its entry. An index that is missing is put back.
     """
     from lotwalk.book import Book
     from lotwalk.cli.output import say
@@ -159,6 +159,12 @@ def migrate(context: click.Context, backup: Path | None) -> None:
     if done.judged:
         say(f"{count(done.judged, 'verdict')} of an older judge {'was' if done.judged == 1 else 'were'} judged again.")
         say(f"{len(done.otherwise)} came out otherwise, and {'is' if len(done.otherwise) == 1 else 'are'} filed anew.")
+    if done.borne:
+        one = len(done.borne) == 1
+        say(
+            f"{count(len(done.borne), 'entry', 'entries')} {'touches' if one else 'touch'} what a lot stood on, and"
+            f" {'is' if one else 'are'} filed anew."
+        )
     for receipt in done.otherwise:
         if receipt.verdict:
             told = [

@@ -24,13 +24,14 @@ from lotwalk.ledger.verdict import Verdict
 
 __all__ = ["Judge", "RuleSet"]
 
-NUMBER = 2
+NUMBER = 3
 """The number of these judges. It rises by one whenever they learn to decide anything otherwise.
 
 Since 2 a reading proves a load of its own working day within the life of the mix, a washing has to come first, a
 chemical sanitising passes by a label alone, and what passes without its temperature or pH says so. The pH that a label
 asks for as a range counts, and a residue is also told where a label allows more than the rule set does without a
-rinse, and nothing was rinsed.
+rinse, and nothing was rinsed. Since 3 nothing passes that still bears a lot under a code which it got later, or since
+the lot was moved onto it.
 """
 
 MEGABYTE = 1_000_000

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, mentions
 from lotwalk.judge.words import listed, many
+from lotwalk.ledger.bearing.borne import borne
 from lotwalk.ledger.entry import Entry
-from lotwalk.values.roles import Role
 
 FIELD = "items"
 """The field in which the entry names what is judged."""
@@ -158,18 +158,18 @@ def _left_unclean(case: Case, code: str) -> list[Entry]:
 def _check_standing(case: Case) -> None:
     under: dict[str, list[str]] = {}
     for code in case.codes:
-        for sowing in case.evidence.telling("bears", code):
-            if not sowing.surely_before(case.entry):
+        for lot, since in borne(case.evidence, code):
+            if not since.surely_before(case.entry):
                 continue
-            for lot in (use.code for use in sowing.uses if use.role is Role.MADE):
-                ended = [end for end in case.evidence.telling("finished", lot) if not case.entry.surely_before(end)]
-                case.rests_on(*ended[:1])
-                if not ended:
-                    case.rests_on(sowing)
-                    under.setdefault(lot, []).append(code)
+            ended = [end for end in case.evidence.telling("finished", lot) if not case.entry.surely_before(end)]
+            case.rests_on(*ended[:1])
+            if not ended:
+                case.rests_on(since)
+                codes = under.setdefault(lot, [])
+                codes += [code] if code not in codes else []
     for lot, codes in under.items():
         text = f"{listed(codes)} still {many(codes, 'carries', 'carry')} {lot}"
-        case.fails(text, f"record the harvest or disposal that finished {lot}, with its time", codes)
+        case.fails(text, f"record what finished {lot}, a harvest, disposal, packing or delivery, with its time", codes)
 
 
 def _check_gone(case: Case) -> None:

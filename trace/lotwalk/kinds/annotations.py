@@ -11,7 +11,19 @@ from lotwalk.kinds.files import Schema
 from lotwalk.kinds.model import Condition, Fact, FieldLimit, Instead, Makes, RoleCase, Shared, ThingKind, With
 from lotwalk.values.roles import WORDS, Role
 
-JUDGED_FACTS = ("washed", "unclean", "bears", "finished", "gone", "back", "measured", "tested", "mended")
+JUDGED_FACTS = (
+    "washed",
+    "unclean",
+    "bears",
+    "carries",
+    "becomes",
+    "finished",
+    "gone",
+    "back",
+    "measured",
+    "tested",
+    "mended",
+)
 """What an entry may be evidence of, for the judges."""
 
 BALANCE_FACTS = ("delivered", "disposed", "sampled", "returned", "counted", "sown", "harvested", "regrown")
@@ -43,10 +55,13 @@ CHECKED_FACTS = (
 ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
 """What an entry may say of itself, for the checks."""
 
+BEARING_FACTS = ("contains", "emptied")
+"""What an entry may say of what lots stand on and in, beside `bears` and `finished`."""
+
 RECALL_FACTS = ("examined",)
 """What an entry may say of a thing, for a recall."""
 
-FACTS = (*JUDGED_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
+FACTS = (*JUDGED_FACTS, *BEARING_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
 """What an entry may tell."""
 
 DIMENSIONS = (

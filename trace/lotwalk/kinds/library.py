@@ -40,6 +40,7 @@ class Kinds:
         self._read: dict[str, Kind] = {}
         self._telling: dict[str, tuple[str, ...]] = {}
         self._read_out: dict[str, frozenset[str]] | None = None
+        self._taking: tuple[str, ...] | None = None
         self._shared: Schema | None = None
 
     @classmethod
@@ -87,6 +88,13 @@ class Kinds:
     def says(self, name: str, word: str) -> bool:
         """Return whether the file of a kind says a word. One that does not need not be read as a kind."""
         return name not in self._files or self._files[name].says(word)
+
+    def taking(self) -> tuple[str, ...]:
+        """Return the names of the kinds of which a field takes lots off what they stand on (`x-with`)."""
+        if self._taking is None:
+            saying = [name for name in self.names if self._files[name].says("x-with")]
+            self._taking = tuple(name for name in saying if _takes(self[name].fields.values()))
+        return self._taking
 
     def read_out(self) -> Mapping[str, frozenset[str]]:
         """Return the names of the fields, of an entry or of a row, that a caller may read out, by the kind of record.
@@ -161,6 +169,10 @@ def _kind_tells(kind: Kind, fact: str) -> bool:
 
 def _tells(fields: Iterable[Field], fact: str) -> bool:
     return any(any(one.name == fact for one in field.facts) or _tells(field.fields.values(), fact) for field in fields)
+
+
+def _takes(fields: Iterable[Field]) -> bool:
+    return any(field.stands or _takes(field.fields.values()) for field in fields)
 
 
 def _read_out(fields: Iterable[Field]) -> Iterable[str]:

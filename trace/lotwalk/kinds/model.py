@@ -175,6 +175,12 @@ class Kind:
     notice: str | None = None
     order: tuple[tuple[str, str], ...] = ()
 
+    def field_at(self, path: str) -> Field | None:
+        """Return the field of a path such as `items` or `from[2].batch`, or None where there is none."""
+        outer, row, inner = path.partition("[")
+        field = self.fields.get(outer)
+        return field.fields.get(inner.partition(".")[2]) if field and row else field
+
     @property
     def replaced(self) -> tuple[Field, ...]:
         """The fields in which something may be named that stands for others, and is replaced by those."""

@@ -15,6 +15,12 @@ from lotwalk.finding import urgency
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger import record
+from lotwalk.ledger.bearing.bed import Bed
+from lotwalk.ledger.bearing.filing import REASON as BORNE
+from lotwalk.ledger.bearing.filing import borne_otherwise
+from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.taking import take
+from lotwalk.ledger.bearing.touching import handle
 from lotwalk.ledger.consequences import consequences
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
@@ -78,7 +84,8 @@ class Batch:
         """
         size, peaks = _end_of_log(self.connection)
         names = Names(self.connection, self.kinds)
-        standing = Standing(self.connection, names, self.kinds)
+        amended = {one.amendment.seq for one in incoming if one.amendment}
+        standing = Standing(self.connection, names, self.kinds, amended)
         self._prefetch(incoming, names, standing)
         resolver = Resolver(names, self.kinds, standing, size, unread)
         evidence = BookEvidence(self.connection, self.kinds, names, self.now)
@@ -88,26 +95,39 @@ class Batch:
             resolver.lookup.last_entry = number - 1
             pending, wrong = self._resolve(number, one, resolver)
             found += wrong
-            standing.note(pending.checked, pending.uses)
-            evidence.add(pending)
+            standing.note(pending)
             pendings.append(pending)
+        ground = Ground(self.connection, self.kinds, names, standing, amended)
+        ground.see(pendings)
+        found += take(ground, pendings)
+        for pending in pendings:
+            evidence.add(pending)
         found += [problem for mention in named for problem in resolver.unknown(mention)]
         notices, alike = self._alike(pendings)
         found += [] if again else alike
         if found:
             raise Refused(sorted(found, key=lambda one: one.line))
-        for pending in pendings:
+        bed = Bed(ground, evidence)
+        bed.see(pendings)
+        borne = borne_otherwise(pendings, bed, evidence, size + len(pendings))
+        for pending in borne:
+            evidence.add(pending)
+            notices[pending.seq].append(f"filed anew, since {BORNE}")
+        for pending in [*pendings, *borne]:
             judge_pending(pending, self.judging, evidence)
+        for pending in pendings:
             notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
             if pending.checked.at.start > self.now + DAY:
                 notices[pending.seq].append(self._to_come(pending))
-        changed = rejudged(pendings, self.judging, evidence, size + len(pendings))
-        followed = retyped([*pendings, *changed], self.judging, evidence, size + len(pendings) + len(changed))
+        stored = [*pendings, *borne]
+        stored += rejudged(stored, ground, self.judging, evidence, size + len(stored))
+        followed = retyped(stored, self.judging, evidence, size + len(stored))
         for pending in followed:
             notices[pending.seq].append(f"filed anew, since {REASON}")
-        for seq, told in consequences(pendings, [*changed, *followed], self.judging, evidence).items():
+        stored += followed
+        for seq, told in consequences(pendings, stored[len(pendings) :], self.judging, evidence).items():
             notices[seq] = sorted([*notices[seq], *told], key=urgency)
-        stored = [*pendings, *changed, *followed]
+        handle(bed, stored)
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 

@@ -15,6 +15,7 @@ from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.append import Batch, Incoming
 from lotwalk.ledger.backup import back_up
+from lotwalk.ledger.bearing.filing import of_older_judge
 from lotwalk.ledger.derive import SHARING_SINCE, shared
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Receipt, Settings
@@ -24,6 +25,7 @@ from lotwalk.ledger.read.uses import taking
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.record import written
 from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify_rest import BATHS_SINCE
 from lotwalk.store import engine as store
 from lotwalk.store import tables
 from lotwalk.store.damage import damage, make_again
@@ -43,8 +45,8 @@ class Migrated:
     """What was done to which ledger: from which form to which, where the copy is, which indexes were put back.
 
     `shared` is how many loads are found to share a bath, `judged` how many verdicts an older judge had given,
-    `otherwise` the entries that were filed anew since they come out otherwise. `backup` is None where nothing but
-    indexes had to be mended.
+    `otherwise` the entries that were filed anew since they come out otherwise, and `borne` those that were since they
+    touch what a lot stood on. `backup` is None where nothing but indexes had to be mended.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Migrated:
     judged: int
     otherwise: tuple[Receipt, ...]
     mended: tuple[str, ...]
+    borne: tuple[Receipt, ...] = ()
 
 
 def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrated:
@@ -83,10 +86,11 @@ def bring_up_to_date(ledger: Ledger, backup: Path, typed_by: str = "") -> Migrat
         )
     with store.writing(ledger.engine) as connection:
         store.upgrade(connection)
-        shared_by = _derive(connection, ledger.kinds)
-        judged, otherwise = _judge_again(ledger, connection, typed_by)
+        # What follows from older records was stored when the tables came to that form, and stands.
+        shared_by = _derive(connection, ledger.kinds) if before < BATHS_SINCE else 0
+        judged, otherwise, borne = _judge_again(ledger, connection, typed_by)
         mended += tuple(mend(connection))
-    return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), mended)
+    return Migrated(name, before, store.HEAD, backup, shared_by, judged, tuple(otherwise), mended, tuple(borne))
 
 
 def _mend_indexes(ledger: Ledger, name: str) -> tuple[str, ...]:
@@ -129,19 +133,24 @@ def _derive(connection: Connection, kinds: Kinds) -> int:
     return len({row[0] for row in rows})
 
 
-def _judge_again(ledger: Ledger, connection: Connection, typed_by: str) -> tuple[int, list[Receipt]]:
+def _judge_again(ledger: Ledger, connection: Connection, typed_by: str) -> tuple[int, list[Receipt], list[Receipt]]:
     settings = ledger.settings(connection)
     judging = ledger.judging(connection, settings)
     if settings.judge >= judging.number:
-        return 0, []
-    now, head = int(ledger.clock()), ledger.head(connection)
+        return 0, [], []
+    now = int(ledger.clock())
     with uncollected():
-        judged, pendings = judged_otherwise(connection, ledger.kinds, judging, now, head.size)
         batch = Batch(connection, ledger.kinds, settings, judging, now, typed_by, ledger.salts)
+        # First what was touched, since verdicts rest on that.
+        borne = of_older_judge(connection, ledger.kinds, judging, now, ledger.head(connection).size)
+        filed = batch.file(borne)
+        judged, pendings = judged_otherwise(connection, ledger.kinds, judging, now, ledger.head(connection).size)
         receipts = batch.file(pendings)
     said = f"Judge {judging.number} has judged every earlier verdict again; {len(pendings)} came out otherwise."
+    if borne:
+        said += f" What a lot stood on is written into {len(borne)} that took one."
     ledger.file_settings(connection, _settings_again(ledger, connection, settings, judging.number, said), typed_by)
-    return judged, receipts
+    return judged, receipts, filed
 
 
 def _settings_again(ledger: Ledger, connection: Connection, settings: Settings, judge: int, note: str) -> Incoming:

@@ -15,10 +15,13 @@ from sqlalchemy import text
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.annotations import JUDGED_FACTS
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.model import AT_LAST
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.filed_again import again, stored_version
 from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Pending, ThingRow
+from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.verdict import Verdict
 from lotwalk.store.nodes import parts_of
 from lotwalk.store.sql import (
@@ -26,7 +29,6 @@ from lotwalk.store.sql import (
     NAMED,
     SOURCES,
     in_force,
-    in_roles,
     of_role,
     select_keys,
     select_rows,
@@ -42,12 +44,14 @@ _CONTACT = (Role.TOUCHED, Role.CLEARED)
 _REASON = "judged again: what the verdict rests on has changed"
 
 
-def rejudged(pendings: Sequence[Pending], judging: Judging, evidence: BookEvidence, last: int) -> list[Pending]:
+def rejudged(
+    pendings: Sequence[Pending], ground: Ground, judging: Judging, evidence: BookEvidence, last: int
+) -> list[Pending]:
     """Return new versions, numbered after `last`, of the stored entries whose verdicts the batch changes."""
     amended = {p.amendment.seq for p in pendings if p.amendment}
     numbers = {p.number for p in pendings}
     out: list[Pending] = []
-    for seq in sorted(_suspects(pendings, evidence) - amended):
+    for seq in sorted(_suspects(pendings, ground, evidence) - amended):
         version, sheet = stored_version(seq, evidence)
         try:
             pending = again(version, sheet, last + len(out) + 1, evidence, _REASON)
@@ -75,7 +79,7 @@ def same(verdict: Verdict, before: Verdict | None) -> bool:
     return before is not None and telling(verdict) == telling(before)
 
 
-def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
+def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidence) -> set[int]:
     since: dict[int, int] = {}
     roots: set[int] = set()
     told: dict[int, int] = {}
@@ -107,8 +111,10 @@ def _suspects(pendings: Sequence[Pending], evidence: BookEvidence) -> set[int]:
             roots.add(thing_id)
         for lot in lots:
             told[lot] = min(start, told.get(lot, _EVER))
-    for lot, item in _under(told.keys() - evidence.names.new.keys(), evidence):
+    for lot, item in _under(told.keys() - evidence.names.new.keys(), ground):
         note(item, told[lot])
+    for item, after in list(ground.successors(list(since))):
+        note(after.id, since[item])
     for thing_id in made_of(roots | _measured_with(roots, evidence), evidence):
         since[thing_id] = -_EVER
     return _judged_since(since, evidence)
@@ -144,14 +150,11 @@ def _current(evidence: BookEvidence, numbers: Collection[int]) -> list[int]:
     return [row[0] for row in select_keys(evidence.connection, sql, numbers)]
 
 
-def _under(lots: set[int], evidence: BookEvidence) -> Iterable[tuple[int, int]]:
-    """Each of these lots with the items on which it stands, or stood: those that its making touched."""
-    sql = (
-        f"SELECT DISTINCT m.thing, i.thing FROM {{listed}} JOIN use m ON m.thing = j.value"
-        f" AND {in_roles('m', Role.MADE)} JOIN use i ON i.node = m.node AND {of_role('i', Role.TOUCHED)}"
-        f" JOIN thing t ON t.id = i.thing AND t.cls = 'item' JOIN entry e ON e.seq = {seq_of('m')} WHERE {in_force()}"
-    )
-    return [(row[0], row[1]) for row in select_keys(evidence.connection, sql, lots)]
+def _under(lots: set[int], ground: Ground) -> Iterable[tuple[int, int]]:
+    """Each of these lots with the items on which it stands, or stood."""
+    found = things_of(ground.connection, lots)
+    ground.fetch(found)
+    return [(lot.id, bearer.item.id) for lot in found for bearer in ground.under(lot, AT_LAST)]
 
 
 def _measured_with(roots: set[int], evidence: BookEvidence) -> set[int]:

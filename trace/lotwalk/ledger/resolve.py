@@ -11,7 +11,7 @@ from lotwalk.errors import NotUnderstood, Problem
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Field, Mention, Value
 from lotwalk.kinds.roles import depends_on_verdict, facts, roles
-from lotwalk.ledger.lookup import Lookup, article, some
+from lotwalk.ledger.lookup import Lookup, article
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.standing import Standing
@@ -93,8 +93,6 @@ class Resolver:
                 out.problems.append(error.problem(mention.path, mention.line))
                 amount, unit = None, None
             self._use(mention.field, mention, thing, given, out, amount=amount, unit=unit)
-            if mention.field.stands:
-                self._stand(mention, thing, out)
 
     def _use(
         self,
@@ -153,20 +151,6 @@ class Resolver:
             if thing and thing.cls == "paper" and (size := self.standing.size(thing, field)):
                 return size.value * mention.packs, size.unit
         return Decimal(mention.packs), "count"
-
-    def _stand(self, mention: Mention, lot: ThingRow, out: Resolved) -> None:
-        stands = mention.field.stands
-        assert stands is not None
-        under = [thing for thing in self.standing.under(lot) if thing.kind in stands.kinds]
-        if mention.with_only is not None:
-            # What is not in the book, or of another kind, is told where the codes themselves are looked up.
-            named = [thing for code in mention.with_only if (thing := self.names.find(code))]
-            apart = [one.code for one in named if one.kind in stands.kinds and one not in under]
-            if apart:
-                what, expected = f"{lot.code} does not stand on {some(apart)}", "what its sowing named, or a count"
-                out.problems.append(Problem(what, expected, mention.path, line=mention.line))
-            under = [thing for thing in under if thing in named]
-        out.uses.extend(UseRow(stands.role, thing, mention.path) for thing in under)
 
     def _assumed(self, checked: Checked, out: Resolved) -> list[tuple[str, list[ThingRow]]]:
         """The things that the place's record names for the fields that name nothing like them.

@@ -4,7 +4,7 @@ water and tools. Looks among the batch first, then in the database."""
 import hashlib
 import json
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -12,8 +12,8 @@ from typing import Any
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.model import Checked
-from lotwalk.ledger.model import ThingRow, UseRow
+from lotwalk.ledger.bearing.model import Bearer, Said, bearers, said, stored_said
+from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.use import Use
 from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
@@ -24,12 +24,15 @@ _MAKERS = (
     f"SELECT u.thing, e.seq FROM {{listed}} JOIN use u ON u.thing = j.value AND {in_roles('u', *MAKES)}"
     f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()} ORDER BY e.seq"
 )
-_RECORDS = "SELECT e.seq, e.record FROM {listed} JOIN entry e ON e.seq = j.value"
+_RECORDS = (
+    "SELECT e.seq, e.record, CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END FROM {listed}"
+    " JOIN entry e ON e.seq = j.value LEFT JOIN sheet s ON s.id = e.sheet"
+)
 _NEVER_IN_CODES = ",;=\"'"
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class Measured:
     """How a lot's maker measured it: its canonical unit, and the size of one pack where it gave one."""
 
     unit: str | None
@@ -38,19 +41,23 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class _Maker:
-    """What is kept of a maker: units of what it made, its amounts by field, what it touched, its code lists."""
+    """What is kept of a maker: units of what it made, its amounts by field, its code lists, what bears what it made."""
 
     kind: str
     unit: dict[str, str]
     sizes: dict[str, Amount]
-    touched: tuple[str, ...]
     lists: dict[str, list[str]]
+    said: Said
 
 
 class Standing:
     """Answers about makers, within one transaction."""
 
-    def __init__(self, connection: Connection, names: Names, kinds: Kinds) -> None:
+    def __init__(
+        self, connection: Connection, names: Names, kinds: Kinds, amended: Collection[int] = frozenset()
+    ) -> None:
+        # `amended` are the versions that the batch replaces: they make nothing any more.
+        self._amended = amended
         self.connection = connection
         self.names = names
         self.kinds = kinds
@@ -58,17 +65,19 @@ class Standing:
 
     def fetch(self, things: Iterable[ThingRow]) -> None:
         """Read the makers of many things at once."""
-        missing = sorted({thing.id for thing in things} - self._makers.keys())
+        missing = sorted({thing.id for thing in things if thing.id not in self._makers})
         if missing:
             self._makers.update(dict.fromkeys(missing))
-            made_by: dict[int, int] = dict(map(tuple, select_keys(self.connection, _MAKERS, missing)))
+            rows = select_keys(self.connection, _MAKERS, missing)
+            made_by: dict[int, int] = {thing: seq for thing, seq in rows if seq not in self._amended}
             # One entry may have registered hundreds of things: its text is read once.
             records = select_keys(self.connection, _RECORDS, set(made_by.values()))
-            stored = {seq: _stored(json.loads(record)) for seq, record in records}
+            stored = {seq: _stored(json.loads(record), group) for seq, record, group in records}
             self._makers.update({thing: stored[seq] for thing, seq in made_by.items()})
 
-    def note(self, checked: Checked, uses: Sequence[UseRow]) -> None:
+    def note(self, pending: Pending) -> None:
         """Remember an entry of this batch as the maker of what it makes."""
+        checked, uses = pending.checked, pending.uses
         made = [use for use in uses if use.role in MAKES]
         if not made:
             return
@@ -76,23 +85,23 @@ class Standing:
             kind=checked.kind.name,
             unit={use.thing.code: use.unit for use in made if use.unit},
             sizes={name: value for name, value in checked.values.items() if isinstance(value, Amount)},
-            touched=tuple(use.thing.code for use in uses if use.role is Role.TOUCHED),
             lists={
                 name: [value] if isinstance(value, str) else [code for code in value if isinstance(code, str)]
                 for name, value in checked.values.items()
                 if checked.kind.fields[name].things and isinstance(value, str | list)
             },
+            said=said(pending),
         )
         for use in made:
             self._makers[use.thing.id] = maker
 
-    def made(self, lot: ThingRow) -> Made | None:
+    def made(self, lot: ThingRow) -> Measured | None:
         """Return how the lot's maker measured it, or None where none is in force."""
         maker = self._maker(lot)
         if maker is None:
             return None
         field = self._pack_field(maker.kind)
-        return Made(maker.unit.get(lot.code), maker.sizes.get(field) or self._named_size(maker, field))
+        return Measured(maker.unit.get(lot.code), maker.sizes.get(field) or self._named_size(maker, field))
 
     def unit(self, lot: ThingRow) -> str | None:
         """Return the canonical unit in which the lot's maker measured it, where it did."""
@@ -115,11 +124,13 @@ class Standing:
         maker = self._maker(thing)
         return maker.sizes.get(field) if maker else None
 
-    def under(self, lot: ThingRow) -> list[ThingRow]:
-        """Return the items on which a lot stands: those that its making touched."""
+    def under(self, lot: ThingRow) -> list[Bearer]:
+        """Return the items on and in which a lot stands since it was made."""
         maker = self._maker(lot)
-        found = [self.names.find(code) for code in maker.touched] if maker else []
-        return [thing for thing in found if thing]
+        if maker is None:
+            return []
+        self.names.fetch(code for code, _ in maker.said.touched())
+        return bearers(maker.said, self.kinds, self.names)
 
     def usual(self, place: ThingRow) -> dict[str, list[str]]:
         """Return the codes that a place's record names, by field."""
@@ -157,7 +168,7 @@ class Standing:
         return ""
 
 
-def _stored(record: dict[str, Any]) -> _Maker:
+def _stored(record: dict[str, Any], group: int) -> _Maker:
     uses = [Use.read(use) for use in record["uses"]]
     lists: dict[str, list[str]] = {}
     for use in uses:
@@ -170,6 +181,6 @@ def _stored(record: dict[str, Any]) -> _Maker:
             for name, read in record["read"].items()
             if len(read) == 2 and isinstance(read[1], str)
         },
-        touched=tuple(use.code for use in uses if use.role is Role.TOUCHED),
         lists=lists,
+        said=stored_said(record, group),
     )

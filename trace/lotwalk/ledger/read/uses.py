@@ -8,6 +8,7 @@ from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.record import parse, written_at
+from lotwalk.store.nodes import parts_of
 from lotwalk.store.sql import (
     first_node,
     in_force,
@@ -55,6 +56,14 @@ class Using(NamedTuple):
     start: int
     end: int
     kind: str
+
+
+class Named(NamedTuple):
+    """What a version of an entry uses, in which role, and the first second of its time."""
+
+    role: Role
+    thing: ThingRow
+    start: int
 
 
 class InUse(NamedTuple):
@@ -113,6 +122,16 @@ def _made(connection: Connection, things: Collection[int], columns: str) -> Sequ
         for part in role_parts("u", *MAKES)
     ]
     return select_keys(connection, f"{' UNION ALL '.join(parts)} ORDER BY 2", things)
+
+
+def uses_of_version(connection: Connection, seq: int) -> list[Named]:
+    """Return what a version of an entry uses, in force or not."""
+    sql = (
+        "SELECT u.role, u.at_from, t.id, t.code, t.kind, t.cls, t.type FROM {listed} JOIN use u ON u.node = j.value"
+        " JOIN thing t ON t.id = u.thing"
+    )
+    rows = select_keys(connection, sql, parts_of(seq))
+    return [Named(Role.read(role, thing[3]), ThingRow(*thing), start) for role, start, *thing in rows]
 
 
 def past_makers(connection: Connection, thing: ThingRow) -> list[int]:

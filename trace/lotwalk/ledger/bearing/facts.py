@@ -1,0 +1,15 @@
+"""The facts of which the kind files tell what a lot stands on, and the mark of what follows from it."""
+
+BEARS, CONTAINS = "bears", "contains"
+"""The facts of an item that what the entry makes stands on it, until that is finished; or in it, until it is emptied
+too."""
+CARRIES = "carries"
+"""The fact of an item that the one lot which the entry tends or handles stands on it from then on."""
+BECOMES = "becomes"
+"""The fact of an item that what stands on it stands from then on on those that the entry registers."""
+EMPTIED = "emptied"
+"""The fact of an item that whatever stood in it is in it no longer."""
+FINISHED = "finished"
+"""The fact of a lot that it stands no longer on what it stood on."""
+ON = "on:"
+"""Before the path of a field: the lot that stands on what the field names, or has touched, is handled for that."""

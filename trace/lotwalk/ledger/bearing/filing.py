@@ -1,0 +1,136 @@
+"""Stored entries filed anew since what they rest on, what a lot stands on, is recorded otherwise by now.
+
+A sowing is amended, voided and written again, or typed late; a mat got a new tag; a crate was washed. What an entry
+touches because of it is written into the entry, so a further version of it is filed, in the same transaction.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from sqlalchemy import Connection
+
+from lotwalk.errors import NotUnderstood, Refused
+from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.bearing.bed import Bed
+from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FINISHED
+from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.model import AT_LAST, Moment
+from lotwalk.ledger.bearing.taking import take_again
+from lotwalk.ledger.bearing.touching import handle, handles_otherwise
+from lotwalk.ledger.evidence import BookEvidence
+from lotwalk.ledger.filed_again import again, stored_version
+from lotwalk.ledger.judging import Judging, judge_pending
+from lotwalk.ledger.model import Pending, ThingRow
+from lotwalk.ledger.names import Names
+from lotwalk.ledger.older_judge import reason
+from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, using_since
+from lotwalk.ledger.read.uses import uses_of_version
+from lotwalk.ledger.standing import Standing
+from lotwalk.values.roles import Role
+
+REASON = "what it stands on is recorded otherwise now"
+
+
+def borne_otherwise(pendings: Sequence[Pending], bed: Bed, evidence: BookEvidence, last: int) -> list[Pending]:
+    """Return new versions, numbered after `last` and not yet judged, of the stored entries which a batch changes so."""
+    causes = tuple(sorted({one.number for one in pendings}))[:1]
+    since = dict[int, int]()
+    for thing, second in _changed(pendings, bed):
+        since[thing] = min(second, since.get(thing, EVER))
+    seqs = using_since(evidence.connection, sorted(since.items())) if since else set()
+    seqs -= set(bed.ground.amended)
+    if seqs:
+        bed.doubt_breaks()
+    return refiled(sorted(seqs), bed, evidence, last, REASON, causes)
+
+
+def of_older_judge(connection: Connection, kinds: Kinds, judging: Judging, now: int, last: int) -> list[Pending]:
+    """Return new versions, numbered after `last` and judged, of the entries in force that would touch something else
+    if they were recorded by today's program. `now` is in epoch seconds."""
+    names = Names(connection, kinds)
+    evidence = BookEvidence(connection, kinds, names, now)
+    bed = Bed(Ground(connection, kinds, names, Standing(connection, names, kinds), frozenset()), evidence)
+    bed.doubt_breaks()
+    seqs = {*of_kinds_in_force(connection, kinds.taking()), *touching(connection, bed.bearing_kinds)}
+    found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number))
+    for pending in found:
+        evidence.add(pending)
+    for pending in found:
+        judge_pending(pending, judging, evidence)
+    handle(bed, found)
+    return found
+
+
+def refiled(
+    seqs: Iterable[int],
+    bed: Bed,
+    evidence: BookEvidence,
+    last: int,
+    because: str,
+    causes: tuple[int, ...] = (),
+) -> list[Pending]:
+    """Return new versions, numbered after `last`, of those stored entries that touch or handle otherwise by now."""
+    out: list[Pending] = []
+    taking = evidence.kinds.taking()
+    for seq in seqs:
+        version, sheet = stored_version(seq, evidence)
+        group = sheet.id if sheet and sheet.in_order else 0
+        otherwise = handles_otherwise(bed, version, Moment(version.start, version.end, group, version.line))
+        if not otherwise and version.kind not in taking:
+            continue
+        try:
+            pending = again(version, sheet, last + len(out) + 1, evidence, because)
+        except (Refused, NotUnderstood):
+            # Its kind of record has changed since, and what it says can no longer be read: what it touched stands.
+            continue
+        if take_again(bed.ground, pending) or otherwise:
+            if pending.amendment:
+                pending.amendment = replace(pending.amendment, evidence=causes)
+            out.append(pending)
+    return out
+
+
+class _Change(NamedTuple):
+    """An entry that is new in the batch, or the version that one replaces: its kind, first second and uses."""
+
+    kind: str
+    start: int
+    uses: Sequence[tuple[Role | None, ThingRow]]
+
+
+def _changes(pendings: Sequence[Pending], connection: Connection) -> Iterator[_Change]:
+    for pending in pendings:
+        kind, start = pending.checked.kind.name, pending.checked.at.start
+        if pending.amendment:
+            # What the version said that is replaced holds no more, from whenever that was.
+            uses = uses_of_version(connection, pending.amendment.seq)
+            start = min(start, *(use.start for use in uses)) if uses else start
+            yield _Change(kind, start, [(use.role, use.thing) for use in uses])
+        yield _Change(kind, start, [(use.role, use.thing) for use in pending.uses])
+
+
+def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]:
+    """The things through which a batch changes what stored entries touch or handle, each with the second since when."""
+    ground, kinds, new = bed.ground, bed.kinds, bed.ground.names.new
+    making = {*kinds.telling(BEARS), *kinds.telling(CONTAINS)}
+    carrying, becoming, finishing = (set(kinds.telling(fact)) for fact in (CARRIES, BECOMES, FINISHED))
+    amending = any(one.amendment for one in pendings)
+    for kind, start, uses in _changes(pendings, ground.connection):
+        items = [thing for role, thing in uses if role is Role.TOUCHED and bed.grows(thing)]
+        lots = [
+            thing
+            for role, thing in uses
+            if (kind in making and role is Role.MADE)
+            or (kind in finishing and role is Role.TOOK)
+            or (kind in carrying and items and role in (Role.TENDED, Role.HANDLED))
+        ]
+        since = -EVER if kind in making | carrying else start
+        yield from ((lot.id, since) for lot in lots if lot.id not in new and ground.under(lot, AT_LAST))
+        if kind in making | carrying:
+            yield from ((item.id, start) for item in items if item.id not in new)
+        if kind in becoming:
+            yield from ((item.id, -EVER) for item in items if item.id not in new)
+        if kind in finishing and amending:
+            for lot in lots:
+                yield from ((one.item.id, start) for one in ground.under(lot, AT_LAST))
