@@ -35,21 +35,21 @@ certificate.number names
 certificate.covers about
 solution.lot made
 solution.product took
-solution.water drew
+solution.water
 solution-check.solution about
 solution-check.with about
 tank-fill.tank touched
-tank-fill.water drew
+tank-fill.water
 tank-fill.solution took
 washing.items touched
 washing.detergent took
-washing.water drew
+washing.water
 washing.tub touched
 sanitising.items/passes cleared
 sanitising.items/fails touched
 sanitising.items
 sanitising.solution took
-sanitising.rinse_water drew
+sanitising.rinse_water
 sanitising.dried_on touched
 sanitising.with about
 water-test.source/passes cleared
@@ -58,15 +58,15 @@ water-test.lab to
 water-check.source about
 soaking.lot made
 soaking.seed[0].lot took
-soaking.water drew
+soaking.water
 soaking.solution took
 soaking.equipment touched
 sowing.batch made
 sowing.seed[1].lot took
 sowing.equipment touched
-sowing.water drew
+sowing.water
 growing-check.batches handled
-growing-check.water drew
+growing-check.water
 growing-check.solution took
 growing-check.equipment touched
 harvest.lot made
@@ -78,7 +78,7 @@ packing.from[0].lot took
 packing.product about
 packing.packaging took
 packing.equipment touched
-packing.water drew
+packing.water
 packing.solution/passes took
 packing.solution/fails took
 sanitising.tub/passes about
@@ -144,6 +144,18 @@ def test_the_role_of_each_field(read, entries, line):
     assert words(roles(mention.field, mention.scope, passes=passes, thing=None)) == expected
     waits = {("sanitising", "items"), ("sanitising", "tub"), ("water-test", "source"), ("packing", "solution")}
     assert depends_on_verdict(mention.field) == ((kind, path) in waits)
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["solution.water", "tank-fill.water", "washing.water", "sanitising.rinse_water", "soaking.water", "sowing.water",
+     "growing-check.water", "packing.water"],
+)  # fmt: skip
+def test_water_is_drawn_from_its_source_and_touches_the_tank_that_it_stood_in(read, entries, path):
+    kind, path = path.split(".")
+    mention = find(read(**entries[kind]), path)
+    for thing, expected in ((WATER, ["drew"]), (("tank", "item"), ["touched"]), (("container", "item"), ["touched"])):
+        assert words(roles(mention.field, mention.scope, passes=None, thing=thing)) == expected
 
 
 @pytest.mark.parametrize(
