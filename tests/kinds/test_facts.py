@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lotwalk.data import folder
 from lotwalk.errors import KindError
-from lotwalk.kinds.annotations import ENTRY_FACTS, FACTS
+from lotwalk.kinds.facts import ENTRY_FACTS, FACTS
 from lotwalk.kinds.library import Kinds
 
 EVERY = (*FACTS, *ENTRY_FACTS)

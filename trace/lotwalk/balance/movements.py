@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 
 from lotwalk.balance.model import Movement
 from lotwalk.errors import NotUnderstood
-from lotwalk.kinds.annotations import BALANCE_FACTS
+from lotwalk.kinds.facts import BALANCE_FACTS
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.kinds.roles import facts

@@ -7,62 +7,10 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from lotwalk.errors import KindError
+from lotwalk.kinds.facts import FACTS
 from lotwalk.kinds.files import Schema
 from lotwalk.kinds.model import Condition, Fact, FieldLimit, Instead, Makes, RoleCase, Shared, ThingKind, With
 from lotwalk.values.roles import WORDS, Role
-
-JUDGED_FACTS = (
-    "washed",
-    "unclean",
-    "bears",
-    "carries",
-    "becomes",
-    "finished",
-    "gone",
-    "back",
-    "measured",
-    "tested",
-    "mended",
-)
-"""What an entry may be evidence of, for the judges."""
-
-BALANCE_FACTS = ("delivered", "disposed", "sampled", "returned", "counted", "sown", "harvested", "regrown")
-"""What an entry may say of where a lot went and what grew of it, for the mass balance."""
-
-CHECKED_FACTS = (
-    "covered",
-    "held",
-    "released",
-    "chilled",
-    "taught",
-    "excluded",
-    "fit",
-    "calibrated",
-    "measured_with",
-    "lent",
-    "home",
-    "inspected",
-    "assessed",
-    "rooted",
-    "treated",
-    "told",
-    "wets_food",
-    "wets_surfaces",
-    "emptied",
-)
-"""What an entry may say of a thing, for the checks."""
-
-ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
-"""What an entry may say of itself, for the checks."""
-
-BEARING_FACTS = ("contains", "emptied")
-"""What an entry may say of what lots stand on and in, beside `bears` and `finished`."""
-
-RECALL_FACTS = ("examined",)
-"""What an entry may say of a thing, for a recall."""
-
-FACTS = (*JUDGED_FACTS, *BEARING_FACTS, *BALANCE_FACTS, *CHECKED_FACTS, *RECALL_FACTS)
-"""What an entry may tell."""
 
 DIMENSIONS = (
     "mass",

@@ -8,6 +8,7 @@ from typing import Any
 from lotwalk.errors import KindError
 from lotwalk.kinds import annotations as notes
 from lotwalk.kinds.annotations import Site
+from lotwalk.kinds.facts import ENTRY_FACTS
 from lotwalk.kinds.files import Schema, resolve
 from lotwalk.kinds.model import Field, Kind, ThingKind
 
@@ -69,7 +70,7 @@ class Builder:
             text=text,
             digest=digest,
             needs=_needs(root, site),
-            facts=notes.read_facts(root, site, notes.ENTRY_FACTS),
+            facts=notes.read_facts(root, site, ENTRY_FACTS),
             notice=root.get("x-notice"),
             order=notes.read_order(root, site),
         )

@@ -13,7 +13,7 @@ from dataclasses import replace
 from sqlalchemy import text
 
 from lotwalk.errors import NotUnderstood, Refused
-from lotwalk.kinds.annotations import JUDGED_FACTS
+from lotwalk.kinds.facts import JUDGED_FACTS
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST
