@@ -171,3 +171,29 @@ def test_the_calculator_says_the_same_of_an_ingredient(active, sentences):
     for key in ("never_with", "useless_with"):
         if key in rules.active(active).limits:
             assert rules.active(active).limits[key].note in said
+
+
+@pytest.mark.parametrize(
+    "bleach", ["NaOCl 12 %", "Javel", "lejía", "troclosene sodium", "chlorinated cleaner", "Cal-Hypo"]
+)
+@pytest.mark.parametrize(
+    "other",
+    ["Muriatic 30", "HCl", "limescale remover", "sulfamic crystals", "pH Down", "NH3", "H2O2 12 %", "lemon juice"],
+)
+def test_what_must_never_meet_is_known_by_its_other_names_too(bleach, other):
+    """Names of the trade and formulas, from memory."""
+    limit = never_together(RuleSet.load("us"), bleach, other)
+    assert limit is not None
+    assert never_together(RuleSet.load("us"), other, bleach) == limit
+
+
+@pytest.mark.parametrize(
+    "products",
+    [
+        ("NaOCl 12 %", "Javel"),
+        ("muriatic", "lemon juice"),
+        ("H2O2", "peroxyacetic acid, hydrogen peroxide, acetic acid"),
+    ],
+)
+def test_two_names_of_one_thing_may_meet(products):
+    assert never_together(RuleSet.load("us"), *products) is None

@@ -8,6 +8,7 @@ from functools import lru_cache
 from lotwalk.judge.limits import Active, Limit
 from lotwalk.judge.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
+from lotwalk.mixing.other_names import load_other_names
 
 _NEVER = "never_with"
 _USELESS = "useless_with"
@@ -46,14 +47,18 @@ def _together(rules: RuleSet, key: str, products: Sequence[str]) -> Limit | None
 
 
 def _apart(rules: RuleSet, words: str) -> str:
-    """Return what is known of a product, plain, without what any product of its active ingredient is made of."""
+    """Return what is known of a product, plain, without what any product of its active ingredient is made of.
+
+    Where it goes by another name, what a rule set calls it stands beside: a can that says muriatic says acid.
+    """
     plain = f" {_plain(words)} "
     for active in rules.actives.values():
         parts = active.limits.get(_PARTS)
         if parts and any(f" {_plain(name)} " in plain for name in active.names):
             for part in _words(parts):
                 plain = plain.replace(f" {part} ", " ")
-    return plain.strip()
+    called = [name for name, others in load_other_names().items() if any(f" {_plain(one)} " in plain for one in others)]
+    return " | ".join([plain.strip(), *called])
 
 
 def never_with(active: Active | None) -> str:
