@@ -8,7 +8,7 @@ from tests.balance.test_sheets import CASES, GROWN, PACKED
 
 from lotwalk.book import SETTINGS_KIND, Book
 from lotwalk.data import folder
-from lotwalk.kinds.annotations import BALANCE_FACTS
+from lotwalk.kinds.facts import BALANCE_FACTS
 from lotwalk.kinds.library import Kinds, read_things
 
 GIFT = """

@@ -233,7 +233,7 @@ def test_changes_of_equipment(read, what, role, told):
 def test_a_washing_tells_that_items_were_washed_unless_seen_unclean(read, seen_clean, told):
     """Clean or not, nothing stands in what was washed."""
     mention = find(read("washing", items="M-1", method="brushed", seen_clean=seen_clean), "items")
-    assert facts(mention.field, mention.scope, ITEM) == [*told, "emptied"]
+    assert facts(mention.field, mention.scope, ITEM) == [*told, "vacated"]
 
 
 @pytest.mark.parametrize(

@@ -33,6 +33,8 @@ def test_every_kind_prints_somewhere_with_every_field(kind):
 def test_every_page_is_whole(wrenfallow, name, code, size):
     pdf = wrenfallow.print(name, code, size)
     definition = wrenfallow.definition(name)
+    with wrenfallow.book.ledger.reading() as connection:
+        entries = wrenfallow.book.ledger.head(connection).size
     # ISO 216 A4 is 210 mm by 297 mm, ANSI A 8.5 by 11 inches; a point is 1/72 inch.
     short, long = (595, 842) if size == "A4" else (612, 792)
     for number, page in enumerate(pdf.reader.pages, 1):
@@ -46,7 +48,7 @@ def test_every_page_is_whole(wrenfallow, name, code, size):
             f"Page {number} of {len(pdf.pages)}",
             "Date Name Signature",
             "The local regulator, the product label and licensed advice decide.",
-            "Ledger head: size 1332, root ",
+            f"Ledger head: size {entries}, root ",
             *(says for _, says in definition.cautions),
         ):
             assert words in text

@@ -37,13 +37,14 @@ CHECKED_FACTS = (
     "told",
     "wets_food",
     "wets_surfaces",
+    "emptied",
 )
 """What an entry may say of a thing, for the checks."""
 
 ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
 """What an entry may say of itself, for the checks."""
 
-BEARING_FACTS = ("contains", "emptied")
+BEARING_FACTS = ("contains", "vacated")
 """What an entry may say of what lots stand on and in, beside `bears` and `finished`."""
 
 RECALL_FACTS = ("examined",)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
-from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, EMPTIED, FINISHED
+from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FINISHED, VACATED
 from lotwalk.ledger.bearing.ground import Ground, tells_of
 from lotwalk.ledger.bearing.model import Bearer, Moment, Said, bearers, carried, said, stored_said
 from lotwalk.ledger.evidence import BookEvidence
@@ -41,7 +41,7 @@ class Bed:
         self._doubted = False
         self._making = {*self.kinds.telling(BEARS), *self.kinds.telling(CONTAINS)}
         self._carrying = set(self.kinds.telling(CARRIES))
-        self._emptying = set(self.kinds.telling(EMPTIED))
+        self._emptying = set(self.kinds.telling(VACATED))
         self._emptied_by = {*self._making, *self._emptying}
         things = self.kinds.things
         self._growing = {one for one in things if any(tells_of(self.kinds, one, fact) for fact in (BEARS, CARRIES))}

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Condition, Field
-from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, EMPTIED
+from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, VACATED
 from lotwalk.ledger.bearing.model import Bearer, Moment, carried, moment_of, said, stored_said
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
 from lotwalk.ledger.names import Names
@@ -39,7 +39,7 @@ class Ground:
 
     def see(self, pendings: Iterable[Pending]) -> None:
         """Take note of what the entries of the batch say."""
-        emptying, carrying, becoming = (set(self.kinds.telling(fact)) for fact in (EMPTIED, CARRIES, BECOMES))
+        emptying, carrying, becoming = (set(self.kinds.telling(fact)) for fact in (VACATED, CARRIES, BECOMES))
         for pending in pendings:
             name = pending.checked.kind.name
             if name in emptying:
@@ -93,7 +93,7 @@ class Ground:
                 found[item] = list(self._emptied_now.get(item, ()))
                 if item not in self.names.new:
                     spans.add((item, bearer.since.start, at.end))
-        for use in contacts_within(self.connection, sorted(spans), self.kinds.telling(EMPTIED)):
+        for use in contacts_within(self.connection, sorted(spans), self.kinds.telling(VACATED)):
             if use.seq not in self.amended:
                 found[use.thing].append(Moment(use.start, use.end, use.group, use.line))
         return found
