@@ -112,6 +112,10 @@ def test_a_ledger_that_another_program_writes_to_is_said_to_be_busy(lotwalk, led
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="needs to give up root for a while")
+@pytest.mark.skipif(
+    not all(one.stat().st_mode & 0o001 for one in Path(__file__).resolve().parents),
+    reason="everybody must be able to read this tree",
+)
 def test_a_ledger_that_may_not_be_written_to_is_told_so(lotwalk, ledger):
     entry = ("record", "person", "--code", "AB", "--name", "Abe", "--by", "TO")
     with tempfile.TemporaryDirectory() as name:
