@@ -10,7 +10,8 @@ from tests.physics import acts, goods
 from tests.physics.acts import Act
 from tests.physics.farm import Farm, Style
 from tests.physics.model import ITEMS, WATERS
-from tests.physics.sheet import Entry, written
+from tests.physics.sheet import written
+from tests.physics.words import Entry
 
 from lotwalk.book import Book
 from lotwalk.sheets.reader import read_sheet
@@ -68,7 +69,11 @@ def kept(farm: Farm, done: list[Act], template: Path, entries: list[Entry] | Non
     wrong = _written_wrong(farm, done)
     numbers = _type(book, entries, wrong)
     for batch, equipment in wrong.items():
-        book.amend(numbers[batch], {"equipment": equipment}, because="the slip turned up", by=["TO"])
+        if batch in farm.again:
+            book.void(numbers[batch], because="the wrong slip", by=["TO"])
+            book.record_all([entry for entry in entries if entry.get("batch") == batch], again=True)
+        else:
+            book.amend(numbers[batch], {"equipment": equipment}, because="the slip turned up", by=["TO"])
     return book
 
 
@@ -108,5 +113,5 @@ def _written_wrong(farm: Farm, done: list[Act]) -> dict[str, list[str]]:
     takings = [one for act in done if isinstance(act, goods.Pack | goods.Deliver) for one in act.of]
     takings += [act.of for act in done if isinstance(act, goods.Dispose)]
     named |= {one.lot for one in takings if one.on}
-    sowings = [act for act in done if isinstance(act, acts.Sow) and act.batch in farm.wrong - named]
+    sowings = [act for act in done if isinstance(act, acts.Sow) and act.batch in (farm.wrong | farm.again) - named]
     return {act.batch: [code for code in (*act.on, *act.tools, act.rack) if code] for act in sowings}

@@ -33,7 +33,8 @@ class Dip(Act):
     """Idle things are put through a sanitiser. Those that were washed come out clean if it is strong and long enough.
 
     `scraped`: they were washed as part of it, and whoever did it writes that. `soiled`: soil was left on them, which
-    somebody sees and writes just afterwards. What does not come out clean shares the bath and its tub with all that went in before and comes after.
+    somebody sees and writes just afterwards. What does not come out clean shares the bath and its tub with all that
+    went in before and comes after. `tub_named`: whether its tub is written.
     """
 
     items: Codes
@@ -45,6 +46,7 @@ class Dip(Act):
     rinse: str = ""
     rack: str = ""
     soiled: Codes = ()
+    tub_named: bool = True
 
     def happen(self, world: World) -> None:
         need(self.items and world.alive(self.mix) and world.idle(*self.items, self.tub) and world.here(self.rack))

@@ -6,7 +6,7 @@ from datetime import UTC
 from random import Random
 
 from tests.physics.farm import Cause, Lived
-from tests.physics.sheet import moment
+from tests.physics.words import moment
 
 from lotwalk.book import Book
 from lotwalk.ledger.read.things import find_thing

@@ -6,7 +6,9 @@ from random import Random
 
 from tests.physics import acts, cleaning, goods
 from tests.physics.acts import Act
-from tests.physics.draw import Draw, again
+from tests.physics.drawing.draw import Draw
+from tests.physics.drawing.growing import again
+from tests.physics.drawing.ways import next_of
 from tests.physics.lists import left_out
 from tests.physics.model import Impossible, World
 
@@ -41,7 +43,7 @@ class Farm:
     """Acts by time, the way each is written (by its minute), and what gets dirty by itself, and when.
 
     `in_order`: all stands on one sheet that attests its order. `wrong`: batches of which the sowing first named none of
-    what it stands on, and was corrected at the end.
+    what it stands on, and was corrected at the end. `again`: those where it was struck out and written again.
     """
 
     acts: tuple[Act, ...]
@@ -49,6 +51,7 @@ class Farm:
     soiled: tuple[tuple[int, str], ...] = ()
     in_order: bool = False
     wrong: frozenset[str] = frozenset()
+    again: frozenset[str] = frozenset()
 
     def without(self, places: set[int]) -> "Farm":
         """Return the farm without some of its acts, by their places."""
@@ -123,7 +126,7 @@ def random_farm(seed: int) -> tuple[Farm, Counter[str]]:
             if random.random() < 0.4:
                 drawn += again(draw, first, minute)
                 minute += 5
-        name, found = draw.next(minute, skip={"watering for days"} if in_order and _no_spans() else set())
+        name, found = next_of(draw, minute, skip={"watering for days"} if in_order and _no_spans() else set())
         counts[name] += 1
         drawn += found
         daily += [act for act in found if isinstance(act, acts.Tend) and act.days]
@@ -131,8 +134,9 @@ def random_farm(seed: int) -> tuple[Farm, Counter[str]]:
     codes = [code for code, thing in draw.world.things.items() if not thing.left and thing.kind != "batch"]
     soiled = sorted((random.randint(0, minute), random.choice(codes)) for _ in range(8))
     sown = [act.batch for act in drawn if isinstance(act, acts.Sow)]
-    wrong = frozenset(batch for batch in sown if random.random() < 0.1) if not in_order else frozenset()
-    return Farm(tuple(drawn), styles, tuple(soiled), in_order, wrong), counts
+    wrong = frozenset(batch for batch in sown if not in_order and random.random() < 0.1)
+    written_again = frozenset(batch for batch in wrong if random.random() < 0.5)
+    return Farm(tuple(drawn), styles, tuple(soiled), in_order, wrong - written_again, written_again), counts
 
 
 def _no_spans() -> bool:

@@ -38,9 +38,9 @@ NOT_YET: dict[str, str] = {
 """What is to be followed and is not built yet: an act each."""
 
 FOUND: dict[str, str] = {
-    "mix spilt": "a mix that dirty things went through is spilt: what they left in it gets onto what the incident names",
+    "mix spilt": "a mix in which dirty things were is spilt: what they left in it gets onto what the incident names",
 }
-"""What the model found that the program gets wrong: an act each. The smallest sheets stand in test_found.py."""
+"""What the model found that the program gets wrong: an act each. Each has its smallest sheet in test_left_out.py."""
 
 
 def left_out(act: str) -> bool:

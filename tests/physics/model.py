@@ -1,7 +1,8 @@
 """The small farm as it really is: germs on things, things that stay together, and what kills.
 
-Nothing here knows of records. Germs of a named cause sit on a thing. What touches shares them. What stands on or lies in
-something stays in touch with it until it is taken away. They die by a proper dip alone, and in water when it is clean.
+Nothing here knows of records. Germs of a named cause sit on a thing. What touches shares them. What stands on or lies
+in something stays in touch with it until it is taken away. They die by a proper dip alone, and in water when it is
+found clean.
 """
 
 from collections import defaultdict

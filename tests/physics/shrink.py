@@ -8,9 +8,10 @@ from tests.physics.farm import Farm, Style
 
 def smallest(farm: Farm, wrong: Callable[[Farm], bool]) -> Farm:
     """Return a farm on which something is still wrong, and which no act can be left out of."""
-    for simpler in (replace(farm, styles={}), replace(farm, wrong=frozenset()), replace(farm, in_order=False)):
-        if wrong(simpler):
-            farm = simpler
+    none = frozenset[str]()
+    for change in ({"styles": {}}, {"wrong": none}, {"again": none}, {"in_order": False}):
+        simpler = replace(farm, **change)
+        farm = simpler if wrong(simpler) else farm
     size = len(farm.acts)
     while size:
         size = min(size, len(farm.acts))

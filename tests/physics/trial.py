@@ -77,5 +77,6 @@ def told(farm: Farm, template: Path, misses: list[Miss], refused: str) -> str:
     done = live(small).done
     sheet = yaml.safe_dump(sheet_of(small, done), sort_keys=False, width=200, default_flow_style=None)
     written = ("in order" if small.in_order else "") + f" corrected: {', '.join(small.wrong)}" * bool(small.wrong)
+    written += f" written again: {', '.join(small.again)}" * bool(small.again)
     dirt = "".join(f"{code} is dirty from minute {minute} on\n" for minute, code in small.soiled)
     return "\n".join([*lines, written, dirt + sheet, *map(repr, done)])

@@ -1,0 +1,109 @@
+"""What may be done next with things, tanks, mixes and water, and what may go wrong."""
+
+from tests.physics import acts, cleaning
+from tests.physics.acts import Act
+from tests.physics.drawing.draw import RACKS, TUBS, Draw
+from tests.physics.drawing.growing import soak
+
+_REUSED = ("medium", "tray", "cover", "tool", "surface", "container", "tank", "rack", "vehicle")
+
+
+def wash(draw: Draw, minute: int, named: bool = True) -> list[Act]:
+    """Wash idle things."""
+    tub = draw.one(TUBS, 0.8)
+    items = tuple(code for code in draw.some(draw.idle(*_REUSED), 4) if code != tub)
+    water = draw.water() if named else "MAINS"
+    unsaid = tub == "TUB-1" and draw.chance(0.4)
+    return [cleaning.Wash(minute=minute, items=items, tub=tub, water=water, tub_named=not unsaid, named=named)]
+
+
+def dip(draw: Draw, minute: int, soiled: bool = False) -> list[Act]:
+    """Put idle things through a sanitiser."""
+    tub = draw.one(TUBS, 0.6)
+    free = [code for code in draw.idle(*_REUSED) if code != tub]
+    clean = [code for code in free if draw.world.things[code].washed]
+    items = draw.some(clean if clean and draw.chance(0.6) else free, 3)
+    good = draw.chance(0.6) or soiled
+    return [
+        cleaning.Dip(
+            minute=minute,
+            items=items,
+            mix=draw.one(draw.lots("mix")),
+            ppm=100 if good or draw.chance(0.5) else 20,
+            seconds=120 if good else 30,
+            tub=tub,
+            scraped=draw.chance(0.4),
+            rinse=draw.water(0.2),
+            rack=draw.one([code for code in RACKS if code not in items], 0.3),
+            soiled=items[:1] if soiled else (),
+            tub_named=tub != "TUB-1" or draw.chance(0.6),
+        )
+    ]
+
+
+def mix(draw: Draw, minute: int, named: bool = True, bucket: str = "") -> list[Act]:
+    """Mix a sanitiser."""
+    mixes = draw.lots("mix")
+    of = draw.one(mixes) if mixes and draw.chance(0.15) else "BL-1"
+    water = draw.one(("WELL", "MAINS")) if named else "MAINS"
+    return [acts.Mix(minute=minute, lot=draw.code("SOL"), water=water, of=of, bucket=bucket, named=named)]
+
+
+def fill(draw: Draw, minute: int, named: bool = True) -> list[Act]:
+    """Fill the tank."""
+    mixes = draw.lots("mix") if named else []
+    mix = draw.one(mixes) if mixes and draw.chance(0.2) else ""
+    water = "" if mix else draw.one(("WELL", "MAINS")) if named else "MAINS"
+    return [acts.Fill(minute=minute, tank="TANK-1", water=water, mix=mix, named=named)]
+
+
+def not_named(draw: Draw, minute: int) -> list[Act]:
+    """Use water that nobody names."""
+    return draw.random.choice((soak, wash, mix, fill))(draw, minute, named=False)
+
+
+def retag(draw: Draw, minute: int) -> list[Act]:
+    """Give a medium a new tag, or cut it up."""
+    here = [code for code in draw.world.named("medium") if draw.world.here(code)]
+    codes = tuple(draw.code("N") for _ in range(draw.random.randint(1, 2)))
+    return [cleaning.Retag(minute=minute, item=draw.one(here), codes=codes)]
+
+
+def lost(draw: Draw, minute: int) -> list[Act]:
+    """Lose a thing, or find it."""
+    lost = [code for code, thing in draw.world.things.items() if thing.lost]
+    if lost and draw.chance(0.7):
+        return [cleaning.Lost(minute=minute, item=lost[0], found=True)]
+    return [cleaning.Lost(minute=minute, item=draw.one(draw.idle("medium", "tray", "tool")))]
+
+
+def test(draw: Draw, minute: int) -> list[Act]:
+    """Take a sample of water."""
+    return [acts.WaterTest(minute=minute, source=draw.one(("WELL", "MAINS")), passes=draw.chance(0.7))]
+
+
+def incident(draw: Draw, minute: int, whole: bool = True) -> list[Act]:
+    """Let something go wrong; `whole` as of the act."""
+    items = [code for code in draw.world.named(*_REUSED) if draw.world.here(code)]
+    lots = draw.lots("batch", "harvest", "packed", "soaked", "seed")
+    struck = {*(draw.some(items, 2) if draw.chance(0.7) else ()), *(draw.some(lots, 2) if draw.chance(0.6) else ())}
+    struck = draw.world.with_these(struck) if whole else struck
+    named = tuple(sorted(code for code in struck if code in items))
+    others = tuple(sorted(struck - set(named)))
+    return [acts.Incident(minute=minute, items=named, lots=others, water=draw.water(0.2), whole=whole)]
+
+
+def mix_spilt(draw: Draw, minute: int) -> list[Act]:
+    """Spill a mix onto things."""
+    items = draw.some(draw.idle(*_REUSED), 2)
+    return [acts.Incident(minute=minute, items=items, lots=(draw.one(draw.lots("mix")),))]
+
+
+def incident_at_a_rack(draw: Draw, minute: int) -> list[Act]:
+    """Let something go wrong at a rack."""
+    return [acts.Incident(minute=minute, rack=draw.one(RACKS))]
+
+
+def incident_into_water(draw: Draw, minute: int) -> list[Act]:
+    """Let something get into a water source."""
+    return [acts.Incident(minute=minute, items=("TANK-1",), water=draw.one(("WELL", "MAINS")), into_water=True)]

@@ -1,0 +1,112 @@
+"""What may be done next with seed and growing crops."""
+
+from tests.physics import acts
+from tests.physics.acts import Act
+from tests.physics.drawing.draw import BENCHES, CRATES, KNIVES, RACKS, Draw
+
+
+def soak(draw: Draw, minute: int, named: bool = True) -> list[Act]:
+    """Put seed to soak."""
+    mix = draw.one(draw.lots("mix"), 0.3) if draw.lots("mix") else ""
+    water = draw.one(("WELL", "MAINS")) if named else "MAINS"
+    lot, seed = draw.code("K"), draw.one(("S-1", "S-2"))
+    return [acts.Soak(minute=minute, lot=lot, seed=seed, bucket="BU-1", water=water, mix=mix, named=named)]
+
+
+def sow(draw: Draw, minute: int, beside: bool = False) -> list[Act]:
+    """Sow a batch; `beside`: on a mat on which another still grows."""
+    free = draw.idle("medium", "tray")
+    on = draw.some(draw.idle("medium"), 2) if draw.chance(0.7) else draw.some(free, 3)
+    if beside:
+        on = (draw.one([code for batch in draw.lots("batch") for code in draw.on(batch)]),)
+    covers = draw.idle("cover")
+    on += (draw.one(covers),) if covers and draw.chance(0.4) else ()
+    seed = draw.one(draw.lots("seed", "soaked"))
+    return [
+        acts.Sow(
+            minute=minute,
+            batch=draw.code("T"),
+            seed=seed,
+            on=on,
+            tools=("SC-1",) if draw.chance(0.3) else (),
+            rack=draw.one(RACKS, 0.3),
+            water=draw.water(),
+            beside_another=beside,
+        )
+    ]
+
+
+def tend(draw: Draw, minute: int) -> list[Act]:
+    """Water or feed some batches."""
+    batches = draw.some(draw.lots("batch"), 3)
+    mix = draw.one(draw.lots("mix"), 0.15) if draw.lots("mix") else ""
+    can = draw.one(("CAN-1", "TANK-1"), 0.5)
+    water = "" if can == "TANK-1" else draw.water()
+    return [acts.Tend(minute=minute, batches=batches, water=water, can=can, mix=mix)]
+
+
+def tend_for_days(draw: Draw, minute: int) -> list[Act]:
+    """Water a batch for days."""
+    batches = draw.some(draw.lots("batch"), 1)
+    return [acts.Tend(minute=minute, batches=batches, water=draw.water(), can=draw.one(("CAN-1",), 0.8), days=3)]
+
+
+def again(draw: Draw, first: acts.Tend, minute: int) -> list[Act]:
+    """Do once more what is done for days, where that can be done still."""
+    act = acts.Tend(minute=minute, batches=first.batches, water=first.water, can=first.can, again=first.minute)
+    return [act] if draw.do([act]) else []
+
+
+def tend_out_of_a_tank(draw: Draw, minute: int) -> list[Act]:
+    """Water batches out of a tank, which is written as their water."""
+    return [acts.Tend(minute=minute, batches=draw.some(draw.lots("batch"), 2), tank="TANK-1")]
+
+
+def cover(draw: Draw, minute: int) -> list[Act]:
+    """Put a cover or a tray to a growing batch."""
+    return [acts.Cover(minute=minute, batch=draw.one(draw.lots("batch")), item=draw.one(draw.idle("cover", "tray")))]
+
+
+def cover_moved_on(draw: Draw, minute: int) -> list[Act]:
+    """Take a cover off one batch and put it on another."""
+    off = draw.one(draw.lots("batch"))
+    item = draw.one([code for code in sorted(draw.world.together[off]) if draw.world.things[code].kind == "cover"])
+    return [acts.Cover(minute=minute, batch=draw.one(draw.lots("batch")), item=item, off=off)]
+
+
+def tray_left(draw: Draw, minute: int) -> list[Act]:
+    """Lift a batch out of a tray into another."""
+    batch = draw.one(draw.lots("batch"))
+    item = draw.one(draw.idle("tray"))
+    return [acts.Cover(minute=minute, batch=batch, item=item, out_of=draw.one(draw.on(batch)))]
+
+
+def _cutting(draw: Draw, batch: str, whole: float) -> acts.Cutting:
+    on = draw.on(batch)
+    if draw.chance(whole):
+        return acts.Cutting(batch=batch)
+    return acts.Cutting(batch=batch, on=(on[0],) if len(on) > 1 and draw.chance(0.5) else (), all=False)
+
+
+def harvest(draw: Draw, minute: int, said: bool = True, on_top: bool = False) -> list[Act]:
+    """Cut batches; `said` and `on_top` as of the act."""
+    batches = draw.some(draw.lots("batch"), 2)
+    of = tuple(_cutting(draw, batch, 0.6) for batch in batches)
+    if not said:
+        of = (acts.Cutting(batch=draw.one([batch for batch in batches if len(draw.on(batch)) > 1]), all=False),)
+    crate = draw.one(draw.idle("container"), 0.8)
+    if on_top:
+        crate = draw.one([code for code in CRATES if draw.world.together[code]])
+    return [
+        acts.Harvest(
+            minute=minute,
+            lot=draw.code("H"),
+            of=of,
+            knife=draw.one(KNIVES),
+            bench=draw.one(BENCHES, 0.3),
+            crate=crate if crate in ("", *CRATES) else "",
+            rooted=draw.chance(0.2),
+            said=said,
+            on_top=on_top,
+        )
+    ]
