@@ -23,8 +23,7 @@ class Wash(Act):
         need(self.items and self.tub not in self.items and world.idle(*self.items, self.tub))
         world.give([self.water] if self.water else [], [*self.items, *([self.tub] if self.tub else [])])
         world.touch(*self.items, self.tub)
-        for code in self.items:
-            world.things[code].washed = True
+        world.wash(*self.items)
         world.settle()
 
 
@@ -62,9 +61,8 @@ class Dip(Act):
         if self.rack:
             world.touch(self.rack, *rest)
             world.give([self.rack], clean)
-        for code in washed:
-            # Being dipped soils nothing: what was washed before may be dipped again.
-            world.things[code].washed = True
+        # Being dipped soils nothing: what was washed before may be dipped again.
+        world.wash(*washed)
         world.settle()
 
 

@@ -63,14 +63,18 @@ def compare(book: Book, lived: Lived, recalls: int = 3) -> Compared:
 
 
 def traced(book: Book, cause: Cause) -> tuple[Reached, ...]:
-    """Return what `trace CAUSE --forward` reaches; of an item or of water from the cause's time on."""
+    """Return what `trace CAUSE --forward` reaches; of an item or of water while the cause is on it."""
     with book.ledger.reading() as connection:
         thing = find_thing(connection, cause.code)
         assert thing is not None, cause.code
         window = None
         if cause.minute is not None and thing.cls in ("item", "water-source"):
-            window = (int(moment(cause.minute).replace(tzinfo=UTC).timestamp()), EVER)
+            window = (_second(cause.minute), EVER if cause.until is None else _second(cause.until))
         return walk(connection, "forward", [Start(thing.id, window)]).reached
+
+
+def _second(minute: int) -> int:
+    return int(moment(minute).replace(tzinfo=UTC).timestamp())
 
 
 def recalled(book: Book, lot: str, cause: Cause) -> set[str]:

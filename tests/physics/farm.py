@@ -31,11 +31,15 @@ class Style:
 
 @dataclass(frozen=True)
 class Cause:
-    """Where germs come from: a lot that is bad, an item or water from some minute on, an incident."""
+    """Where germs come from: a lot that is bad, an item or water from some minute on, an incident.
+
+    `until`: the minute in which they died on that thing first, if they did.
+    """
 
     code: str
     minute: int | None = None
     label: str = ""
+    until: int | None = None
 
 
 @dataclass(frozen=True)
@@ -84,9 +88,10 @@ def live(farm: Farm) -> Lived:
             continue
         world.done.add(act.minute)
         lived.done.append(act)
-        lived.causes += _bad(world)
+        lived.causes = [_over(world, one, act.minute) for one in lived.causes]
         if isinstance(act, acts.Incident):
             lived.causes.append(Cause((*act.items, *act.lots, act.rack)[0], act.minute, act.cause))
+        lived.causes += _bad(world)
     return lived
 
 
@@ -100,6 +105,12 @@ def _bad(world: World) -> list[Cause]:
     for code in new:
         world.plant(code, code)
     return [Cause(code, None, code) for code in new]
+
+
+def _over(world: World, cause: Cause, minute: int) -> Cause:
+    """The cause, with the minute in which its germs died on the thing that they come from."""
+    alive = cause.until is not None or cause.label in world.germs[cause.code]
+    return cause if alive else replace(cause, until=minute)
 
 
 def _soil(world: World, minute: int, code: str) -> list[Cause]:

@@ -38,7 +38,8 @@ def need(possible: object) -> None:
 
 @dataclass
 class Thing:
-    """A thing on the farm. `left`: units of a lot. `gone`: cut up. `washed`: since it touched anything last."""
+    """A thing on the farm. `left`: units of a lot. `gone`: cut up. `washed`: since it touched anything last;
+    `once_washed`: at any time."""
 
     code: str
     kind: str
@@ -47,6 +48,7 @@ class Thing:
     gone: bool = False
     lost: bool = False
     washed: bool = False
+    once_washed: bool = False
 
 
 @dataclass
@@ -126,6 +128,11 @@ class World:
         self.settle()
         for code in codes:
             self.germs[code].clear()
+
+    def wash(self, *codes: str) -> None:
+        """Let things be washed; nothing dies of that."""
+        for code in codes:
+            self.things[code].washed = self.things[code].once_washed = True
 
     def settle(self) -> None:
         """Share germs among all that stays together, and note what is dirty."""

@@ -17,12 +17,15 @@ def wash(draw: Draw, minute: int, named: bool = True) -> list[Act]:
     return [cleaning.Wash(minute=minute, items=items, tub=tub, water=water, tub_named=not unsaid, named=named)]
 
 
-def dip(draw: Draw, minute: int, soiled: bool = False) -> list[Act]:
-    """Put idle things through a sanitiser."""
+def dip(draw: Draw, minute: int, soiled: bool = False, after_use: bool = False) -> list[Act]:
+    """Put idle things through a sanitiser; `after_use`: one that was washed once, and not since its last use."""
     tub = draw.one(TUBS, 0.6)
     free = [code for code in draw.idle(*_REUSED) if code != tub]
     clean = [code for code in free if draw.world.things[code].washed]
-    items = draw.some(clean if clean and draw.chance(0.6) else free, 3)
+    used = [code for code in free if draw.world.things[code].once_washed and code not in clean]
+    scraped = draw.chance(0.4) and not after_use
+    other = free if scraped else [code for code in free if code not in used]
+    items = (draw.one(used),) if after_use else draw.some(clean if clean and draw.chance(0.6) else other, 3)
     good = draw.chance(0.6) or soiled
     return [
         cleaning.Dip(
@@ -32,7 +35,7 @@ def dip(draw: Draw, minute: int, soiled: bool = False) -> list[Act]:
             ppm=100 if good or draw.chance(0.5) else 20,
             seconds=120 if good else 30,
             tub=tub,
-            scraped=draw.chance(0.4),
+            scraped=scraped,
             rinse=draw.water(0.2),
             rack=draw.one([code for code in RACKS if code not in items], 0.3),
             soiled=items[:1] if soiled else (),

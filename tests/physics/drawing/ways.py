@@ -34,6 +34,7 @@ WAYS: dict[str, tuple[int, Callable[[Draw, int], list[Act]]]] = {
     "move": (1, goods.move),
     "washing": (9, cleaning.wash),
     "sanitising": (12, cleaning.dip),
+    "dip after a use of several days": (3, lambda draw, at: cleaning.dip(draw, at, after_use=True)),
     "found soiled": (3, lambda draw, at: cleaning.dip(draw, at, soiled=True)),
     "mixing": (4, cleaning.mix),
     "bucket of a mix": (3, lambda draw, at: cleaning.mix(draw, at, bucket="BU-1")),
