@@ -3,14 +3,12 @@
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 import yaml
-from tests.physics import acts, goods
 from tests.physics.acts import Act
-from tests.physics.farm import Farm, Style
+from tests.physics.farm import Farm
 from tests.physics.model import ITEMS, WATERS
-from tests.physics.sheet import written
+from tests.physics.slips import Slip, slips_of
 from tests.physics.words import Entry
 
 from lotwalk.book import Book
@@ -52,28 +50,19 @@ def started(path: Path) -> Path:
     return path
 
 
-def kept(farm: Farm, done: list[Act], template: Path, entries: list[Entry] | None = None) -> Book:
-    """Write what was done into a copy of the first book, which lies beside it, and return that.
-
-    `entries` are written in place of those that an honest grower writes. Raises Refused.
-    """
+def kept(farm: Farm, done: list[Act], template: Path) -> Book:
+    """Write what was done into a copy of the first book, which lies beside it, and return that. Raises Refused."""
     path = template.with_name("farm.db")
     for old in template.parent.glob("farm.db*"):
         old.unlink()
     path.write_bytes(template.read_bytes())
     book = Book(replace(_first(template).ledger, engine=store.open_engine(str(path))))
-    entries = sheet_of(farm, done) if entries is None else entries
+    slips = slips_of(farm, done)
     if farm.in_order:
-        book.load(read_sheet(yaml.safe_dump({"in_order": "yes", "entries": entries}, sort_keys=False), "sheet.yaml"))
-        return book
-    wrong = _written_wrong(farm, done)
-    numbers = _type(book, entries, wrong)
-    for batch, equipment in wrong.items():
-        if batch in farm.again:
-            book.void(numbers[batch], because="the wrong slip", by=["TO"])
-            book.record_all([entry for entry in entries if entry.get("batch") == batch], again=True)
-        else:
-            book.amend(numbers[batch], {"equipment": equipment}, because="the slip turned up", by=["TO"])
+        sheet = {"in_order": "yes", "entries": [slip.entry for slip in slips]}
+        book.load(read_sheet(yaml.safe_dump(sheet, sort_keys=False), "sheet.yaml"))
+    else:
+        _type(book, slips)
     return book
 
 
@@ -83,35 +72,16 @@ def _first(template: Path) -> Book:
     return Book.open(str(template), clock=lambda: _NOW)
 
 
-def sheet_of(farm: Farm, done: list[Act]) -> list[Entry]:
-    """Return the entries of what was done, in the order in which they are typed."""
-    first, last = list[Entry](), list[Entry]()
-    for act in done:
-        style = farm.styles.get(act.minute, Style())
-        (last if style.late else first).extend(written(act, style.how, style.silent))
-    return first + last
-
-
-def _type(book: Book, entries: list[Entry], wrong: dict[str, list[str]]) -> dict[str, int]:
-    """Record entries, some at once; return the numbers of the sowings that are written wrongly, by their batches."""
-    numbers: dict[str, int] = {}
-    for start in range(0, len(entries), AT_ONCE):
-        some: list[dict[str, Any]] = [dict(entry) for entry in entries[start : start + AT_ONCE]]
-        for entry in some:
-            if entry.get("batch") in wrong:
-                del entry["equipment"]
-        receipts = book.record_all(some, again=True)
-        for entry, receipt in zip(some, receipts, strict=False):
-            if entry.get("batch") in wrong:
-                numbers[entry["batch"]] = int(receipt.name.removeprefix("E"))
-    return numbers
-
-
-def _written_wrong(farm: Farm, done: list[Act]) -> dict[str, list[str]]:
-    """The equipment of the sowings that are first written without: of batches of which no row names a medium."""
-    named = {one.batch for act in done if isinstance(act, acts.Harvest) for one in act.of if one.on}
-    takings = [one for act in done if isinstance(act, goods.Pack | goods.Deliver) for one in act.of]
-    takings += [act.of for act in done if isinstance(act, goods.Dispose)]
-    named |= {one.lot for one in takings if one.on}
-    sowings = [act for act in done if isinstance(act, acts.Sow) and act.batch in (farm.wrong | farm.again) - named]
-    return {act.batch: [code for code in (*act.on, *act.tools, act.rack) if code] for act in sowings}
+def _type(book: Book, slips: list[Slip]) -> None:
+    """Record what is on the slips, some at once; then put right what was typed wrongly."""
+    numbers: list[int] = []
+    for start in range(0, len(slips), AT_ONCE):
+        some = slips[start : start + AT_ONCE]
+        receipts = book.record_all([slip.typed for slip in some], again=True)
+        numbers += [int(receipt.name.removeprefix("E")) for receipt in receipts[: len(some)]]
+    for number, slip in zip(numbers, slips, strict=True):
+        if slip.again:
+            book.void(number, because="the wrong slip", by=["TO"])
+            book.record_all([slip.entry], again=True)
+        elif slip.changes:
+            book.amend(number, slip.changes, because="the slip says otherwise", by=["TO"])

@@ -22,11 +22,16 @@ _NAMED_BY_NONE = acts.Tend | acts.Fill | acts.Incident | acts.WaterTest | cleani
 
 @dataclass(frozen=True)
 class Style:
-    """How an act is written: with which time, with what is usual left out, typed only at the end."""
+    """How an act is written: with which time, with what is usual left out, typed only at the end.
+
+    `typo`: at first with a wrong `day`, or without the `things` that it touched; `again`: struck out and typed anew.
+    """
 
     how: str = "minute"
     silent: bool = False
     late: bool = False
+    typo: str = ""
+    again: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,16 +51,13 @@ class Cause:
 class Farm:
     """Acts by time, the way each is written (by its minute), and what gets dirty by itself, and when.
 
-    `in_order`: all stands on one sheet that attests its order. `wrong`: batches of which the sowing first named none of
-    what it stands on, and was corrected at the end. `again`: those where it was struck out and written again.
+    `in_order`: all stands on one sheet that attests its order.
     """
 
     acts: tuple[Act, ...]
     styles: dict[int, Style] = field(default_factory=dict)
     soiled: tuple[tuple[int, str], ...] = ()
     in_order: bool = False
-    wrong: frozenset[str] = frozenset()
-    again: frozenset[str] = frozenset()
 
     def without(self, places: set[int]) -> "Farm":
         """Return the farm without some of its acts, by their places."""
@@ -144,10 +146,7 @@ def random_farm(seed: int) -> tuple[Farm, Counter[str]]:
     styles = {act.minute: _style(random, act, in_order) for act in drawn}
     codes = [code for code, thing in draw.world.things.items() if not thing.left and thing.kind != "batch"]
     soiled = sorted((random.randint(0, minute), random.choice(codes)) for _ in range(8))
-    sown = [act.batch for act in drawn if isinstance(act, acts.Sow)]
-    wrong = frozenset(batch for batch in sown if not in_order and random.random() < 0.1)
-    written_again = frozenset(batch for batch in wrong if random.random() < 0.5)
-    return Farm(tuple(drawn), styles, tuple(soiled), in_order, wrong - written_again, written_again), counts
+    return Farm(tuple(drawn), styles, tuple(soiled), in_order), counts
 
 
 def _no_spans() -> bool:
@@ -157,4 +156,7 @@ def _no_spans() -> bool:
 def _style(random: Random, act: Act, in_order: bool) -> Style:
     how = random.choices(("minute", "half", "date"), (8, 1, 1))[0]
     late = not in_order and isinstance(act, _NAMED_BY_NONE) and random.random() < 0.15
-    return Style(how, random.random() < 0.5, late)
+    typo = "" if in_order or random.random() < 0.85 else random.choice(("day", "things"))
+    if typo == "day" and not isinstance(act, _NAMED_BY_NONE):
+        typo = "things"
+    return Style(how, random.random() < 0.5, late, typo, random.random() < 0.3)

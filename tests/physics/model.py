@@ -38,12 +38,15 @@ def need(possible: object) -> None:
 
 @dataclass
 class Thing:
-    """A thing on the farm. `left`: units of a lot. `gone`: cut up. `washed`: since it touched anything last;
-    `once_washed`: at any time."""
+    """A thing on the farm. `left`: units of a lot. `work`: what an item is used as, by a mark. `gone`: it was cut up.
+
+    `washed`: since it touched anything last; `once_washed`: at any time.
+    """
 
     code: str
     kind: str
     left: int = 0
+    work: str = ""
     away: bool = False
     gone: bool = False
     lost: bool = False
@@ -69,7 +72,7 @@ class World:
         """Return the farm on its first morning."""
         world = cls()
         for kind, codes in ITEMS.items():
-            world.things |= {code: Thing(code, kind) for code in codes}
+            world.things |= {code: Thing(code, kind, work=code.split("-")[0]) for code in codes}
         world.things |= {code: Thing(code, "water") for code in WATERS}
         for code, kind in BOUGHT.items():
             world.make(code, kind, PLENTY)

@@ -16,6 +16,7 @@ def _wash(act: cleaning.Wash, silent: bool) -> Entry:
         "method": "scraped and brushed",
         "tub": (act.tub or "none") if act.tub_named else "",
         "water": act.water if act.named else "",
+        "detergent": act.mix,
         "place": "WASH" if usual else "",
     }
 
@@ -27,10 +28,11 @@ def _dip(act: cleaning.Dip, silent: bool) -> Entry:
         "solution": act.mix,
         "tub": (act.tub or "none") if act.tub_named else "",
         "place": "" if act.tub_named else "WASH",
-        "reading": f"{act.ppm} ppm",
+        "method": "" if act.mix else "heat",
+        "reading": f"{act.ppm} ppm" if act.mix else "",
         "contact": f"{act.seconds} s",
-        "temperature": "20 C",
-        "ph": "7",
+        "temperature": f"{act.degrees} C",
+        "ph": "7" if act.mix else "",
         "washed": "yes" if act.scraped else "",
         "rinse_water": act.rinse,
         "dried_on": act.rack,

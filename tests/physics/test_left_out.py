@@ -154,6 +154,15 @@ CASES = {
         Dip(minute=3 * DAY + 20, items=("CAN-1", "M-3"), mix="SOL-1", ppm=100, seconds=120),
         Sow(minute=5 * DAY, batch="T-2", seed="S-2", on=("M-3",)),
     ),
+    # The dirty KN-1 goes through water that is not hot enough, in TUB-1, which is usual there and not named. M-1 is
+    # washed in TUB-1 afterwards, and T-1 is sown on it.
+    "hot water in a tub not named": (
+        "KN-1",
+        "T-1",
+        Dip(minute=300, items=("KN-1",), mix="", ppm=0, seconds=60, degrees=60, tub="TUB-1", tub_named=False),
+        Wash(minute=320, items=("M-1",), tub="TUB-1", water="MAINS"),
+        SOWN,
+    ),
     # The dirty KN-1 was in SOL-1, too weak, which is spilt on M-1; T-1 is sown on that.
     "mix spilt": (
         "KN-1",

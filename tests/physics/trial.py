@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import yaml
-from tests.physics.book import kept, sheet_of
+from tests.physics.book import kept
 from tests.physics.compare import Compared, Miss, compare
-from tests.physics.farm import Farm, live, random_farm
+from tests.physics.farm import Farm, Style, live, random_farm
 from tests.physics.shrink import smallest
+from tests.physics.slips import sheet_of
 
 from lotwalk.errors import LotwalkError
 
@@ -76,7 +77,7 @@ def told(farm: Farm, template: Path, misses: list[Miss], refused: str) -> str:
         lines.append(f"{miss.question} does not reach from {miss.cause.label}: {', '.join(sorted(miss.things))}")
     done = live(small).done
     sheet = yaml.safe_dump(sheet_of(small, done), sort_keys=False, width=200, default_flow_style=None)
-    written = ("in order" if small.in_order else "") + f" corrected: {', '.join(small.wrong)}" * bool(small.wrong)
-    written += f" written again: {', '.join(small.again)}" * bool(small.again)
+    typos = {minute: style for minute, style in small.styles.items() if style != Style()}
+    written = f"{'in order ' * small.in_order}{typos or ''}"
     dirt = "".join(f"{code} is dirty from minute {minute} on\n" for minute, code in small.soiled)
     return "\n".join([*lines, written, dirt + sheet, *map(repr, done)])

@@ -2,7 +2,7 @@
 
 from tests.physics import acts, cleaning
 from tests.physics.acts import Act
-from tests.physics.drawing.draw import RACKS, TUBS, Draw
+from tests.physics.drawing.draw import Draw
 from tests.physics.drawing.growing import soak
 
 _REUSED = ("medium", "tray", "cover", "tool", "surface", "container", "tank", "rack", "vehicle")
@@ -10,16 +10,18 @@ _REUSED = ("medium", "tray", "cover", "tool", "surface", "container", "tank", "r
 
 def wash(draw: Draw, minute: int, named: bool = True) -> list[Act]:
     """Wash idle things."""
-    tub = draw.one(TUBS, 0.8)
+    tub = draw.one(draw.at_work("TUB"), 0.8)
     items = tuple(code for code in draw.some(draw.idle(*_REUSED), 4) if code != tub)
     water = draw.water() if named else "MAINS"
     unsaid = tub == "TUB-1" and draw.chance(0.4)
-    return [cleaning.Wash(minute=minute, items=items, tub=tub, water=water, tub_named=not unsaid, named=named)]
+    mixes = draw.lots("mix") if named else []
+    mix = draw.one(mixes) if mixes and draw.chance(0.15) else ""
+    return [cleaning.Wash(minute=minute, items=items, tub=tub, water=water, tub_named=not unsaid, named=named, mix=mix)]
 
 
 def dip(draw: Draw, minute: int, soiled: bool = False, after_use: bool = False) -> list[Act]:
     """Put idle things through a sanitiser; `after_use`: one that was washed once, and not since its last use."""
-    tub = draw.one(TUBS, 0.6)
+    tub = draw.one(draw.at_work("TUB"), 0.6)
     free = [code for code in draw.idle(*_REUSED) if code != tub]
     clean = [code for code in free if draw.world.things[code].washed]
     used = [code for code in free if draw.world.things[code].once_washed and code not in clean]
@@ -27,21 +29,33 @@ def dip(draw: Draw, minute: int, soiled: bool = False, after_use: bool = False) 
     other = free if scraped else [code for code in free if code not in used]
     items = (draw.one(used),) if after_use else draw.some(clean if clean and draw.chance(0.6) else other, 3)
     good = draw.chance(0.6) or soiled
+    how = draw.random.choices(("mix", "BL-1", ""), (8, 1, 1))[0]
     return [
         cleaning.Dip(
             minute=minute,
             items=items,
-            mix=draw.one(draw.lots("mix")),
+            mix=draw.one(draw.lots("mix")) if how == "mix" else how,
             ppm=100 if good or draw.chance(0.5) else 20,
             seconds=120 if good else 30,
             tub=tub,
             scraped=scraped,
             rinse=draw.water(0.2),
-            rack=draw.one([code for code in RACKS if code not in items], 0.3),
+            rack=draw.one([code for code in draw.at_work("RK") if code not in items], 0.3),
             soiled=items[:1] if soiled else (),
-            tub_named=tub != "TUB-1" or draw.chance(0.6),
+            tub_named=tub != "TUB-1" or how != "mix" or draw.chance(0.6),
+            degrees=20 if how else 80 if good else 60,
         )
     ]
+
+
+def hot_water(draw: Draw, minute: int) -> list[Act]:
+    """Put idle things in hot water, in the usual tub, which nobody names."""
+    items = tuple(code for code in draw.some(draw.idle(*_REUSED), 2) if code != "TUB-1")
+    degrees = draw.random.choice((60, 80))
+    act = cleaning.Dip(
+        minute=minute, items=items, mix="", ppm=0, seconds=60, tub="TUB-1", tub_named=False, degrees=degrees
+    )
+    return [act]
 
 
 def mix(draw: Draw, minute: int, named: bool = True, bucket: str = "") -> list[Act]:
@@ -67,9 +81,10 @@ def not_named(draw: Draw, minute: int) -> list[Act]:
 
 def retag(draw: Draw, minute: int) -> list[Act]:
     """Give a medium a new tag, or cut it up."""
-    here = [code for code in draw.world.named("medium") if draw.world.here(code)]
-    codes = tuple(draw.code("N") for _ in range(draw.random.randint(1, 2)))
-    return [cleaning.Retag(minute=minute, item=draw.one(here), codes=codes)]
+    kinds = ("medium", "medium", "tray", "cover", "container", "tool")
+    item = draw.one([code for kind in kinds for code in draw.world.named(kind) if draw.world.here(code)])
+    pieces = 2 if draw.world.things[item].kind == "medium" and draw.chance(0.5) else 1
+    return [cleaning.Retag(minute=minute, item=item, codes=tuple(draw.code("N") for _ in range(pieces)))]
 
 
 def lost(draw: Draw, minute: int) -> list[Act]:
@@ -104,7 +119,7 @@ def mix_spilt(draw: Draw, minute: int) -> list[Act]:
 
 def incident_at_a_rack(draw: Draw, minute: int) -> list[Act]:
     """Let something go wrong at a rack."""
-    return [acts.Incident(minute=minute, rack=draw.one(RACKS))]
+    return [acts.Incident(minute=minute, rack=draw.one(draw.at_work("RK")))]
 
 
 def incident_into_water(draw: Draw, minute: int) -> list[Act]:

@@ -5,8 +5,7 @@ from random import Random
 from tests.physics.acts import Act
 from tests.physics.model import Impossible, World
 
-MATS, KNIVES, CRATES = ("medium", "tray"), ("KN-1", "KN-2"), ("CR-1", "CR-2")
-BENCHES, TUBS, RACKS, VANS = ("BE-1", "BE-2"), ("TUB-1", "TUB-2"), ("RK-1", "RK-2"), ("VAN-1", "VAN-2")
+MATS = ("medium", "tray")
 
 
 class Draw:
@@ -45,6 +44,10 @@ class Draw:
     def chance(self, chance: float) -> bool:
         """Return yes as often as that."""
         return self.random.random() < chance
+
+    def at_work(self, *works: str) -> list[str]:
+        """Return the items here that are used as something, by the first letters of their first codes."""
+        return [code for code, thing in self.world.things.items() if thing.work in works and self.world.here(code)]
 
     def lots(self, *kinds: str) -> list[str]:
         """Return the lots of some kinds of which there is some left."""

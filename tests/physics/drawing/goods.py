@@ -2,7 +2,7 @@
 
 from tests.physics import goods
 from tests.physics.acts import Act
-from tests.physics.drawing.draw import BENCHES, CRATES, TUBS, VANS, Draw
+from tests.physics.drawing.draw import Draw
 
 
 def _taken(draw: Draw, lot: str, whole: float = 0.6) -> goods.Taken:
@@ -19,15 +19,15 @@ def pack(draw: Draw, minute: int, tipped: bool = False) -> list[Act]:
     mixes = draw.lots("mix")
     mix = draw.one(mixes, 0.15) if mixes else ""
     loose = draw.chance(0.3)
-    crates = [code for code in CRATES if draw.world.idle(code)]
+    crates = [code for code in draw.at_work("CR") if draw.world.idle(code)]
     return [
         goods.Pack(
             minute=minute,
             lot=draw.code("P"),
             of=tuple(_taken(draw, lot, 0.2 if tipped else 0.6) for lot in lots),
-            bench=draw.one(BENCHES, 1.0 if tipped else 0.8),
+            bench=draw.one(draw.at_work("BE"), 1.0 if tipped else 0.8),
             crate=draw.one(crates) if crates and loose else "",
-            tub=draw.one(TUBS) if mix and draw.chance(0.5) else "",
+            tub=draw.one(draw.at_work("TUB")) if mix and draw.chance(0.5) else "",
             bags="" if loose else "BAGS-1",
             water=draw.water(0.4),
             mix=mix,
@@ -41,16 +41,20 @@ def deliver(draw: Draw, minute: int) -> list[Act]:
     lots = draw.some(draw.lots("packed", "packed", "harvest"), 2)
     of = tuple(_taken(draw, lot) for lot in lots)
     emptied = {code for one in of if one.all for code in draw.world.together[one.lot]}
-    crates = [code for code in CRATES if code in emptied or draw.world.idle(code)]
+    crates = [code for code in draw.at_work("CR") if code in emptied or draw.world.idle(code)]
     lent = draw.some(crates, 1) if crates and draw.chance(0.3) else ()
-    return [goods.Deliver(minute=minute, code=draw.code("D"), of=of, van=draw.one(VANS, 0.8), lent=lent)]
+    return [goods.Deliver(minute=minute, code=draw.code("D"), of=of, van=draw.one(draw.at_work("VAN"), 0.8), lent=lent)]
 
 
 def sell_live(draw: Draw, minute: int) -> list[Act]:
     """Deliver a growing batch."""
     taken = _taken(draw, draw.one(draw.lots("batch")))
     lent = (taken.on or tuple(draw.on(taken.lot))) if draw.chance(0.7) else ()
-    return [goods.Deliver(minute=minute, code=draw.code("D"), of=(taken,), van=draw.one(VANS, 0.8), lent=lent)]
+    return [
+        goods.Deliver(
+            minute=minute, code=draw.code("D"), of=(taken,), van=draw.one(draw.at_work("VAN"), 0.8), lent=lent
+        )
+    ]
 
 
 def back(draw: Draw, minute: int, van: str = "") -> list[Act]:
@@ -81,5 +85,5 @@ def move(draw: Draw, minute: int) -> list[Act]:
 
 def back_in_a_van(draw: Draw, minute: int) -> list[Act]:
     """Let lent things, or some of a delivery, come back in a van."""
-    van = draw.one(VANS)
+    van = draw.one(draw.at_work("VAN"))
     return back(draw, minute, van) if draw.chance(0.5) else bring_back(draw, minute, van=van)

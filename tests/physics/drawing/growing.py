@@ -2,7 +2,7 @@
 
 from tests.physics import acts
 from tests.physics.acts import Act
-from tests.physics.drawing.draw import BENCHES, CRATES, KNIVES, RACKS, Draw
+from tests.physics.drawing.draw import Draw
 
 
 def soak(draw: Draw, minute: int, named: bool = True) -> list[Act]:
@@ -10,7 +10,11 @@ def soak(draw: Draw, minute: int, named: bool = True) -> list[Act]:
     mix = draw.one(draw.lots("mix"), 0.3) if draw.lots("mix") else ""
     water = draw.one(("WELL", "MAINS")) if named else "MAINS"
     lot, seed = draw.code("K"), draw.one(("S-1", "S-2"))
-    return [acts.Soak(minute=minute, lot=lot, seed=seed, bucket="BU-1", water=water, mix=mix, named=named)]
+    return [
+        acts.Soak(
+            minute=minute, lot=lot, seed=seed, bucket=draw.one(draw.at_work("BU")), water=water, mix=mix, named=named
+        )
+    ]
 
 
 def sow(draw: Draw, minute: int, beside: bool = False) -> list[Act]:
@@ -28,8 +32,8 @@ def sow(draw: Draw, minute: int, beside: bool = False) -> list[Act]:
             batch=draw.code("T"),
             seed=seed,
             on=on,
-            tools=("SC-1",) if draw.chance(0.3) else (),
-            rack=draw.one(RACKS, 0.3),
+            tools=(draw.one(draw.at_work("SC")),) if draw.chance(0.3) else (),
+            rack=draw.one(draw.at_work("RK"), 0.3),
             water=draw.water(),
             beside_another=beside,
         )
@@ -40,15 +44,17 @@ def tend(draw: Draw, minute: int) -> list[Act]:
     """Water or feed some batches."""
     batches = draw.some(draw.lots("batch"), 3)
     mix = draw.one(draw.lots("mix"), 0.15) if draw.lots("mix") else ""
-    can = draw.one(("CAN-1", "TANK-1"), 0.5)
-    water = "" if can == "TANK-1" else draw.water()
+    can = draw.one(draw.at_work("CAN", "TANK"), 0.5)
+    water = "" if can.startswith("TANK") else draw.water()
     return [acts.Tend(minute=minute, batches=batches, water=water, can=can, mix=mix)]
 
 
 def tend_for_days(draw: Draw, minute: int) -> list[Act]:
     """Water a batch for days."""
     batches = draw.some(draw.lots("batch"), 1)
-    return [acts.Tend(minute=minute, batches=batches, water=draw.water(), can=draw.one(("CAN-1",), 0.8), days=3)]
+    return [
+        acts.Tend(minute=minute, batches=batches, water=draw.water(), can=draw.one(draw.at_work("CAN"), 0.8), days=3)
+    ]
 
 
 def again(draw: Draw, first: acts.Tend, minute: int) -> list[Act]:
@@ -94,17 +100,18 @@ def harvest(draw: Draw, minute: int, said: bool = True, on_top: bool = False) ->
     of = tuple(_cutting(draw, batch, 0.6) for batch in batches)
     if not said:
         of = (acts.Cutting(batch=draw.one([batch for batch in batches if len(draw.on(batch)) > 1]), all=False),)
-    crate = draw.one(draw.idle("container"), 0.8)
+    crates = [code for code in draw.at_work("CR") if draw.world.idle(code)]
+    crate = draw.one(crates, 0.8) if crates else ""
     if on_top:
-        crate = draw.one([code for code in CRATES if draw.world.together[code]])
+        crate = draw.one([code for code in draw.at_work("CR") if draw.world.together[code]])
     return [
         acts.Harvest(
             minute=minute,
             lot=draw.code("H"),
             of=of,
-            knife=draw.one(KNIVES),
-            bench=draw.one(BENCHES, 0.3),
-            crate=crate if crate in ("", *CRATES) else "",
+            knife=draw.one(draw.at_work("KN")),
+            bench=draw.one(draw.at_work("BE"), 0.3),
+            crate=crate,
             rooted=draw.chance(0.2),
             said=said,
             on_top=on_top,
