@@ -157,6 +157,6 @@ def _style(random: Random, act: Act, in_order: bool) -> Style:
     how = random.choices(("minute", "half", "date"), (8, 1, 1))[0]
     late = not in_order and isinstance(act, _NAMED_BY_NONE) and random.random() < 0.15
     typo = "" if in_order or random.random() < 0.85 else random.choice(("day", "things"))
-    if typo == "day" and not isinstance(act, _NAMED_BY_NONE):
-        typo = "things"
+    if isinstance(act, cleaning.Wash | cleaning.Dip) and left_out("washing typed on a wrong day"):
+        typo = ""
     return Style(how, random.random() < 0.5, late, typo, random.random() < 0.3)

@@ -39,7 +39,9 @@ def slips_of(farm: Farm, done: list[Act]) -> list[Slip]:
     for act in done:
         style = farm.styles.get(act.minute, Style())
         entries = written(act, style.how, style.silent)
-        wrong = style.typo if not (isinstance(act, acts.Sow) and act.batch in by_code) else ""
+        # A row that names what a batch stands on is refused before it is said that it does.
+        needed = isinstance(act, acts.Sow | acts.Cover) and act.batch in by_code
+        wrong = "" if needed or (style.typo == "day" and _names_by_code(act)) else style.typo
         typed = [_typed(act, entry, wrong) for entry in entries[:1]] + entries[1:]
         slips = [Slip(*both, again=style.again and both[0] != both[1]) for both in zip(entries, typed, strict=True)]
         (last if style.late else first).extend(slips)
@@ -57,8 +59,12 @@ def _typed(act: Act, entry: Entry, wrong: str) -> Entry:
 
 
 def _with_rows_by_code(done: list[Act]) -> set[str]:
-    """The batches of which a row names what they stand on, so that the sowing has to say that first."""
-    named = {one.batch for act in done if isinstance(act, acts.Harvest) for one in act.of if one.on}
-    takings = [one for act in done if isinstance(act, goods.Pack | goods.Deliver) for one in act.of]
-    takings += [act.of for act in done if isinstance(act, goods.Dispose)]
-    return named | {one.lot for one in takings if one.on}
+    """The batches of which a row names what they stand on."""
+    return set[str]().union(*map(_names_by_code, done))
+
+
+def _names_by_code(act: Act) -> set[str]:
+    if isinstance(act, acts.Harvest):
+        return {one.batch for one in act.of if one.on}
+    of = act.of if isinstance(act, goods.Pack | goods.Deliver) else (act.of,) if isinstance(act, goods.Dispose) else ()
+    return {one.lot for one in of if one.on}

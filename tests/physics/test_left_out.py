@@ -8,7 +8,7 @@ import pytest
 from tests.physics.acts import Cover, Cutting, Harvest, Incident, Mix, Soak, Sow, Tend
 from tests.physics.cleaning import Dip, Wash
 from tests.physics.drawing.ways import WAYS
-from tests.physics.farm import Farm, live
+from tests.physics.farm import Farm, Style, live
 from tests.physics.goods import Deliver, ItemsBack, Pack, Return, Taken
 from tests.physics.lists import FOUND, NOT_YET, left_out
 from tests.physics.trial import tried
@@ -163,6 +163,18 @@ CASES = {
         Wash(minute=320, items=("M-1",), tub="TUB-1", water="MAINS"),
         SOWN,
     ),
+    # CR-1 was washed on the first day, which is typed on the second, when H-1 lies in it, and then put right. H-1 is
+    # bad in itself; it is packed on the third, and CR-1 filled with H-2.
+    "washing typed on a wrong day": (
+        "H-1",
+        "H-2",
+        Wash(minute=300, items=("CR-1",), tub="TUB-1", water="MAINS"),
+        SOWN,
+        SOWN_TOO,
+        CUT,
+        Pack(minute=2 * DAY, lot="P-1", of=(Taken(lot="H-1"),), bags="BAGS-1"),
+        Harvest(minute=3 * DAY, lot="H-2", of=(Cutting(batch="T-2"),), knife="KN-2", crate="CR-1"),
+    ),
     # The dirty KN-1 was in SOL-1, too weak, which is spilt on M-1; T-1 is sown on that.
     "mix spilt": (
         "KN-1",
@@ -175,14 +187,15 @@ CASES = {
 }
 """By the names in lists.py: what is dirty from the first minute, what gets dirty, and what is done.
 
-Where nothing is named, the incident is the cause. S-1 is bad in itself."""
+Where nothing is named, the incident is the cause. S-1 and H-1 are bad in themselves."""
+STYLES = {"washing typed on a wrong day": {300: Style(typo="day")}}
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_a_cause_reaches_what_it_dirties_unless_its_act_is_left_out(template, name):
     dirty, ill, *acts = CASES[name]
-    itself = () if dirty in ("", "S-1") else ((1, dirty),)
-    farm = Farm(tuple(acts), soiled=itself, in_order="in order" in name)
+    soiled = () if dirty in ("", "S-1", "H-1") else ((1, dirty),)
+    farm = Farm(tuple(acts), STYLES.get(name, {}), soiled, in_order="in order" in name)
     lived = live(farm)
     assert len(lived.done) == len(acts)
     causes = [one for one in lived.causes if one.code == dirty or (not dirty and one.label.startswith("incident"))]
@@ -193,5 +206,5 @@ def test_a_cause_reaches_what_it_dirties_unless_its_act_is_left_out(template, na
 
 
 def test_every_act_that_is_left_out_can_be_drawn_and_has_a_farm_here():
-    drawn = {*WAYS, "span on a sheet in order"}
+    drawn = {*WAYS, "span on a sheet in order", "washing typed on a wrong day"}
     assert {*NOT_YET, *FOUND} <= drawn & CASES.keys()
