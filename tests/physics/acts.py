@@ -2,11 +2,9 @@
 
 from dataclasses import dataclass
 
-from tests.physics.model import PLENTY, World, need
+from tests.physics.model import World, need
 
 Codes = tuple[str, ...]
-CUT, PACK = 900, 300
-"""Grams that one batch gives, and of a part of it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,8 +32,8 @@ class Soak(Act):
     def happen(self, world: World) -> None:
         need(world.idle(self.bucket) and world.alive(self.seed) and (not self.mix or world.alive(self.mix)))
         world.make(self.lot, "soaked", 2)
-        world.give(_some(self.seed, self.water), [self.lot])
-        world.give(_some(self.water), [self.bucket])
+        world.give(some(self.seed, self.water), [self.lot])
+        world.give(some(self.water), [self.bucket])
         # Nothing is written of its strength: what is in the mix gets onto the seed, and what is on the seed into it.
         world.touch(self.lot, self.bucket, self.mix)
         world.rest(self.lot, self.bucket)
@@ -58,7 +56,7 @@ class Sow(Act):
         need(self.on and world.alive(self.seed) and world.here(*self.on, *self.tools, self.rack))
         need(self.beside_another or world.idle(*self.on))
         world.make(self.batch, "batch", len(self.on))
-        world.give(_some(self.seed, self.water), [self.batch])
+        world.give(some(self.seed, self.water), [self.batch])
         if world.things[self.seed].kind == "soaked" and world.use_up(self.seed, 1):
             world.take_off(self.seed)
         world.touch(self.batch, *self.on, *self.tools, self.rack)
@@ -88,7 +86,7 @@ class Tend(Act):
         need(not self.again or self.again in world.done)
         need(self.batches and world.alive(*self.batches) and world.here(self.can, self.tank))
         need(not self.mix or world.alive(self.mix))
-        world.give(_some(self.water, self.mix, self.tank), [*self.batches, *_some(self.can)])
+        world.give(some(self.water, self.mix, self.tank), [*self.batches, *some(self.can)])
         if self.can:
             world.touch(self.can, *self.batches)
         world.settle()
@@ -121,6 +119,18 @@ class Cover(Act):
 
 
 @dataclass(frozen=True, kw_only=True)
+class GiveUp(Act):
+    """A tray of a growing batch is given up, and what it stood on is free; the rest grows on."""
+
+    batch: str
+    on: str
+
+    def happen(self, world: World) -> None:
+        need(world.alive(self.batch) and {self.on} < world.together[self.batch])
+        world.take_off(self.batch, self.on)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Cutting:
     """What is cut of one batch: all that is left, or what stood on some of its media."""
 
@@ -131,7 +141,10 @@ class Cutting:
 
 @dataclass(frozen=True, kw_only=True)
 class Harvest(Act):
-    """Batches are cut into a crate. `said`: whether it is written that some of it still grows."""
+    """Batches are cut into a crate. `said`: whether it is written that some of it still grows.
+
+    `on_top`: another lot lies in the crate. `knife_named`: whether the usual knife is written where a bench is.
+    """
 
     lot: str
     of: tuple[Cutting, ...]
@@ -141,13 +154,14 @@ class Harvest(Act):
     rooted: bool = False
     said: bool = True
     on_top: bool = False
+    knife_named: bool = True
 
     def happen(self, world: World) -> None:
         batches = [one.batch for one in self.of]
         need(batches and world.alive(*batches) and world.here(self.knife, self.bench, self.crate))
         need(self.on_top or world.idle(self.crate))
         world.make(self.lot, "harvest", 3)
-        tools = _some(self.knife, self.bench, self.crate)
+        tools = some(self.knife, self.bench, self.crate)
         world.give(batches, [self.lot, *tools])
         growing = [one.batch for one in self.of if not one.all]
         # Of a batch that is cut whole nothing is left but what it stood on.
@@ -164,51 +178,6 @@ class Harvest(Act):
         if self.crate:
             world.rest(self.lot, self.crate)
         world.settle()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Mix(Act):
-    """A sanitiser is mixed with water, or from another mix, perhaps with a spoon out of a bucket."""
-
-    lot: str
-    water: str = ""
-    of: str = "BL-1"
-    bucket: str = ""
-    named: bool = True
-
-    def happen(self, world: World) -> None:
-        need(world.alive(self.of) and world.here(self.bucket))
-        world.make(self.lot, "mix", PLENTY)
-        world.give(_some(self.of, self.water), [self.lot])
-        world.touch(self.lot, self.bucket)
-        world.settle()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Fill(Act):
-    """A tank is filled with water, or with a mix."""
-
-    tank: str
-    water: str = ""
-    mix: str = ""
-    named: bool = True
-
-    def happen(self, world: World) -> None:
-        need(world.here(self.tank) and (not self.mix or world.alive(self.mix)))
-        world.give(_some(self.water, self.mix), [self.tank])
-        world.settle()
-
-
-@dataclass(frozen=True, kw_only=True)
-class WaterTest(Act):
-    """A sample of water is taken. Where none is found, the water is clean from then on."""
-
-    source: str
-    passes: bool
-
-    def happen(self, world: World) -> None:
-        if self.passes:
-            world.kill(self.source)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -234,14 +203,15 @@ class Incident(Act):
         named = {*self.items, *self.lots}
         need(all(code in world.things for code in named) and world.here(*self.items, self.rack))
         need(not self.whole or world.with_these(named) == named)
-        struck = [*named, *_some(self.rack)]
+        struck = [*named, *some(self.rack)]
         struck += [lot for lot in world.on_rack[self.rack] if world.alive(lot)] if self.rack else []
         need(struck)
-        struck += _some(self.water) if self.into_water else []
-        world.give(_some(self.water), struck)
+        struck += some(self.water) if self.into_water else []
+        world.give(some(self.water), struck)
         world.touch(*struck)
         world.plant(self.cause, *struck)
 
 
-def _some(*codes: str) -> Codes:
+def some(*codes: str) -> Codes:
+    """Return the codes of what there is."""
     return tuple(code for code in codes if code)

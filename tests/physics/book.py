@@ -17,6 +17,8 @@ from lotwalk.store import engine as store
 
 AT_ONCE = 7
 """Entries that are typed in one go."""
+ON_A_SHEET = 15
+"""Entries on a sheet that attests its order."""
 _NOW = 1_790_000_000
 """September 2026: all is typed after it was done."""
 
@@ -34,6 +36,7 @@ def started(path: Path) -> Path:
         | {"usual_water": "MAINS", "usual_tools": "CAN-1"},
         {"kind": "place", "code": "WASH", "name": "Wash room", "use": "wash"}
         | {"usual_water": "MAINS", "usual_items": "TUB-1"},
+        {"kind": "place", "code": "HALL", "name": "Hall", "use": "pack", "usual_tools": "KN-1, BE-1"},
         {"kind": "place", "code": "COLD", "name": "Cold store", "use": "cold store"},
         *(
             {"kind": "seed-receipt", "lot": f"S-{n}", "crop": "pea", "supplier": "SEEDS", "amount": "90 kg"}
@@ -59,8 +62,10 @@ def kept(farm: Farm, done: list[Act], template: Path) -> Book:
     book = Book(replace(_first(template).ledger, engine=store.open_engine(str(path))))
     slips = slips_of(farm, done)
     if farm.in_order:
-        sheet = {"in_order": "yes", "entries": [slip.entry for slip in slips]}
-        book.load(read_sheet(yaml.safe_dump(sheet, sort_keys=False), "sheet.yaml"))
+        for start in range(0, len(slips), ON_A_SHEET):
+            entries = [slip.entry for slip in slips[start : start + ON_A_SHEET]]
+            sheet = yaml.safe_dump({"in_order": "yes", "again": "yes", "entries": entries}, sort_keys=False)
+            book.load(read_sheet(sheet, f"sheet-{start}.yaml"))
     else:
         _type(book, slips)
     return book

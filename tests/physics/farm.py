@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from random import Random
 
-from tests.physics import acts, cleaning, goods
+from tests.physics import acts, cleaning, goods, water
 from tests.physics.acts import Act
 from tests.physics.drawing.draw import Draw
 from tests.physics.drawing.growing import again
@@ -16,7 +16,9 @@ DAY = 24 * 60
 """Minutes."""
 FEWEST, MOST = 12, 45
 """Acts on a farm."""
-_NAMED_BY_NONE = acts.Tend | acts.Fill | acts.Incident | acts.WaterTest | cleaning.Wash | cleaning.Dip | goods.ItemsBack
+_NAMED_BY_NONE = (
+    acts.Tend | water.Fill | acts.Incident | water.WaterTest | cleaning.Wash | cleaning.Dip | goods.ItemsBack
+)
 """Acts of which the record names nothing new, so that it may be typed when all others are."""
 
 
@@ -24,7 +26,8 @@ _NAMED_BY_NONE = acts.Tend | acts.Fill | acts.Incident | acts.WaterTest | cleani
 class Style:
     """How an act is written: with which time, with what is usual left out, typed only at the end.
 
-    `typo`: at first with a wrong `day`, or without the `things` that it touched; `again`: struck out and typed anew.
+    `typo`: at first on a wrong `day`, without some `things` that it touched, or with a `result` that is too good;
+    `again`: that is struck out and the entry typed anew.
     """
 
     how: str = "minute"
@@ -156,7 +159,7 @@ def _no_spans() -> bool:
 def _style(random: Random, act: Act, in_order: bool) -> Style:
     how = random.choices(("minute", "half", "date"), (8, 1, 1))[0]
     late = not in_order and isinstance(act, _NAMED_BY_NONE) and random.random() < 0.15
-    typo = "" if in_order or random.random() < 0.85 else random.choice(("day", "things"))
-    if isinstance(act, cleaning.Wash | cleaning.Dip) and left_out("washing typed on a wrong day"):
+    typo = "" if in_order or random.random() < 0.85 else random.choice(("day", "things", "result"))
+    if typo == "day" and isinstance(act, cleaning.Wash | cleaning.Dip) and left_out("washing typed on a wrong day"):
         typo = ""
     return Style(how, random.random() < 0.5, late, typo, random.random() < 0.3)

@@ -5,7 +5,7 @@ from typing import Any
 
 from tests.physics import goods
 from tests.physics.acts import Act
-from tests.physics.words import Entry, listed
+from tests.physics.words import Entry, tools
 
 GRAMS = 300
 """What a unit of a lot weighs."""
@@ -24,11 +24,12 @@ def _taken(of: tuple[goods.Taken, ...]) -> list[Entry]:
 
 
 def _pack(act: goods.Pack, silent: bool) -> Entry:
+    quiet = silent and act.bench == "BE-1"
     return {
         "kind": "packing",
         "lot": act.lot,
         "from": _taken(act.of),
-        "equipment": listed(act.bench, act.crate, act.tub) or "none",
+        **tools(["" if quiet else act.bench, act.crate, act.tub], quiet),
         "packaging": act.bags,
         "water": act.water or "none",
         "solution": act.mix,

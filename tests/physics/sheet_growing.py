@@ -5,7 +5,7 @@ from typing import Any
 
 from tests.physics import acts
 from tests.physics.acts import Act
-from tests.physics.words import Entry, listed
+from tests.physics.words import Entry, listed, tools
 
 
 def _soak(act: acts.Soak, silent: bool) -> Entry:
@@ -54,6 +54,17 @@ def _cover(act: acts.Cover, silent: bool) -> Entry:
     }
 
 
+def _give_up(act: acts.GiveUp, silent: bool) -> Entry:
+    return {
+        "kind": "growing-check",
+        "batches": [act.batch],
+        "water": "none",
+        "equipment": "none",
+        "trays_lost": "1",
+        "action": f"{act.on} emptied",
+    }
+
+
 def _harvest(act: acts.Harvest, silent: bool) -> Entry:
     rows = []
     for one in act.of:
@@ -62,13 +73,17 @@ def _harvest(act: acts.Harvest, silent: bool) -> Entry:
             row |= {"trays": ", ".join(one.on)} if one.on else {}
             row |= {"finished": "no"} if act.said else {"trays": "1"}
         rows.append(row)
+    quiet = silent and act.knife == "KN-1" and act.bench in ("", "BE-1")
+    equipment = tools([act.crate] if quiet else [act.knife, act.bench, act.crate], quiet)
+    if not act.knife_named:
+        equipment = tools([act.bench, act.crate], True)
     return {
         "kind": "harvest",
         "lot": act.lot,
         "from": rows,
         "amount": "900 g",
         "cut": "with roots" if act.rooted else "above the medium",
-        "equipment": listed(act.knife, act.bench, act.crate),
+        **equipment,
     }
 
 
@@ -82,5 +97,6 @@ WRITE: Mapping[type[Act], Callable[[Any, bool], Entry]] = {
     acts.Sow: _sow,
     acts.Tend: _tend,
     acts.Cover: _cover,
+    acts.GiveUp: _give_up,
     acts.Harvest: _harvest,
 }

@@ -11,6 +11,8 @@ from tests.physics.words import Entry, at
 
 DAY = 24 * 60
 """Minutes."""
+GOOD = {"reading": "100 ppm", "contact": "120 s", "e_coli": "not detected in 100 mL"}
+"""What lets an entry pass."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +51,16 @@ def slips_of(farm: Farm, done: list[Act]) -> list[Slip]:
 
 
 def _typed(act: Act, entry: Entry, wrong: str) -> Entry:
-    """An entry as it is typed at first: a day late, or without some of what it touched."""
+    """An entry as it is typed at first: a day late, without some of what it touched, or with a result too good."""
     if wrong == "day":
         return entry | {"at": at(act.minute + DAY)}
-    touched = next((name for name in ("equipment", "lent") if isinstance(entry.get(name), list)), "")
-    if wrong == "things" and touched:
+    if wrong == "result":
+        return entry | {name: good for name, good in GOOD.items() if name in entry}
+    if wrong == "things":
+        touched = next((name for name in ("equipment", "lent") if isinstance(entry.get(name), list)), "")
+        items = entry.get("items", [])
+        if len(items) > 1 and all(isinstance(code, str) for code in items):
+            return entry | {"items": items[1:]}
         return {name: value for name, value in entry.items() if name != touched}
     return entry
 

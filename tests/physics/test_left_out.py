@@ -5,13 +5,14 @@ lists.py may go: then the random farms draw the act, and this holds that the thi
 """
 
 import pytest
-from tests.physics.acts import Cover, Cutting, Harvest, Incident, Mix, Soak, Sow, Tend
+from tests.physics.acts import Cover, Cutting, GiveUp, Harvest, Incident, Soak, Sow, Tend
 from tests.physics.cleaning import Dip, Wash
 from tests.physics.drawing.ways import WAYS
 from tests.physics.farm import Farm, Style, live
 from tests.physics.goods import Deliver, ItemsBack, Pack, Return, Taken
 from tests.physics.lists import FOUND, NOT_YET, left_out
 from tests.physics.trial import tried
+from tests.physics.water import Mix
 
 DAY = 24 * 60
 SOWN = Sow(minute=400, batch="T-1", seed="S-1", on=("M-1",))
@@ -39,6 +40,15 @@ CASES = {
         WET,
         Cover(minute=600, batch="T-1", item="TR-2", out_of="TR-1"),
         Sow(minute=700, batch="T-2", seed="S-2", on=("TR-1",)),
+    ),
+    # The well wets T-1 on M-1 and M-3. What stands on M-3 is given up, and T-2 is sown on that.
+    "tray given up": (
+        "WELL",
+        "T-2",
+        Sow(minute=400, batch="T-1", seed="S-1", on=("M-1", "M-3")),
+        WET,
+        GiveUp(minute=600, batch="T-1", on="M-3"),
+        Sow(minute=700, batch="T-2", seed="S-2", on=("M-3",)),
     ),
     # T-1 and T-2 grow on M-1. The well wets T-1, and T-2 is cut first.
     "two crops on one mat": (
@@ -174,6 +184,13 @@ CASES = {
         CUT,
         Pack(minute=2 * DAY, lot="P-1", of=(Taken(lot="H-1"),), bags="BAGS-1"),
         Harvest(minute=3 * DAY, lot="H-2", of=(Cutting(batch="T-2"),), knife="KN-2", crate="CR-1"),
+    ),
+    # The dirty KN-1 is usual in the hall, as BE-1 is. T-1 is cut with it on BE-1, and only that is written.
+    "knife not named beside a bench": (
+        "KN-1",
+        "H-1",
+        SOWN,
+        Harvest(minute=600, lot="H-1", of=(Cutting(batch="T-1"),), knife="KN-1", bench="BE-1", knife_named=False),
     ),
     # The dirty KN-1 was in SOL-1, too weak, which is spilt on M-1; T-1 is sown on that.
     "mix spilt": (

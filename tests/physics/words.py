@@ -26,3 +26,11 @@ def at(minute: int, how: str = "minute", days: int = 0) -> str:
 def listed(*codes: str) -> list[str]:
     """Return the codes of what there is."""
     return [code for code in codes if code]
+
+
+def tools(codes: list[str], silent: bool) -> Entry:
+    """Return the equipment of an act in the hall; what is usual there is left out, where it is written silently."""
+    named = [code for code in codes if code]
+    if silent:
+        return {"place": "HALL", "equipment": named}
+    return {"equipment": named or "none"}

@@ -3,6 +3,7 @@
 from tests.physics import acts
 from tests.physics.acts import Act
 from tests.physics.drawing.draw import Draw
+from tests.physics.model import need
 
 
 def soak(draw: Draw, minute: int, named: bool = True) -> list[Act]:
@@ -117,3 +118,17 @@ def harvest(draw: Draw, minute: int, said: bool = True, on_top: bool = False) ->
             on_top=on_top,
         )
     ]
+
+
+def harvest_with_usual_knife(draw: Draw, minute: int) -> list[Act]:
+    """Cut with the usual knife, of which only the bench is written."""
+    need(draw.world.here("KN-1"))
+    of = (_cutting(draw, draw.one(draw.lots("batch")), 0.6),)
+    bench, lot = draw.one(draw.at_work("BE")), draw.code("H")
+    return [acts.Harvest(minute=minute, lot=lot, of=of, knife="KN-1", bench=bench, knife_named=False)]
+
+
+def give_up(draw: Draw, minute: int) -> list[Act]:
+    """Give up a tray of a batch."""
+    batch = draw.one([batch for batch in draw.lots("batch") if len(draw.on(batch)) > 1])
+    return [acts.GiveUp(minute=minute, batch=batch, on=draw.on(batch)[0])]

@@ -6,6 +6,7 @@ from tests.physics.acts import Act
 from tests.physics.drawing import cleaning, goods, growing
 from tests.physics.drawing.draw import Draw
 from tests.physics.lists import left_out
+from tests.physics.model import Impossible
 
 TRIES = 60
 """How often an act is looked for that can be done."""
@@ -19,9 +20,11 @@ WAYS: dict[str, tuple[int, Callable[[Draw, int], list[Act]]]] = {
     "cover put on, or tray under": (3, growing.cover),
     "cover moved on": (3, growing.cover_moved_on),
     "tray left": (3, growing.tray_left),
+    "tray given up": (3, growing.give_up),
     "harvest": (10, growing.harvest),
     "part not said": (3, lambda draw, at: growing.harvest(draw, at, said=False)),
     "filled on top": (3, lambda draw, at: growing.harvest(draw, at, on_top=True)),
+    "knife not named beside a bench": (3, growing.harvest_with_usual_knife),
     "packing": (9, goods.pack),
     "tipped out": (3, lambda draw, at: goods.pack(draw, at, tipped=True)),
     "delivery": (7, goods.deliver),
@@ -61,7 +64,7 @@ def next_of(draw: Draw, minute: int, skip: Collection[str] = ()) -> tuple[str, l
             continue
         try:
             found = WAYS[name][1](draw, minute)
-        except IndexError:
+        except (IndexError, Impossible):
             continue
         if draw.do(found):
             return name, found
