@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from random import Random
 
-from tests.physics import acts, cleaning, goods, water
+from tests.physics import acts, cleaning, goods, waters
 from tests.physics.acts import Act
 from tests.physics.drawing.draw import Draw
 from tests.physics.drawing.growing import again
@@ -17,7 +17,7 @@ DAY = 24 * 60
 FEWEST, MOST = 12, 45
 """Acts on a farm."""
 _NAMED_BY_NONE = (
-    acts.Tend | water.Fill | acts.Incident | water.WaterTest | cleaning.Wash | cleaning.Dip | goods.ItemsBack
+    acts.Tend | acts.Incident | cleaning.Wash | cleaning.Dip | goods.ItemsBack | waters.Fill | waters.WaterTest
 )
 """Acts of which the record names nothing new, so that it may be typed when all others are."""
 

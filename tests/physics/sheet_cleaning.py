@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from tests.physics import acts, cleaning, water
+from tests.physics import acts, cleaning, waters
 from tests.physics.acts import Act
 from tests.physics.words import Entry, listed
 
@@ -48,7 +48,7 @@ def _lost(act: cleaning.Lost, silent: bool) -> Entry:
     return {"kind": "equipment-change", "items": [act.item], "what": "found" if act.found else "lost"}
 
 
-def _mix(act: water.Mix, silent: bool) -> Entry:
+def _mix(act: waters.Mix, silent: bool) -> Entry:
     # A mix has no field for what it was stirred in; this is what one would be called.
     return {
         "kind": "solution",
@@ -61,7 +61,7 @@ def _mix(act: water.Mix, silent: bool) -> Entry:
     }
 
 
-def _fill(act: water.Fill, silent: bool) -> Entry:
+def _fill(act: waters.Fill, silent: bool) -> Entry:
     place = "" if act.named else "ROOM"
     return {
         "kind": "tank-fill",
@@ -72,7 +72,7 @@ def _fill(act: water.Fill, silent: bool) -> Entry:
     }
 
 
-def _test(act: water.WaterTest, silent: bool) -> Entry:
+def _test(act: waters.WaterTest, silent: bool) -> Entry:
     found = "not detected in 100 mL" if act.passes else "14 MPN/100 mL"
     return {"kind": "water-test", "source": act.source, "e_coli": found}
 
@@ -88,9 +88,9 @@ def _incident(act: acts.Incident, silent: bool) -> Entry:
 
 
 WRITE: Mapping[type[Act], Callable[[Any, bool], Entry]] = {
-    water.Mix: _mix,
-    water.Fill: _fill,
-    water.WaterTest: _test,
+    waters.Mix: _mix,
+    waters.Fill: _fill,
+    waters.WaterTest: _test,
     acts.Incident: _incident,
     cleaning.Wash: _wash,
     cleaning.Dip: _dip,

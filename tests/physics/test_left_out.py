@@ -12,7 +12,7 @@ from tests.physics.farm import Farm, Style, live
 from tests.physics.goods import Deliver, ItemsBack, Pack, Return, Taken
 from tests.physics.lists import FOUND, NOT_YET, left_out
 from tests.physics.trial import tried
-from tests.physics.water import Mix
+from tests.physics.waters import Mix
 
 DAY = 24 * 60
 SOWN = Sow(minute=400, batch="T-1", seed="S-1", on=("M-1",))

@@ -5,7 +5,7 @@ from tests.physics.acts import Cover, Cutting, Harvest, Incident, Sow, Tend
 from tests.physics.cleaning import Dip, Lost, Retag, Wash
 from tests.physics.farm import Farm, live
 from tests.physics.goods import Deliver, Dispose, ItemsBack, Pack, Return, Taken
-from tests.physics.water import Mix, WaterTest
+from tests.physics.waters import Mix, WaterTest
 
 SOWN = Sow(minute=10, batch="T-1", seed="S-1", on=("M-1", "DM-1"))
 WET = Tend(minute=20, batches=("T-1",), water="WELL")

@@ -1,6 +1,6 @@
 """What may be done next with things, tanks, mixes and water, and what may go wrong."""
 
-from tests.physics import acts, cleaning, water
+from tests.physics import acts, cleaning, waters
 from tests.physics.acts import Act
 from tests.physics.drawing.draw import Draw
 from tests.physics.drawing.growing import soak
@@ -63,7 +63,7 @@ def mix(draw: Draw, minute: int, named: bool = True, bucket: str = "") -> list[A
     mixes = draw.lots("mix")
     of = draw.one(mixes) if mixes and draw.chance(0.15) else "BL-1"
     water = draw.one(("WELL", "MAINS")) if named else "MAINS"
-    return [water.Mix(minute=minute, lot=draw.code("SOL"), water=water, of=of, bucket=bucket, named=named)]
+    return [waters.Mix(minute=minute, lot=draw.code("SOL"), water=water, of=of, bucket=bucket, named=named)]
 
 
 def fill(draw: Draw, minute: int, named: bool = True) -> list[Act]:
@@ -71,7 +71,7 @@ def fill(draw: Draw, minute: int, named: bool = True) -> list[Act]:
     mixes = draw.lots("mix") if named else []
     mix = draw.one(mixes) if mixes and draw.chance(0.2) else ""
     water = "" if mix else draw.one(("WELL", "MAINS")) if named else "MAINS"
-    return [water.Fill(minute=minute, tank="TANK-1", water=water, mix=mix, named=named)]
+    return [waters.Fill(minute=minute, tank="TANK-1", water=water, mix=mix, named=named)]
 
 
 def not_named(draw: Draw, minute: int) -> list[Act]:
@@ -97,7 +97,7 @@ def lost(draw: Draw, minute: int) -> list[Act]:
 
 def test(draw: Draw, minute: int) -> list[Act]:
     """Take a sample of water."""
-    return [water.WaterTest(minute=minute, source=draw.one(("WELL", "MAINS")), passes=draw.chance(0.7))]
+    return [waters.WaterTest(minute=minute, source=draw.one(("WELL", "MAINS")), passes=draw.chance(0.7))]
 
 
 def incident(draw: Draw, minute: int, whole: bool = True) -> list[Act]:
