@@ -99,9 +99,10 @@ def _ill(lived: Lived, cause: Cause) -> set[str]:
 def _in_place(lived: Lived, reached: set[str]) -> set[str]:
     """The items that need not be reached themselves.
 
-    On some a lot that is reached, or the cause itself, stands in the end: whoever goes there finds them. Others have
-    another tag by now, and are looked for under that.
+    On some a lot that is reached, or the cause itself, stands in the end: whoever goes there finds them. Some were laid
+    aside when a lot was taken off them: their next use is to be reached. Others have another tag by now, and are looked
+    for under that.
     """
     world = lived.world
     found = {other for code in reached for other in world.together.get(code, ()) if not world.things[other].left}
-    return found | {code for code, thing in world.things.items() if thing.gone}
+    return found | {code for code, thing in world.things.items() if thing.gone or thing.laid_aside}

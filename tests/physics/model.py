@@ -40,7 +40,7 @@ def need(possible: object) -> None:
 class Thing:
     """A thing on the farm. `left`: units of a lot. `work`: what an item is used as, by a mark. `gone`: it was cut up.
 
-    `washed`: since it touched anything last; `once_washed`: at any time.
+    `washed`: since it touched anything last; `once_washed`: at any time. `laid_aside`: unused since a lot left it.
     """
 
     code: str
@@ -52,6 +52,7 @@ class Thing:
     lost: bool = False
     washed: bool = False
     once_washed: bool = False
+    laid_aside: bool = False
 
 
 @dataclass
@@ -105,7 +106,7 @@ class World:
         carried = set[str]().union(*(self.germs[code] for code in givers))
         for code in takers:
             self.germs[code] |= carried
-            self.things[code].washed = False
+            self.things[code].washed = self.things[code].laid_aside = False
 
     def touch(self, *codes: str) -> None:
         """Let things touch: each then has the germs of all."""
@@ -117,7 +118,7 @@ class World:
         for code in on:
             self.together[lot].add(code)
             self.together[code].add(lot)
-            self.things[code].washed = False
+            self.things[code].washed = self.things[code].laid_aside = False
 
     def take_off(self, lot: str, *from_: str) -> None:
         """Take a lot off things, with what they had on them by then; off all that it stands on, if none is named."""
@@ -125,6 +126,7 @@ class World:
         for code in from_ or tuple(self.together[lot]):
             self.together[lot].discard(code)
             self.together[code].discard(lot)
+            self.things[code].laid_aside = True
 
     def kill(self, *codes: str) -> None:
         """Let all germs on things die."""

@@ -17,7 +17,7 @@ class Mix(Act):
     named: bool = True
 
     def happen(self, world: World) -> None:
-        need(world.alive(self.of) and world.here(self.bucket))
+        need(world.alive(self.of) and world.idle(self.bucket))
         world.make(self.lot, "mix", PLENTY)
         world.give(some(self.of, self.water), [self.lot])
         world.touch(self.lot, self.bucket)
