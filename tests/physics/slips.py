@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from tests.physics import acts, goods
+from tests.physics import acts, cleaning, goods
 from tests.physics.acts import Act
 from tests.physics.farm import Farm, Style
 from tests.physics.sheet import written
@@ -43,6 +43,7 @@ def slips_of(farm: Farm, done: list[Act]) -> list[Slip]:
         entries = written(act, style.how, style.silent)
         # A row that names what a batch stands on is refused before it is said that it does.
         needed = isinstance(act, acts.Sow | acts.Cover) and act.batch in by_code
+        needed = needed or (isinstance(act, cleaning.Retag) and bool(by_code))
         wrong = "" if needed or (style.typo == "day" and _names_by_code(act)) else style.typo
         typed = [_typed(act, entry, wrong) for entry in entries[:1]] + entries[1:]
         slips = [Slip(*both, again=style.again and both[0] != both[1]) for both in zip(entries, typed, strict=True)]
