@@ -14,6 +14,8 @@ NOT_FOLLOWED = (
     "a cover that is put over two batches in one entry, and lies on both from then on",
     "what happens to lent crates and trays while they are with a customer",
     "a cover or tray that was taken off a growing batch and laid aside, with no word",
+    "what a bath that is strong enough still carries, onto what comes out of it clean",
+    "germs through a closed package, from the crate that it stands in or into it",
     "whatever else nobody wrote",
 )
 """Ways that germs can go and that a record book accepts not to follow: no field holds them, or nobody wrote them."""
