@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 from tests.physics import lists
 from tests.physics.book import started
-from tests.physics.trial import Total, try_many
+from tests.physics.probe import Total, try_many
 
 
 def main(arguments: list[str]) -> None:

@@ -5,7 +5,7 @@ import os
 from tests.physics import sheet
 from tests.physics.acts import Cutting, Harvest, Sow
 from tests.physics.farm import Farm
-from tests.physics.trial import tried, try_many
+from tests.physics.probe import tried, try_many
 
 FARMS = int(os.environ.get("LOTWALK_FARMS", "40"))
 """As many farms are tried, or as many as LOTWALK_FARMS says."""

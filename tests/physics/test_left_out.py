@@ -11,7 +11,7 @@ from tests.physics.drawing.ways import WAYS
 from tests.physics.farm import Farm, Style, live
 from tests.physics.goods import Deliver, ItemsBack, Pack, Return, Taken
 from tests.physics.lists import FOUND, NOT_YET, left_out
-from tests.physics.trial import tried
+from tests.physics.probe import tried
 from tests.physics.waters import Mix
 
 DAY = 24 * 60
