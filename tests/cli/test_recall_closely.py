@@ -8,6 +8,8 @@ from itertools import pairwise
 
 import pytest
 
+from lotwalk.ledger import sound
+
 
 def _recall(lotwalk, *options):
     return lotwalk("recall", "Q-1", *options, "--format", "json").json
@@ -173,6 +175,17 @@ def test_the_answer_says_what_to_hold_whom_to_call_and_what_to_say(lotwalk, ledg
     told = " ".join(lotwalk("recall", "Q-1").out.split())
     assert "50 g, counted since E" in told
     assert "NOT reached E" in told
+
+
+def test_an_end_of_a_larger_book_that_does_not_fit_is_said_beside_the_answer(lotwalk, ledger, monkeypatch):
+    """Where the log is too long to be derived again for an answer, its newest entry is looked at all the same."""
+    monkeypatch.setattr(sound, "SMALL", 0)
+    with sqlite3.connect(ledger) as connection:
+        connection.execute("UPDATE entry SET root = zeroblob(32) WHERE seq = (SELECT max(seq) FROM entry)")
+    connection.close()
+    done = lotwalk("recall", "Q-1", "--format", "json")
+    assert done.json["log_fits"] is False
+    assert "is not what was hashed when it was recorded" in done.err
 
 
 def test_from_a_book_whose_end_was_edited_nothing_is_told(lotwalk, ledger):

@@ -1,5 +1,6 @@
 """What is done on the farm while crops grow, and what it does to germs. Each act says all that whoever did it knows."""
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 from tests.physics.model import World, need
@@ -8,14 +9,14 @@ Codes = tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Act:
+class Act(ABC):
     """Something that is done. `minute`: since midnight before the first day."""
 
     minute: int
 
+    @abstractmethod
     def happen(self, world: World) -> None:
         """Do it, or raise Impossible."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,8 +8,6 @@ from sqlalchemy import Connection, Engine
 from lotwalk.errors import Damaged, DatabaseRefused
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.versions import size
-from lotwalk.ledger.stored_entry import Wrong
-from lotwalk.ledger.verify_rest import check_thing
 from lotwalk.store import engine as store
 from lotwalk.store.damage import READ, damage, damage_of
 from lotwalk.store.nodes import parts_of
@@ -36,7 +34,9 @@ def check_walked(connection: Connection, kinds: Kinds, things: Collection[int], 
     against the files of their kinds, and in a small book every entry, use and thing against what was hashed.
     """
     # Read only for a walk, so that an entry at the sink does not wait for it.
+    from lotwalk.ledger.stored_entry import Wrong
     from lotwalk.ledger.verify import check_entries
+    from lotwalk.ledger.verify_rest import check_thing
 
     entries = size(connection)
     whole = connection.dialect.name == "sqlite" and entries <= MIDDLING
