@@ -103,7 +103,7 @@ disposal.items[0].trays
 sample.lab to
 contact.items touched
 contact.lots handled
-contact.water drew
+contact.water drew touched
 contact.people about
 hold.lots about
 hold.instead_of about

@@ -337,6 +337,7 @@ def test_no_judge_makes_an_entry_of_more_than_a_day_clear(lite):
     class Kind:
         number = 1
         largest_file = None
+        keeps = 14 * 86_400
 
         def judge(self, name, entry, codes, evidence):
             return Verdict(tuple(codes), (), (), ())

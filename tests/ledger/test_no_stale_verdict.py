@@ -178,6 +178,7 @@ def test_an_outdated_verdict_would_be_seen(lite):
 
         number = 1
         largest_file = None
+        keeps = 14 * 86_400
 
         def judge(self, name, entry, codes, evidence):
             return receipt.verdict

@@ -58,6 +58,7 @@ class Learned:
         self.least = least
         self.asks = asks
         self.largest_file = judge.largest_file
+        self.keeps = judge.keeps
 
     def judge(self, name, entry, codes, evidence):
         verdict = self.today.judge(name, entry, codes, evidence)

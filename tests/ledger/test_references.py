@@ -149,7 +149,7 @@ properties:
         ("took", {"S-1"}),
         ("tended", {"S-1"}),
         ("handled", {"S-1"}),
-        ("touched", {"M-01"}),
+        ("touched", {"M-01", "WELL"}),
         ("drew", {"WELL"}),
         ("cleared", {"M-01", "WELL"}),
         ("about", {"S-1", "M-01", "WELL", "TO"}),

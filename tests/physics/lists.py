@@ -10,7 +10,7 @@ NOT_FOLLOWED = (
     "air, dust, insects and pests that nobody wrote down as an incident",
     "a dirty scoop, or seed swept up, in the sack of a bought seed lot that the next sowing is taken from",
     "the rest of a box of bags that was handled with a dirty lot",
-    "water that runs back out of a tank or hose into its source, unless an incident names it",
+    "water that runs back out of a tank or hose into its source, unless an incident names both",
     "a cover that is put over two batches in one entry, and lies on both from then on",
     "what happens to lent crates and trays while they are with a customer",
     "a cover or tray that was taken off a growing batch and laid aside, with no word",
@@ -22,8 +22,6 @@ NOT_FOLLOWED = (
 
 NOT_YET: dict[str, str] = {
     "filled on top": "a crate is filled while another lot still lies in it",
-    "incident at a rack": "an incident names a rack and no lots: it reached the batches that stood there",
-    "incident into water": "an incident gets into a water source",
     "tipped out": "a lot is tipped out on a bench, a part of it is packed and the rest is put back",
     "part not said": "fewer trays are cut than stand, and nobody writes that the batch is not finished",
     "sold again": "what came back is held and sold again under its own code",
@@ -40,8 +38,6 @@ FOUND: dict[str, str] = {
     " to the minute, so the old washing counts: the dip passes, and what was on it does not get into the bath",
     "hot water in a tub not named": "things go through hot water that is not hot enough, or unwashed; where no tub is"
     " named the usual one is not taken as touched, and nothing counts as silent",
-    "washing typed on a wrong day": "a washing is typed on a day on which a lot lay in the thing, which seems emptied"
-    " so, and is put right; what took the lot later on is not filed anew",
     "knife not named beside a bench": "where a knife and a bench are usual and only the bench is named, no knife is"
     " taken as used",
     "mix spilt": "a mix in which dirty things were is spilt: what they left in it gets onto what the incident names",

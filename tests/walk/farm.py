@@ -44,6 +44,7 @@ class StatedJudge:
 
     number = 1
     largest_file: int | None = None
+    keeps = 14 * 86_400
 
     def judge(self, name: str, entry: Any, codes: Sequence[str], evidence: Any) -> Verdict:
         good = str(entry.values.get("good", "")).split()

@@ -299,7 +299,7 @@ def _times(rules: RuleSet) -> dict[str, int]:
     they did counts.
     """
     from lotwalk.recall.kept_away import AROUND
-    from lotwalk.recall.recall import SHELF_LIFE
+    from lotwalk.values.times import SHELF_LIFE
 
     def seconds(limit: str, usual: int) -> int:
         told = rules.amount(limit)

@@ -21,6 +21,7 @@ from lotwalk.judge.water import judge_water
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence
 from lotwalk.ledger.verdict import Verdict
+from lotwalk.values.times import SHELF_LIFE
 
 __all__ = ["Judge", "RuleSet"]
 
@@ -66,6 +67,12 @@ class Judge:
         """Return how many bytes an attached file may have, or None where the rule set says nothing."""
         limit = self.rules.limits.get("papers.largest_file")
         return int(limit.value * MEGABYTE) if limit and isinstance(limit.value, Decimal) else None
+
+    @property
+    def keeps(self) -> int:
+        """Return how many seconds things keep of which nothing else is known."""
+        told = self.rules.amount("recall.shelf_life")
+        return int(told.value) if told else SHELF_LIFE
 
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of an entry.

@@ -291,6 +291,12 @@ def read_with(schema: Schema, site: Site) -> With | None:
     return With(role, site.thing_kinds(key, value["thing"]), only)
 
 
+def read_there(schema: Schema, site: Site) -> tuple[str, ...]:
+    """Return the fields in `x-there`, of which the first that names something tells what the lots stood on."""
+    key = "x-there"
+    return tuple(site.field(key, name) for name in site.listed(key, schema[key])) if key in schema else ()
+
+
 def read_usual(schema: Schema, site: Site) -> tuple[str | None, tuple[str, ...]]:
     """Return the field of the place in `x-usual`, and the kinds of thing that it fills silence with (none: all)."""
     key = "x-usual"

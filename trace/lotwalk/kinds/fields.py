@@ -171,6 +171,7 @@ class Builder:
             usual_things=usual_things,
             follows=notes.read_follows(schema, site),
             stands=notes.read_with(schema, site),
+            there=notes.read_there(schema, site),
             instead=notes.read_instead(schema, site),
             facts=notes.read_facts(schema, site),
             called=notes.read_called(schema, site),

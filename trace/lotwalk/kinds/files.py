@@ -44,7 +44,7 @@ ANNOTATIONS = frozenset(
     {
         "x-amount", "x-asked", "x-called", "x-dimension", "x-follows", "x-instead", "x-least", "x-limit", "x-lines",
         "x-log", "x-makes", "x-most", "x-notice", "x-order", "x-range", "x-read-out", "x-role", "x-settings",
-        "x-shared", "x-short", "x-tells", "x-thing", "x-usual", "x-verdict", "x-with",
+        "x-shared", "x-short", "x-tells", "x-thing", "x-there", "x-usual", "x-verdict", "x-with",
     }
 )  # fmt: skip
 """The annotations that a kind file may use; schemas/README.md says what they mean."""

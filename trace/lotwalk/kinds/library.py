@@ -3,7 +3,7 @@
 import difflib
 import hashlib
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
@@ -21,7 +21,7 @@ _CLASSES = ("lot", "item", "water-source", "place", "person", "partner", "paper"
 _NAME = re.compile(r"[a-z][a-z0-9-]*")
 _THING_KEYS = {
     "title", "plural", "class", "bought", "farm-wide", "counted", "not-washed-off", "travels-with",
-    "not-carried-by-people", "bath", "vessel",
+    "not-carried-by-people", "bath", "vessel", "keeps",
 }  # fmt: skip
 
 
@@ -40,7 +40,7 @@ class Kinds:
         self._read: dict[str, Kind] = {}
         self._telling: dict[str, tuple[str, ...]] = {}
         self._read_out: dict[str, frozenset[str]] | None = None
-        self._taking: tuple[str, ...] | None = None
+        self._having: dict[str, tuple[str, ...]] = {}
         self._shared: Schema | None = None
 
     @classmethod
@@ -91,10 +91,18 @@ class Kinds:
 
     def taking(self) -> tuple[str, ...]:
         """Return the names of the kinds of which a field takes lots off what they stand on (`x-with`)."""
-        if self._taking is None:
-            saying = [name for name in self.names if self._files[name].says("x-with")]
-            self._taking = tuple(name for name in saying if _takes(self[name].fields.values()))
-        return self._taking
+        return self._with("x-with", lambda field: field.stands is not None)
+
+    def concerning(self) -> tuple[str, ...]:
+        """Return the names of the kinds of which a field means the lots that were there (`x-there`)."""
+        return self._with("x-there", lambda field: bool(field.there))
+
+    def _with(self, word: str, holds: Callable[[Field], bool]) -> tuple[str, ...]:
+        """The kinds of which some field, or one of a row, has what a word of the kind files gives it."""
+        if word not in self._having:
+            saying = [name for name in self.names if self._files[name].says(word)]
+            self._having[word] = tuple(name for name in saying if any(map(holds, _all(self[name].fields.values()))))
+        return self._having[word]
 
     def read_out(self) -> Mapping[str, frozenset[str]]:
         """Return the names of the fields, of an entry or of a row, that a caller may read out, by the kind of record.
@@ -171,8 +179,11 @@ def _tells(fields: Iterable[Field], fact: str) -> bool:
     return any(any(one.name == fact for one in field.facts) or _tells(field.fields.values(), fact) for field in fields)
 
 
-def _takes(fields: Iterable[Field]) -> bool:
-    return any(field.stands or _takes(field.fields.values()) for field in fields)
+def _all(fields: Iterable[Field]) -> Iterable[Field]:
+    """The fields, and those of their rows."""
+    for field in fields:
+        yield field
+        yield from _all(field.fields.values())
 
 
 def _read_out(fields: Iterable[Field]) -> Iterable[str]:
@@ -204,7 +215,7 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
     if not isinstance(value, dict) or not {"title", "plural", "class"} <= set(value) <= _THING_KEYS:
         raise KindError(
             f"{path.name}: {name}: title, plural and class were expected, perhaps bought, farm-wide, counted,"
-            " not-washed-off, travels-with, not-carried-by-people, bath, vessel"
+            " not-washed-off, travels-with, not-carried-by-people, bath, vessel, keeps"
         )
     if value["class"] not in _CLASSES:
         raise KindError(f"{path.name}: {name}: class is one of {', '.join(_CLASSES)}, not {value['class']!r}")
@@ -223,6 +234,7 @@ def _thing(name: str, value: object, path: Path) -> ThingKind:
         not_carried_by_people=_types(value, "not-carried-by-people", f"{path.name}: {name}"),
         bath=value.get("bath") is True,
         vessel=value.get("vessel") is True,
+        keeps=value.get("keeps") is True,
     )
 
 

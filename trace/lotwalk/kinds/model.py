@@ -112,6 +112,7 @@ class Field:
     of a text, `many` the members of a list, `bounds` a number (None: no bound).
     `usual` is the field of the place that fills silence, with things of the kinds in `usual_things` (none: all). What a
     field that `follows` names is not judged: its roles follow from the verdict on the rest.
+    `there` are the fields whose racks and places say which lots are meant where the field names none.
     `common`: every kind has it. `read_out`: it stands on a package or a paper that travels, so a caller may read it
     out. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
@@ -131,6 +132,7 @@ class Field:
     usual_things: tuple[str, ...] = ()
     follows: bool = False
     stands: With | None = None
+    there: tuple[str, ...] = ()
     instead: Instead | None = None
     facts: tuple[Fact, ...] = ()
     called: tuple[str, ...] = ()
@@ -146,6 +148,11 @@ class Field:
     read_out: bool = False
     limits: tuple[FieldLimit, ...] = ()
     lines: int = 1
+
+    @property
+    def takes_none(self) -> bool:
+        """Whether `none` may be written, since what is not said is taken to be what is usual, or what was there."""
+        return bool(self.usual or self.there)
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +210,8 @@ class ThingKind:
     when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots. `not_washed_off` are the
     types that no washing undoes, `travels_with` those of which the cause may have come from what travelled in the same
     box, `not_carried_by_people` those that nobody brings by being ill. `bath`: things are dipped in it, one load after
-    another. `vessel`: liquids are poured into it, and stay in it until it is emptied.
+    another. `vessel`: liquids are poured into it, and stay in it until it is emptied. `keeps`: lots stand on it or are
+    kept there.
     """
 
     name: str
@@ -219,6 +227,7 @@ class ThingKind:
     not_carried_by_people: tuple[str, ...] = ()
     bath: bool = False
     vessel: bool = False
+    keeps: bool = False
 
 
 @dataclass(frozen=True, slots=True)

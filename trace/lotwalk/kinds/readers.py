@@ -37,7 +37,7 @@ def read_codes(written: Written, field: Field) -> list[str]:
     Raises NotUnderstood, also when a code stands there twice.
     """
     texts = _texts(written, field)
-    if field.usual and len(texts) == 1 and _is_none(texts[0]):
+    if field.takes_none and len(texts) == 1 and _is_none(texts[0]):
         return []
     entries = "entry" in field.things
     codes: list[str] = []
@@ -170,7 +170,7 @@ def _at(text: str, field: Field, setting: Setting) -> Value:
 
 def _code(text: str, field: Field, setting: Setting) -> Value:
     code = text.strip()
-    if field.usual and _is_none(code):
+    if field.takes_none and _is_none(code):
         return []
     if "entry" in field.things and entry_number(code) is not None:
         return code.upper()

@@ -20,7 +20,7 @@ from lotwalk.ledger.bearing.filing import REASON as BORNE
 from lotwalk.ledger.bearing.filing import borne_otherwise
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.taking import take
-from lotwalk.ledger.bearing.touching import handle
+from lotwalk.ledger.bearing.touching import handle, told_there
 from lotwalk.ledger.consequences import consequences
 from lotwalk.ledger.derive import derived, shared
 from lotwalk.ledger.evidence import BookEvidence
@@ -107,7 +107,7 @@ class Batch:
         found += [] if again else alike
         if found:
             raise Refused(sorted(found, key=lambda one: one.line))
-        bed = Bed(ground, evidence)
+        bed = Bed(ground, evidence, self.judging.keeps)
         bed.see(pendings)
         borne = borne_otherwise(pendings, bed, evidence, size + len(pendings))
         for pending in borne:
@@ -128,6 +128,8 @@ class Batch:
         for seq, told in consequences(pendings, stored[len(pendings) :], self.judging, evidence).items():
             notices[seq] = sorted([*notices[seq], *told], key=urgency)
         handle(bed, stored)
+        for pending in stored:
+            notices[pending.seq] += told_there(self.kinds, pending)
         self._store(stored, names, peaks)
         return [Receipt(f"E{pending.number}", pending.verdict, tuple(notices[pending.seq])) for pending in stored]
 

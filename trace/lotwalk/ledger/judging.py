@@ -29,6 +29,10 @@ class Judging(Protocol):
     def largest_file(self) -> int | None:
         """Return how many bytes an attached file may have, or None where the rule set says nothing."""
 
+    @property
+    def keeps(self) -> int:
+        """Return how many seconds things keep of which nothing else is known."""
+
     def judge(self, name: str, entry: Entry, codes: Sequence[str], evidence: Evidence) -> Verdict:
         """Return the verdict on each code of the entry."""
 

@@ -22,7 +22,7 @@ _CLASSES = {
     Role.MADE: ("lot",),
     Role.TENDED: ("lot",),
     Role.HANDLED: ("lot",),
-    Role.TOUCHED: ("item",),
+    Role.TOUCHED: ("item", "water-source"),
     Role.CLEARED: ("item", "water-source"),
     Role.DREW: ("water-source",),
 }

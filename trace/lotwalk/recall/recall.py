@@ -22,16 +22,13 @@ from lotwalk.recall.kept_away import AROUND, Followed
 from lotwalk.recall.model import Delivered, Recall
 from lotwalk.recall.rings import totals
 from lotwalk.store.nodes import seq_of
-from lotwalk.values.times import DAY
+from lotwalk.values.times import SHELF_LIFE
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Start, Thing
 from lotwalk.walk.walk import silence
 
 PEOPLE = "people"
 """The word for people in `through`."""
-
-SHELF_LIFE = 14 * DAY
-"""Seconds that things keep, where neither product nor rule set says. Common practice, no source."""
 
 
 @uncollected()

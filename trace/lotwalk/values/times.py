@@ -28,6 +28,8 @@ _DAY = (time(0, 0, 0), time(23, 59, 59))
 
 DAY = 86_400
 """Seconds in a day of 24 hours."""
+SHELF_LIFE = 14 * DAY
+"""Seconds that things keep, where neither product nor rule set says. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FINISHED, VACATED
 from lotwalk.ledger.bearing.ground import Ground, tells_of
+from lotwalk.ledger.bearing.kept import Kept
+from lotwalk.ledger.bearing.left import Left
 from lotwalk.ledger.bearing.model import Bearer, Moment, Said, bearers, carried, said, stored_said
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.model import Pending, ThingRow
@@ -34,8 +36,10 @@ class Bed:
     no longer, and is not read.
     """
 
-    def __init__(self, ground: Ground, evidence: BookEvidence) -> None:
+    def __init__(self, ground: Ground, evidence: BookEvidence, keeps: int) -> None:
+        # `keeps` is how many seconds things keep of which nothing else is known.
         self.ground = ground
+        self.kept = Kept(ground, Left(ground, evidence, keeps), self._stood_on)
         self.kinds = ground.kinds
         self.evidence = evidence
         self._doubted = False
@@ -65,8 +69,9 @@ class Bed:
         self._doubted = True
         self._read.clear()
 
-    def see(self, pendings: Iterable[Pending]) -> None:
+    def see(self, pendings: Sequence[Pending]) -> None:
         """Take note of what the entries of the batch say."""
+        self.kept.see(pendings)
         for pending in pendings:
             name = pending.checked.kind.name
             if name in self._making or name in self._carrying:
@@ -101,6 +106,12 @@ class Bed:
             self._note(stored_said(json.loads(record), group))
         self._texts |= bearing
 
+    def ever_in(self, item: ThingRow, since: int) -> list[ThingRow]:
+        """Return the lots that stood on or in an item at any time from a second on, or came there later."""
+        self.fetch([(item, Moment(since, EVER, 0, 0))])
+        keys = (item.id, *self.ground.predecessors(item.id))
+        return list({stand.lot.id: stand.lot for key in keys for stand in self._of(key)[2]}.values())
+
     def on(self, item: ThingRow, at: Moment, kind: str, *, takes: bool = False) -> list[ThingRow]:
         """Return the lots that stand on an item when an entry of a kind touches it; `takes`: it takes lots too."""
         found: dict[int, ThingRow] = {}
@@ -117,6 +128,10 @@ class Bed:
                 if not any(end.surely_before(at) for end in ends):
                     found[lot.id] = lot
         return list(found.values())
+
+    def _stood_on(self, item: ThingRow, at: Moment) -> list[ThingRow]:
+        self.fetch([(item, at)])
+        return self.on(item, at, "")
 
     def _note(self, entry: Said) -> None:
         names = self.ground.names

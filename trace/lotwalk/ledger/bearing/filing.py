@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.bearing.bed import Bed
-from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FINISHED
+from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FINISHED, VACATED
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST, Moment
 from lotwalk.ledger.bearing.taking import take_again
@@ -25,10 +25,12 @@ from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.older_judge import reason
 from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, using_since
+from lotwalk.ledger.read.keeping import ended_since
 from lotwalk.ledger.read.uses import uses_of_version
 from lotwalk.ledger.standing import Standing
 from lotwalk.values.roles import Role
 
+_CONTACT = (Role.TOUCHED, Role.CLEARED, None)
 REASON = "what it stands on is recorded otherwise now"
 
 
@@ -39,6 +41,10 @@ def borne_otherwise(pendings: Sequence[Pending], bed: Bed, evidence: BookEvidenc
     for thing, second in _changed(pendings, bed):
         since[thing] = min(second, since.get(thing, EVER))
     seqs = using_since(evidence.connection, sorted(since.items())) if since else set()
+    if concerning := bed.kinds.concerning():
+        starts = [change.start for change in _changes(pendings, evidence.connection)]
+        places = any(use.thing.cls == "place" and use.role is Role.NAMES for one in pendings for use in one.uses)
+        seqs |= ended_since(evidence.connection, concerning, -EVER if places else min(starts))
     seqs -= set(bed.ground.amended)
     if seqs:
         bed.doubt_breaks()
@@ -50,9 +56,13 @@ def of_older_judge(connection: Connection, kinds: Kinds, judging: Judging, now: 
     if they were recorded by today's program. `now` is in epoch seconds."""
     names = Names(connection, kinds)
     evidence = BookEvidence(connection, kinds, names, now)
-    bed = Bed(Ground(connection, kinds, names, Standing(connection, names, kinds), frozenset()), evidence)
+    ground = Ground(connection, kinds, names, Standing(connection, names, kinds), frozenset())
+    bed = Bed(ground, evidence, judging.keeps)
     bed.doubt_breaks()
-    seqs = {*of_kinds_in_force(connection, kinds.taking()), *touching(connection, bed.bearing_kinds)}
+    seqs = {
+        *of_kinds_in_force(connection, {*kinds.taking(), *kinds.concerning()}),
+        *touching(connection, bed.bearing_kinds),
+    }
     found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number))
     for pending in found:
         evidence.add(pending)
@@ -114,7 +124,8 @@ def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]
     """The things through which a batch changes what stored entries touch or handle, each with the second since when."""
     ground, kinds, new = bed.ground, bed.kinds, bed.ground.names.new
     making = {*kinds.telling(BEARS), *kinds.telling(CONTAINS)}
-    carrying, becoming, finishing = (set(kinds.telling(fact)) for fact in (CARRIES, BECOMES, FINISHED))
+    facts = (CARRIES, BECOMES, FINISHED, VACATED)
+    carrying, becoming, finishing, vacating = (set(kinds.telling(fact)) for fact in facts)
     amending = any(one.amendment for one in pendings)
     for kind, start, uses in _changes(pendings, ground.connection):
         items = [thing for role, thing in uses if role is Role.TOUCHED and bed.grows(thing)]
@@ -131,6 +142,10 @@ def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]
             yield from ((item.id, start) for item in items if item.id not in new)
         if kind in becoming:
             yield from ((item.id, -EVER) for item in items if item.id not in new)
+        if kind in vacating and amending:
+            held = [thing for role, thing in uses if thing.cls == "item" and role in _CONTACT and bed.may_bear(thing)]
+            for item in held:
+                yield from ((lot.id, start) for lot in bed.ever_in(item, start) if lot.id not in new)
         if kind in finishing and amending:
             for lot in lots:
                 yield from ((one.item.id, start) for one in ground.under(lot, AT_LAST))
