@@ -7,6 +7,9 @@ touches those gets onto T-1.
 import pytest
 from tests.bearing.farm import FIRST, back, forward, history, load, second, uses
 
+from lotwalk.ledger.bearing.told import came_onto
+from lotwalk.ledger.read.things import find_thing
+
 SOWN = """
 - {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 100 g, trays: 2, equipment: "M-1, M-3, DM-1", water: none}
 - {kind: growing-check, at: 2026-03-03 09:00, batches: T-1, water: WELL, equipment: none}
@@ -163,3 +166,19 @@ def test_a_washing_typed_late_takes_nothing_back(book):
     wash = "- {kind: washing, at: 2026-03-10 10:00, items: CR-1, method: brushed, tub: none}\n"
     assert len(load(book, wash, "late.yaml")) == 1
     assert uses(book, FIRST + 3, "touched") == {"touched CR-1"}
+
+
+def test_what_was_lifted_onto_a_tray_and_got_a_new_tag_is_told_as_having_stood_there(book):
+    """T-1 is lifted into TR-5 on the 3rd, which is TR-9 from the 4th on. A path through TR-9 says that T-1 stood there."""
+    load(
+        book,
+        SOWN
+        + """
+- {kind: growing-check, at: 2026-03-03 12:00, batches: T-1, equipment: TR-5, water: none, action: moved into TR-5}
+- {kind: equipment-change, at: 2026-03-04 09:00, items: TR-5, what: retagged, codes: TR-9}
+""",
+    )
+    with book.ledger.reading() as connection:
+        tray = find_thing(connection, "TR-9")
+        came = came_onto(connection, book.ledger.kinds, tray)
+    assert [(one.lot, one.by.name) for one in came] == [("T-1", f"E{FIRST + 2}")]

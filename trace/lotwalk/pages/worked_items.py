@@ -5,9 +5,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lotwalk.judge.words import listed
+from lotwalk.ledger.bearing.told import came_onto
+from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.breaks import last_break
 from lotwalk.ledger.read.things import find_thing, things_of
-from lotwalk.ledger.read.uses import used_at, uses_of, versions_using
+from lotwalk.ledger.read.uses import used_at, uses_of
 from lotwalk.pages.values import words
 from lotwalk.pages.worked import Asked, Worked
 from lotwalk.pages.worked_water import tests_of
@@ -80,13 +82,15 @@ def water_behind(asked: Asked) -> Iterable[Worked]:
 
 
 def crops(asked: Asked) -> Iterable[Worked]:
-    """Yield the crops that an item carried, with the cleaning before each, the seed, what was cut and who got it."""
+    """Yield the crops that an item carried, under this code or an earlier one, with the cleaning before each, the seed,
+    what was cut and who got it."""
     assert asked.thing is not None
-    bearing = asked.state.kinds.telling("bears")
-    for _, _, version in versions_using(asked.state.connection, [asked.thing.id], [Role.TOUCHED], bearing):
+    came: dict[int, tuple[Version, list[str]]] = {}
+    for one in came_onto(asked.state.connection, asked.state.kinds, asked.thing):
+        came.setdefault(one.by.seq, (one.by, []))[1].append(one.lot)
+    for version, batches in came.values():
         if version.start > (asked.period.end or version.start):
             continue
-        batches = version.codes(Role.MADE)
         told, missing = cleaned_before(asked, asked.thing.id, version.start, set())
         cut, customers = _onward(asked, batches)
         yield Worked(

@@ -6,17 +6,12 @@ from dataclasses import dataclass
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.kinds.roles import facts
-from lotwalk.ledger.entry import content_of
+from lotwalk.ledger.bearing.told import Came, came_onto
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.breaks import judged_of
 from lotwalk.ledger.read.things import find_thing
-from lotwalk.ledger.read.uses import makers
-from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import Doubt, Thing
-
-_BEARS = "bears"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +24,6 @@ class Attempt:
     version: Version
     cleared: bool
     believed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Stood:
-    """A lot that stood on an item, since the entry that made it."""
-
-    lot: str
-    since: Version
 
 
 def attempts(
@@ -54,24 +41,10 @@ def attempts(
     return tuple(sorted(found, key=lambda one: (one.version.start, one.version.number)))
 
 
-def stood_on(connection: Connection, kinds: Kinds, item: str, version: Version) -> tuple[Stood, ...]:
-    """Return the lots of an entry that stood on an item from their making on."""
-    lots = [use.code for use in version.uses if use.role in (Role.TOOK, Role.HANDLED, Role.TENDED)]
-    keys = {thing.id: thing.code for lot in dict.fromkeys(lots) if (thing := find_thing(connection, lot))}
-    return tuple(
-        Stood(keys[key], maker)
-        for key, maker in sorted(makers(connection, list(keys)).items(), key=lambda pair: keys[pair[0]])
-        if maker.number != version.number and _bears(connection, kinds, maker, item)
-    )
-
-
-def _bears(connection: Connection, kinds: Kinds, maker: Version, item: str) -> bool:
-    if not any(fold(use.code) == fold(item) for use in maker.uses):
-        return False
+def stood_on(connection: Connection, kinds: Kinds, item: str, version: Version) -> tuple[Came, ...]:
+    """Return the lots of an entry that had come to stand on an item before, each once, by their codes."""
     thing = find_thing(connection, item)
-    kind = (thing.kind, thing.cls) if thing else None
-    return any(
-        _BEARS in facts(mention.field, mention.scope, kind)
-        for mention in content_of(maker, kinds).mentions
-        if any(fold(code) == fold(item) for code in mention.codes)
-    )
+    lots = {use.code for use in version.uses if use.role in (Role.TOOK, Role.HANDLED, Role.TENDED)}
+    came = came_onto(connection, kinds, thing) if thing and lots else []
+    before = {one.lot: one for one in came if one.lot in lots and one.by.number != version.number}
+    return tuple(before[lot] for lot in sorted(before))

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.bearing.told import Came
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.breaks import breaks_of, judged_among
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import makers
 from lotwalk.ledger.read.versions import by_seq, in_force_of
 from lotwalk.recall.asking.asked import DELIVERY, Asked
-from lotwalk.recall.between import Attempt, Stood, attempts, stood_on
+from lotwalk.recall.between import Attempt, attempts, stood_on
 from lotwalk.recall.candidates import window_of
 from lotwalk.recall.model import Candidate, Recall
 from lotwalk.recall.suppose import Narrowing, narrowings
@@ -56,7 +57,7 @@ class Step:
     cls: str
     assumed: tuple[str, ...] = ()
     tried: tuple[Attempt, ...] | None = None
-    stood: tuple[Stood, ...] = ()
+    stood: tuple[Came, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

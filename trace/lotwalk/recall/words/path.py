@@ -73,7 +73,7 @@ class PathWords:
         if step.tried is not None:
             lines.append(self._uncut(step, step.tried, number - 1))
         for one in step.stood:
-            since = f"{at_words(one.since, self.zone)} ({one.since.name})"
+            since = f"{at_words(one.by, self.zone)} ({one.by.name})"
             lines.append(f"{one.lot} stood on {step.came} from {since} until then.")
         lines.append(f"{self._use(step)}.{self._assumed(step)}")
         if step.came in step.version.judged.failed:
