@@ -169,7 +169,7 @@ def test_a_washing_typed_late_takes_nothing_back(book):
 
 
 def test_what_was_lifted_onto_a_tray_and_got_a_new_tag_is_told_as_having_stood_there(book):
-    """T-1 is lifted into TR-5 on the 3rd, which is TR-9 from the 4th on. A path through TR-9 says that T-1 stood there."""
+    """T-1 is lifted into TR-5 on the 3rd, which is TR-9 from the 4th on. A path through TR-9 tells of T-1."""
     load(
         book,
         SOWN

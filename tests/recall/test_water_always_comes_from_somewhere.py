@@ -148,3 +148,54 @@ def test_the_usual_water_of_a_place_may_stand_in_a_tank(book):
     """,
     )
     assert "touched TANK-1 assumed" in uses(book, "E23")
+
+
+RINSED = """
+    - {kind: label, at: 2026-03-01, by: TO, code: L-2, product: Clean It, active: chlorine,
+       uses: {use: food contact, min: 100 ppm, max: 200 ppm, contact: 2 min, rinse: RINSE}}
+    - {kind: supplies-receipt, at: 2026-03-01, by: TO, lot: CLEAN, product: Clean It, type: sanitiser, label: L-2}
+    - {kind: solution, at: 2026-03-02 07:30, by: TO, lot: SOL-1, product: CLEAN, amount: 20 mL, volume: 10 L,
+       water: MAINS}
+    - {kind: sanitising, at: 2026-03-02 08:00, by: TO, items: M-01, solution: SOL-1, reading: 150 ppm, ph: 7,
+       temperature: 20 C, contact: 2 min, washed: yes, tub: none, place: PLACE}
+    - {kind: sowing, at: 2026-03-02 16:00, by: TO, batch: T-1, seed: S-1 100 g, trays: 1, water: MAINS,
+       equipment: M-01}
+"""
+
+
+def test_a_rinse_that_the_label_asks_for_takes_the_usual_water(book):
+    """M-01 is clean, and then rinsed with the WELL, which is usual at SHED: WELL -> M-01 -> T-1."""
+    receipts = load(book, RINSED.replace("PLACE", "SHED").replace("RINSE", "yes"))
+    assert receipts[3].verdict.passed == ("M-01",)
+    assert "T-1" in reached(book, "WELL").codes()
+    [well] = [one for one in reached(book, "T-1", BACK).reached if one.thing.code == "WELL"]
+    assert well.assumed
+
+
+@pytest.mark.parametrize(
+    ("said", "silent"),
+    [("place: WASH", 1), ("place: SHED, rinse_water: none", 0), ("place: SHED, rinse_water: MAINS", 0)],
+)
+def test_the_rinse_where_no_water_is_usual_and_where_something_is_written(book, said, silent):
+    load(book, RINSED.replace("place: PLACE", said).replace("RINSE", "yes"))
+    back = reached(book, "T-1", BACK)
+    assert "WELL" not in back.codes()
+    assert back.silent.get("rinse_water", 0) == silent
+
+
+def test_no_rinse_is_assumed_that_no_label_asks_for(book):
+    load(book, RINSED.replace("PLACE", "SHED").replace("RINSE", "no"))
+    back = reached(book, "T-1", BACK)
+    assert "WELL" not in back.codes()
+    assert "rinse_water" not in back.silent
+
+
+def test_a_label_that_is_put_right_takes_the_rinse_with_it(book):
+    """The label is found to ask for a rinse after all, and then not to."""
+    receipts = load(book, RINSED.replace("PLACE", "SHED").replace("RINSE", "no"))
+    label = int(receipts[0].name.removeprefix("E"))
+    use = {"use": "food contact", "min": "100 ppm", "max": "200 ppm", "contact": "2 min"}
+    book.amend(label, {"uses": [use | {"rinse": "yes"}]}, because="read again", by=["TO"])
+    assert "T-1" in reached(book, "WELL").codes()
+    book.amend(label, {"uses": [use]}, because="read once more", by=["TO"])
+    assert "T-1" not in reached(book, "WELL").codes()

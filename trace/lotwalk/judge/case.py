@@ -33,6 +33,7 @@ class Case:
         self._reasons: list[Reason] = []
         self._rests: set[int] = set()
         self._acts: list[tuple[Act, tuple[str, ...]]] = []
+        self._asks: list[str] = []
 
     def fails(self, text: str, do: "str | Act", codes: Sequence[str] = ()) -> None:
         """Fail the codes (none named: all of them), for a reason and with the act that mends it.
@@ -56,6 +57,10 @@ class Case:
         """Take note of something that fails nothing."""
         self._add(self._reason("note", text, do, codes))
 
+    def asks(self, field: str) -> None:
+        """Take note that something is asked for which this field would name, and that it names nothing."""
+        self._asks.append(field)
+
     def rests_on(self, *entries: Entry) -> None:
         """Take note that the verdict rests on these entries."""
         self._rests.update(entry.number for entry in entries if entry.number != self.entry.number)
@@ -67,7 +72,8 @@ class Case:
         named = {fold(code) for reason in breaks for code in reason.codes}
         failed = tuple(code for code in self.codes if all_fail or fold(code) in named)
         passed = tuple(code for code in self.codes if code not in failed)
-        return Verdict(passed, failed, tuple(self._reasons), tuple(sorted(self._rests)), now(self._acts))
+        rests, asks = tuple(sorted(self._rests)), tuple(dict.fromkeys(self._asks))
+        return Verdict(passed, failed, tuple(self._reasons), rests, now(self._acts), asks=asks)
 
     def _reason(self, kind: ReasonKind, text: str, do: str, codes: Sequence[str]) -> Reason:
         return Reason(() if tuple(codes) == self.codes else tuple(codes), text, do, kind)

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lotwalk.judge.acts import Act, Step
-from lotwalk.judge.case import Case, ends, named
+from lotwalk.judge.case import Case, ends
 from lotwalk.judge.conditions import check_conditions
 from lotwalk.judge.label import Need, Product, item_of, need_of, no_label, products_of, tell_own_rules
 from lotwalk.judge.life import check_expiry, check_life, check_strips
@@ -18,6 +18,7 @@ from lotwalk.values.units import Amount
 
 SANITISER = "sanitiser"
 READY = "ready to use"
+_RINSE = "rinse_water"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,10 @@ def check_contact(
 
 def check_residue(case: Case, solution: str, need: Need, codes: list[str], reading: Reading | None) -> None:
     """Take note of what may be left of a mix on items: it was too strong, or a rinse that is asked for is missing."""
-    rinsed = bool(named(case.entry, "rinse_water"))
+    # What is taken to have been used, since it is usual, shows no rinse.
+    rinsed = any(use.field == _RINSE and not use.assumed for use in case.entry.uses)
+    if need.rinse and not rinsed:
+        case.asks(_RINSE)
     if need.not_for_food:
         text = f"The label of {solution} gives no use on surfaces that food touches"
         case.residue(text, "rinse with drinking water, use another product, and ask the regulator", codes)
@@ -125,7 +129,7 @@ def check_residue(case: Case, solution: str, need: Need, codes: list[str], readi
             case.residue(f"Reading {reading[1].written} is above {limit} {most.written}", do, codes)
             return
     if need.rinse and not rinsed:
-        case.residue("The label asks for a rinse and none is recorded", "rinse, and write rinse_water", codes)
+        case.residue("The label asks for a rinse and none is recorded", f"rinse, and write {_RINSE}", codes)
 
 
 def _highest(case: Case, need: Need, *, rinsed: bool) -> Iterator[tuple[Amount, str]]:

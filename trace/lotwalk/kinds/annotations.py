@@ -297,15 +297,17 @@ def read_there(schema: Schema, site: Site) -> tuple[str, ...]:
     return tuple(site.field(key, name) for name in site.listed(key, schema[key])) if key in schema else ()
 
 
-def read_usual(schema: Schema, site: Site) -> tuple[str | None, tuple[str, ...]]:
-    """Return the field of the place in `x-usual`, and the kinds of thing that it fills silence with (none: all)."""
+def read_usual(schema: Schema, site: Site) -> tuple[str | None, tuple[str, ...], bool]:
+    """Return the field of the place in `x-usual`, the kinds of thing that it fills silence with (none: all), and
+    whether it does so only where a judge says that something is asked there."""
     key = "x-usual"
     said = schema.get(key)
     if said is None or isinstance(said, str):
-        return said, ()
-    if not isinstance(said, dict) or set(said) != {"field", "thing"} or not isinstance(said["field"], str):
-        raise site.error(key, "the name of a field of the place was expected, or a mapping with field and thing")
-    return said["field"], site.thing_kinds(key, said["thing"])
+        return said, (), False
+    said = site.mapped(key, said, ["field", "thing"], ["when"])
+    if not isinstance(said["field"], str) or said.get("when", "asked") != "asked":
+        raise site.error(key, "the name of a field of the place was expected, and perhaps when: asked")
+    return said["field"], site.thing_kinds(key, said["thing"]), "when" in said
 
 
 def read_follows(schema: Schema, site: Site) -> bool:

@@ -56,7 +56,7 @@ def check(kind: Kind, written: Mapping[str, object], setting: Setting, kinds: Ki
         values=values,
         mentions=tuple(_mentions(kind, entry, values, _texts(by))),
         files=_texts(files),
-        silent=tuple(name for name, field in kind.fields.items() if field.usual and name not in values),
+        silent=tuple(name for name, field in kind.fields.items() if field.says_silence and name not in values),
         zone=setting.zone,
         line=line,
     )

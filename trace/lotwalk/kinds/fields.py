@@ -158,7 +158,7 @@ class Builder:
         names_things = bool(things or makes)
         if (read in ("code", "codes", "trays")) != names_things:
             raise site.error("x-thing", "a field of codes says x-thing or x-makes, and no other field does")
-        usual, usual_things = notes.read_usual(schema, site)
+        usual, usual_things, usual_asked = notes.read_usual(schema, site)
         return Field(
             form="codes" if names_things else "files" if read == "files" else "text",
             read=read,
@@ -169,6 +169,7 @@ class Builder:
             dimensions=_dimensions(schema, read, site),
             usual=usual,
             usual_things=usual_things,
+            usual_asked=usual_asked,
             follows=notes.read_follows(schema, site),
             stands=notes.read_with(schema, site),
             there=notes.read_there(schema, site),

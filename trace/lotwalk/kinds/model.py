@@ -110,9 +110,10 @@ class Field:
     codes, trays or files. `called` are the fields beside a new code that say what people call it. `required`, `needs`
     (one of these groups of fields must be there) and `fields` of rows speak of one row. `length` bounds the characters
     of a text, `many` the members of a list, `bounds` a number (None: no bound).
-    `usual` is the field of the place that fills silence, with things of the kinds in `usual_things` (none: all). What a
-    field that `follows` names is not judged: its roles follow from the verdict on the rest.
-    `there` are the fields whose racks and places say which lots are meant where the field names none.
+    `usual` is the field of the place that fills silence, with things of the kinds in `usual_things` (none: all); where
+    it is `usual_asked`, only if the judge says that something is asked there. What a field that `follows` names is not
+    judged: its roles follow from the verdict on the rest. `there` are the fields whose racks and places say which lots
+    are meant where the field names none.
     `common`: every kind has it. `read_out`: it stands on a package or a paper that travels, so a caller may read it
     out. `limits` and `lines`, how many lines a form gives it, are for printed forms.
     """
@@ -130,6 +131,7 @@ class Field:
     dimensions: tuple[str, ...] = ()
     usual: str | None = None
     usual_things: tuple[str, ...] = ()
+    usual_asked: bool = False
     follows: bool = False
     stands: With | None = None
     there: tuple[str, ...] = ()
@@ -148,6 +150,11 @@ class Field:
     read_out: bool = False
     limits: tuple[FieldLimit, ...] = ()
     lines: int = 1
+
+    @property
+    def says_silence(self) -> bool:
+        """Whether naming nothing there is silence, whatever a judge says."""
+        return self.usual is not None and not self.usual_asked
 
     @property
     def takes_none(self) -> bool:

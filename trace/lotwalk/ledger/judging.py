@@ -65,6 +65,29 @@ def judge_pending(pending: Pending, judging: Judging, evidence: BookEvidence) ->
         follow = {name for name, field in pending.checked.kind.fields.items() if field.follows}
         pending.silent = tuple(name for name in pending.silent if name not in follow)
     pending.uses = settled
+    _take_asked(pending, verdict, evidence)
+
+
+def _take_asked(pending: Pending, verdict: Verdict, evidence: BookEvidence) -> None:
+    """Take what is usual at the place for what was asked for and is not named; where nothing is, count the silence."""
+    checked = pending.checked
+    place = evidence.maker(checked.place) if checked.place else None
+    for name, field in checked.kind.fields.items():
+        if not field.usual or not field.usual_asked:
+            continue
+        # Of an entry that is judged again this stands anew, since something else may be asked for by now.
+        pending.uses = [use for use in pending.uses if not (use.field == name and use.assumed)]
+        pending.silent = tuple(one for one in pending.silent if one != name)
+        if name not in verdict.asks or name in checked.values:
+            continue
+        listed = place.values.get(field.usual) if place else None
+        found = [evidence.names.find(str(code)) for code in listed] if isinstance(listed, list) else []
+        usual = [one for one in found if one and evidence.kinds.thing_matches(one.kind, field.usual_things)]
+        for thing in usual:
+            given = roles(field, checked.values, passes=None, thing=(thing.kind, thing.cls))
+            pending.uses += [UseRow(role, thing, name, assumed=True) for role in given]
+        if not usual:
+            pending.silent = (*pending.silent, name)
 
 
 def notices_on(pending: Pending, judging: Judging, evidence: BookEvidence) -> Sequence[str]:

@@ -163,7 +163,7 @@ class Resolver:
         filled: list[tuple[str, list[ThingRow]]] = []
         silent: list[str] = []
         for name, field in checked.kind.fields.items():
-            if not field.usual or checked.values.get(name) == []:
+            if not field.usual or field.usual_asked or checked.values.get(name) == []:
                 continue
             if field.follows and not self._takes_bath(checked):
                 # What follows the verdict on a load says nothing of what was not dipped.

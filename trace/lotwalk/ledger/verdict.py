@@ -52,7 +52,9 @@ class Verdict:
     """Which codes passed, which failed, why, and the numbers of the entries that the answer rests on.
 
     `now` is what to do now in one sentence, without its full stop, where several acts are needed; else it is empty.
-    `judge` is the number of the judge that said so: it rises when a judge learns to decide otherwise.
+    `judge` is the number of the judge that said so: it rises when a judge learns to decide otherwise. `asks` are the
+    fields in which something is asked for that the entry does not name, such as the water of a rinse: the ledger takes
+    what is usual there. It is no part of the text, since what was taken is.
     """
 
     passed: tuple[str, ...]
@@ -61,6 +63,7 @@ class Verdict:
     evidence: tuple[int, ...]
     now: str = ""
     judge: int = FIRST_JUDGE
+    asks: tuple[str, ...] = ()
 
     def because(self, kind: ReasonKind, code: str = "") -> list[Reason]:
         """Return the reasons of one kind; with a code, those that concern it."""
