@@ -3,25 +3,18 @@
 The random farms leave these acts out. Take a line out of NOT_YET or FOUND, and they are drawn like any other.
 """
 
-NOT_FOLLOWED = (
-    "clean mats that lie on a rack, and get wet or dirty there after they were dried on it",
-    "drips and splashes from a crop onto the rack, the bench or the batch beside it",
-    "bare hands that go from batch to batch, or from lot to lot, where no tool is named",
-    "air, dust, insects and pests that nobody wrote down as an incident",
-    "a dirty scoop, or seed swept up, in the sack of a bought seed lot that the next sowing is taken from",
-    "the rest of a box of bags that was handled with a dirty lot",
-    "water that runs back out of a tank or hose into its source, unless an incident names both",
-    "a cover that is put over two batches in one entry, and lies on both from then on",
-    "what happens to lent crates and trays while they are with a customer",
-    "a cover or tray that was taken off a growing batch and laid aside, with no word",
-    "what a bath that is strong enough still carries, onto what comes out of it clean",
-    "germs through a closed package, from the crate that it stands in or into it",
-    "whatever else nobody wrote",
-)
-"""Ways that germs can go and that a record book accepts not to follow: no field holds them, or nobody wrote them."""
+from lotwalk.recall.not_followed import not_followed
+
+NOT_FOLLOWED = tuple(one.line for one in not_followed())
+"""Ways that germs can go and that a record book accepts not to follow, as each recall says."""
+
+LEFT_OUT: dict[str, str] = {
+    "filled on top": "a crate is filled while another lot still lies in it: onto the one below",
+    "two crops on one mat": "a batch is sown on a mat on which another still grows, and is bad in itself",
+}
+"""What could be drawn and is not: of what is not followed, two acts that a random farm would do again and again."""
 
 NOT_YET: dict[str, str] = {
-    "filled on top": "a crate is filled while another lot still lies in it",
     "tipped out": "a lot is tipped out on a bench, a part of it is packed and the rest is put back",
     "part not said": "fewer trays are cut than stand, and nobody writes that the batch is not finished",
     "sold again": "what came back is held and sold again under its own code",
@@ -32,8 +25,6 @@ NOT_YET: dict[str, str] = {
 """What is to be followed and is not built yet: an act each."""
 
 FOUND: dict[str, str] = {
-    "two crops on one mat": "a batch is sown on a mat on which another still grows. What is wrong with the batch,"
-    " and not with seed or water, is followed onto the mat only when something takes or touches it later",
     "dip after a use of several days": "a thing is washed, used, and dipped unwashed. When it was used is not written"
     " to the minute, so the old washing counts: the dip passes, and what was on it does not get into the bath",
     "hot water in a tub not named": "things go through hot water that is not hot enough, or unwashed; where no tub is"
@@ -47,4 +38,4 @@ FOUND: dict[str, str] = {
 
 def left_out(act: str) -> bool:
     """Return whether an act is not drawn."""
-    return act in NOT_YET or act in FOUND
+    return act in LEFT_OUT or act in NOT_YET or act in FOUND

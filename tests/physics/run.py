@@ -16,8 +16,8 @@ def main(arguments: list[str]) -> None:
     """Print the counts, and the first farms with something wrong."""
     farms, first = int(arguments[0]), int(arguments[1]) if len(arguments) > 1 else 0
     for act in arguments[2:]:
-        lists.NOT_YET.pop(act, None)
-        lists.FOUND.pop(act, None)
+        for left_out in (lists.LEFT_OUT, lists.NOT_YET, lists.FOUND):
+            left_out.pop(act, None)
     with TemporaryDirectory() as folder:
         total = try_many(range(first, first + farms), started(Path(folder) / "template.db"), most=3)
     print("\n\n".join(total.told))
