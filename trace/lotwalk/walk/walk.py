@@ -29,6 +29,8 @@ from lotwalk.walk.model import (
 from lotwalk.walk.packed import Packed
 
 _NAMED = {"people": Role.BY, "places": Role.PLACE}
+THROUGH = tuple(_NAMED)
+"""What a walk back may be told to go through as well."""
 
 
 def walk(
