@@ -26,6 +26,7 @@ from lotwalk.ledger.model import Settings, Version
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.versions import entries
+from lotwalk.values.text import words
 from lotwalk.values.times import read_when
 from lotwalk.values.units import Units
 
@@ -84,7 +85,6 @@ class BookReader:
         `through` are as in a recall. What was reached stands in the answer's `walk.reached`, each with its link
         (`ingredient` or `contact`), its ring (1 to 5) and its spells between clean breaks.
         """
-        from lotwalk.recall.question import words
         from lotwalk.recall.traced import begin, trace
 
         kinds = self.ledger.kinds
@@ -108,7 +108,6 @@ class BookReader:
         With `onward` also every lot with some of them inside. Percentages are of what came in.
         """
         from lotwalk.balance.weighing import weigh
-        from lotwalk.recall.question import words
 
         with self.ledger.reading() as connection:
             rules = rules_in_force(connection, self.ledger.settings(connection))
@@ -128,7 +127,6 @@ class BookReader:
         asked instead of today.
         """
         from lotwalk.checks.overview import look_over
-        from lotwalk.recall.question import words
 
         with self.ledger.reading() as connection:
             records = self._records_on(connection, on)
@@ -144,7 +142,13 @@ class BookReader:
             return look_ahead(self._records_on(connection, on), days)
 
     def entries(
-        self, kind: str | None = None, *, since: str | None = None, until: str | None = None, void: bool = False
+        self,
+        kind: str | None = None,
+        *,
+        since: str | None = None,
+        until: str | None = None,
+        void: bool = False,
+        at: Connection | None = None,
     ) -> list[Version]:
         """Return the entries in force of a kind of record, or of all, by time; those that overlap a time.
 
@@ -153,13 +157,13 @@ class BookReader:
         """
         if kind is not None:
             kind = self.ledger.kinds[kind].name
-        with self.ledger.reading() as connection:
+        with self._at(at) as connection:
             zone = self.ledger.settings(connection).zone
             start = read_when(since, zone).start if since else None
             end = read_when(until, zone).end if until else None
             return list(entries(connection, kind, start=start, end=end, void=void))
 
-    def thing(self, words: "str | Sought", *, at: Connection | None = None) -> "Known":
+    def thing(self, asked: "str | Sought", *, at: Connection | None = None) -> "Known":
         """Return what the book knows of a thing, by its code or by what a package or a paper says: every entry in force
         that names it, by time. Raises NotUnderstood where that is no thing, or could be several."""
         from lotwalk.book.known import known_of
@@ -167,7 +171,7 @@ class BookReader:
         from lotwalk.recall.asking.sought import sought
 
         with self._at(at) as connection:
-            named = sought(connection, words, self.ledger.kinds) if isinstance(words, str) else words
+            named = sought(connection, asked, self.ledger.kinds) if isinstance(asked, str) else asked
             # Of water the tests together say more than each alone.
             is_water = named.thing.cls == "water-source"
             tested = levels(self.records(connection), named.code) if is_water else ()

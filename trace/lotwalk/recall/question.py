@@ -9,7 +9,8 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.asking.period import period
 from lotwalk.recall.words.common import RINGS
-from lotwalk.walk.walk import THROUGH
+from lotwalk.values.text import words
+from lotwalk.walk.walk import check_through
 
 _LISTS = ("distrust", "believe", "through")
 
@@ -68,15 +69,3 @@ class Question:
                 raise NotUnderstood("it is not said what it is about", "a code, or --customer with what they got")
             return None
         return Buyer(self.customer, self.crop, *period(zone, self.since, self.until, "day"))
-
-
-def check_through(through: Iterable[str]) -> None:
-    """Raise NotUnderstood for what nothing can be walked through."""
-    for word in through:
-        if word not in THROUGH:
-            raise NotUnderstood(f"through {word}", " or ".join(THROUGH))
-
-
-def words(said: str | Iterable[str]) -> tuple[str, ...]:
-    """Return words that were said as a list, or as one word."""
-    return (said,) if isinstance(said, str) else tuple(said)

@@ -14,10 +14,9 @@ from lotwalk.recall.asking.asked import COMPLAINT, Asked, ReadAs, ask
 from lotwalk.recall.asking.box import apart
 from lotwalk.recall.asking.period import period
 from lotwalk.recall.asking.sought import sought
-from lotwalk.recall.question import check_through
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import BACK, FORWARD, Doubt, Start, Walk
-from lotwalk.walk.walk import check_read, walk
+from lotwalk.walk.walk import check_read, check_through, walk
 
 WINDOWED = ("item", "water-source", "person", "place")
 """Classes of thing that a walk may start from within a window."""
