@@ -124,9 +124,10 @@ def _codes(drawn: Map) -> set[str]:
 
 def _closely(desk: Desk, answer: Answer) -> Closely | None:
     """The cause that was asked for, or else the first of the ranked; None where there is no candidate."""
-    if answer.detail or not answer.ranked:
+    if answer.question.cause:
         return answer.detail
-    return look_closely(desk.connection, desk.kinds, answer.found, [answer.ranked[0].candidate])
+    rows = [one.candidate for one in answer.ranked[:1]]
+    return look_closely(desk.connection, desk.kinds, answer.found, rows) if rows else None
 
 
 def _walked(desk: Desk, answer: Answer, rows: Iterable[Candidate], *keys: int) -> Frontier:
