@@ -9,7 +9,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
-BLOCK = re.compile(r"^```(console|yaml)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+BLOCK = re.compile(r"^```(console|python|yaml)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+RUN = {"lotwalk": f"{sys.executable} -m lotwalk", "python": sys.executable}
 
 
 def _same(said: str, found: str) -> None:
@@ -30,15 +31,16 @@ def test_every_command_of_the_tour_answers_as_it_is_printed(tmp_path):
     tour = README[README.index("## Ten minutes") :]
     commands = 0
     for language, text in BLOCK.findall(tour):
-        if language == "yaml":
+        if language != "console":
             name = text.splitlines()[0].removeprefix("# ")
             (tmp_path / name).write_text(text, "utf-8")
             continue
         line, _, said = text.partition("\n")
-        command = line.removeprefix("$ lotwalk ")
-        assert command != line, line
+        command = line.removeprefix("$ ")
+        program, _, rest = command.partition(" ")
+        assert program in RUN, line
         done = subprocess.run(
-            f"{sys.executable} -m lotwalk {command}",
+            f"{RUN[program]} {rest}",
             shell=True,
             cwd=tmp_path,
             env=environment,
@@ -48,7 +50,7 @@ def test_every_command_of_the_tour_answers_as_it_is_printed(tmp_path):
         )
         _same(said, done.stdout + done.stderr)
         # Findings are bad news, and a sheet that is not understood is refused.
-        status = 2 if "broken" in command else 1 if command.startswith("check") else 0
+        status = 2 if "broken" in command else 1 if command.startswith("lotwalk check") else 0
         assert done.returncode == status, command
         commands += 1
     assert commands >= 20

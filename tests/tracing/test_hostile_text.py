@@ -6,13 +6,10 @@ import pytest
 from tests.tracing.conftest import NOW, Read, squeezed
 
 from lotwalk.book import Book
-from lotwalk.cli.recall import reckon
-from lotwalk.ledger.read.things import find_thing
-from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.recall_report import write_recall
-from lotwalk.pages.tracing.trace_report import question, write_trace
-from lotwalk.walk.model import Doubt
+from lotwalk.pages.tracing.trace_report import write_trace
+from lotwalk.recall.traced import begin
 
 AT = "2026-02-01 08:00"
 HOSTILE = {
@@ -59,18 +56,15 @@ def _farm(path, text, code):
 def test_it_is_printed_and_nothing_is_lost(tmp_path, text, code):
     book = _farm(tmp_path / "farm.db", text, code)
     complaint, lot = f"Q-{code[:50]}", f"P-{code[:50]}"
-    view = reckon(book, (complaint,))
+    answer = book.recall(complaint)
     files = []
     with book.ledger.reading() as connection:
         desk = Desk(connection, book.ledger)
         out = io.BytesIO()
-        case = Case(view.found, view.scope, view.narrower, view.balance, view.calls, view.holds)
-        write_recall(desk, case, out=out)
+        write_recall(desk, answer, out=out)
         files.append(out.getvalue())
         out = io.BytesIO()
-        thing = find_thing(connection, lot)
-        assert thing is not None
-        write_trace(desk, question(desk, thing, Doubt(), (), ()), page_size="A4", out=out)
+        write_trace(desk, begin(connection, desk.kinds, desk.zone, lot), page_size="A4", out=out)
         files.append(out.getvalue())
     for content in files:
         read = Read(content)
@@ -88,9 +82,7 @@ def test_letters_of_other_scripts_stand_in_maps_as_their_readers_write_them(tmp_
     with book.ledger.reading() as connection:
         desk = Desk(connection, book.ledger)
         out = io.BytesIO()
-        thing = find_thing(connection, "P-Жито")
-        assert thing is not None
-        write_trace(desk, question(desk, thing, Doubt(), (), ()), out=out)
+        write_trace(desk, begin(connection, desk.kinds, desk.zone, "P-Жито"), out=out)
     read = Read(out.getvalue())
     page = next(page for page in read.pages if "forward to all" in page)
     for words in ("P-Жито", "D-Жито", "C-Жито", "ASKED"):

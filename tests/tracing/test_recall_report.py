@@ -192,19 +192,16 @@ def test_a_cause_and_a_ring_narrow_it_as_they_narrow_the_answer(sample, tmp_path
 
 
 def test_the_same_ledger_at_the_same_time_gives_the_same_bytes(book):
-    from lotwalk.cli.recall import reckon
-    from lotwalk.pages.tracing.case import Case
     from lotwalk.pages.tracing.desk import Desk
     from lotwalk.pages.tracing.recall_report import write_recall
 
     assert book.ledger.clock() == NOW
-    view = reckon(book, ("Q-3",))
+    answer = book.recall("Q-3")
     files = []
     for _ in range(2):
         with book.ledger.reading() as connection:
             out = io.BytesIO()
-            case = Case(view.found, view.scope, view.narrower, view.balance, view.calls, view.holds)
-            write_recall(Desk(connection, book.ledger), case, out=out)
+            write_recall(Desk(connection, book.ledger), answer, out=out)
             files.append(out.getvalue())
     assert files[0] == files[1]
 

@@ -19,22 +19,10 @@ def balance(context: click.Context, codes: tuple[str, ...], onward: bool, form: 
     The exit status is 1 when a lot does not balance within the rule set's tolerance. Of several lots there is a total
     too, in which nothing is counted twice. Ranges may be written: P-1..P-9.
     """
-    from lotwalk.balance.limits import Limits
-    from lotwalk.balance.onward import onward as went_on
-    from lotwalk.balance.reckoning import balance as reckon
-    from lotwalk.book import rules_in_force
     from lotwalk.cli.balance_view import BalanceView
-    from lotwalk.values.codes import expand
-    from lotwalk.values.units import Units
 
     book = desk_of(context).book()
-    kinds = book.ledger.kinds
-    with book.ledger.reading() as connection:
-        settings = book.ledger.settings(connection)
-        limits = Limits.of(rules_in_force(connection, settings))
-        found = reckon(connection, [code for word in codes for code in expand(word)], kinds)
-        further = {lot.code: went_on(connection, lot.code, kinds) for lot in found.lots} if onward else {}
-    view = BalanceView(found, further, limits, Units.load(settings.measures), kinds)
-    print_view(view, form)
-    if not view.balanced:
+    weighed = book.balance(codes, onward=onward)
+    print_view(BalanceView(weighed, book.setting().units, book.ledger.kinds), form)
+    if not weighed.balanced:
         context.exit(1)

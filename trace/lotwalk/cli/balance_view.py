@@ -1,12 +1,13 @@
 """What a mass balance tells people: a line for each lot, why it does not balance, and the total."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from lotwalk.balance.limits import ACCOUNTED, Limits
-from lotwalk.balance.model import Balance, LotBalance, ScopeTotal, total, written
+from lotwalk.balance.limits import ACCOUNTED
+from lotwalk.balance.model import LotBalance, ScopeTotal, total, written
 from lotwalk.balance.onward import Onward
+from lotwalk.balance.weighing import Weighing
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import code_list, count
 from lotwalk.kinds.library import Kinds
@@ -21,34 +22,25 @@ _MOST = 12
 
 
 class BalanceView:
-    """The answer. `further` holds, for lots asked to be followed, where they went on to."""
+    """The answer."""
 
-    def __init__(
-        self, found: Balance, further: Mapping[str, Sequence[Onward]], limits: Limits, units: Units, kinds: Kinds
-    ) -> None:
-        self.found = found
-        self.further = further
-        self.limits = limits
+    def __init__(self, weighed: Weighing, units: Units, kinds: Kinds) -> None:
+        self.weighed = weighed
+        self.found = weighed.found
+        self.further = weighed.further
+        self.limits = weighed.limits
         self.units = units
         self.kinds = kinds
-
-    @property
-    def balanced(self) -> bool:
-        """Whether every lot balances within the tolerance."""
-        return all(map(self._balances, self.found.lots))
-
-    def _balances(self, lot: LotBalance) -> bool:
-        return lot.reckoned.within(self.limits.accounted)
 
     def json(self) -> dict[str, Any]:
         """Return the balances as JSON, with the tolerance that they are held against."""
         low, high = self.limits.accounted
         out = self.found.json() | {
             "tolerance_percent": {"from": written(low), "to": written(high)},
-            "balanced": self.balanced,
+            "balanced": self.weighed.balanced,
         }
         for lot, one in zip(self.found.lots, out["lots"], strict=True):
-            one["balanced"] = self._balances(lot)
+            one["balanced"] = self.weighed.balances(lot)
             if lot.code in self.further:
                 one["onward"] = [further.json() for further in self.further[lot.code]]
         return out
@@ -62,7 +54,7 @@ class BalanceView:
             one = lot.json() | {
                 "used": written(total(lot.sums.used.values())),
                 "used_by": "; ".join(f"{kind} {written(amount)}" for kind, amount in lot.sums.used.items()),
-                "balanced": "yes" if self._balances(lot) else "no",
+                "balanced": "yes" if self.weighed.balances(lot) else "no",
             }
             rows.append([one[column] for column in (*columns, *more)])
         return (*columns, *more), rows
@@ -79,7 +71,7 @@ class BalanceView:
             self._print_onward(code, further)
         low, high = self.limits.accounted
         tolerance = self.limits.basis.get(ACCOUNTED, "no rule gives a tolerance")
-        bad = [lot.code for lot in self.found.lots if not self._balances(lot)]
+        bad = [lot.code for lot in self.found.lots if not self.weighed.balances(lot)]
         told = f"Does NOT balance: {code_list(bad)}." if bad else "Every lot balances."
         say(f"{told} Balanced is {low:f} to {high:f} % accounted for ({tolerance}).")
         say(CAUTION)

@@ -1,7 +1,6 @@
 """What to do now in a recall: which lots to hold, whom to call and what to say."""
 
 from collections.abc import Sequence
-from decimal import Decimal
 from shlex import quote
 from typing import Any
 
@@ -12,7 +11,8 @@ from lotwalk.judge.words import ranges
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.recall.calls import TOLD, Call
-from lotwalk.recall.holds import HELD, Hold, Holds
+from lotwalk.recall.holds import HELD, Holds
+from lotwalk.recall.words.tables import call_rows, hold_rows
 from lotwalk.values.units import Units
 
 _MOST = 40
@@ -77,17 +77,7 @@ class CallsView:
             say("To hold now: nothing of it is on hand, as far as the book knows. Look in the store all the same.")
         else:
             shown = found.lots if every else found.lots[:_MOST]
-            rows = [
-                (
-                    str(one.ring),
-                    one.code,
-                    self.kinds.things[one.kind].title,
-                    self._amount(one),
-                    one.where or "",
-                    f"since {one.held}" if one.held else "NO",
-                )
-                for one in shown
-            ]
+            rows = hold_rows(shown, self.kinds, self.units)
             columns = ("Ring", "Lot", "Kind", "On hand", "Place", "On hold")
             print_table(columns, rows, title="To hold now, the closest ring first:", whole=2)
             if len(shown) < len(found.lots):
@@ -110,16 +100,16 @@ class CallsView:
             return
         rows = [
             (
-                one.customer,
-                one.name,
-                ", ".join(filter(None, (one.contact, one.phone or "no number in the book"))),
-                str(one.ring),
-                f"{self._got(one)} of {count(len(one.lots), 'lot')}",
-                str(len(one.deliveries)),
-                one.last[:10],
-                self._told(one),
+                row.customer,
+                row.name,
+                ", ".join(filter(None, (row.contact, row.phone or "no number in the book"))),
+                row.ring,
+                row.got,
+                row.deliveries,
+                row.last,
+                row.told,
             )
-            for one in found
+            for row in call_rows(found, self.units)
         ]
         columns = ["Customer", "Name", "Ask for", "Ring", "They got", "Deliv.", "Last", "Called"]
         kept = len(columns) if any(one.told for one in found) else len(columns) - 1
@@ -131,26 +121,6 @@ class CallsView:
             say("Record every call, also one that nobody answers:")
             say_command(f"{command} {quote(found[0].customer)} --complaint {quote(','.join(asked))}")
         say()
-
-    def _amount(self, one: Hold) -> str:
-        if one.amount is None or one.unit is None:
-            return "not known how much"
-        told = self._show(one.amount, one.unit)
-        if one.growing:
-            return f"up to {told}, still growing"
-        return f"{told}, counted" if one.counted else f"up to {told}, not counted"
-
-    def _got(self, one: Call) -> str:
-        told = [self._show(amount, unit) for unit, amount in one.amounts.items()]
-        return " and ".join(told) or "an amount not written down"
-
-    def _show(self, amount: Decimal, unit: str) -> str:
-        told = self.units.show(amount, unit)
-        return told if unit != "count" else f"{told} piece" if amount == 1 else f"{told} pieces"
-
-    def _told(self, one: Call) -> str:
-        words = {True: "reached", False: "NOT reached", None: "called"}
-        return "; ".join(f"{words[reached]} {name}" for name, reached in one.told)
 
     def _command(self, fact: str) -> str:
         """How to record something of a thing: the kind whose field surely tells the fact."""

@@ -5,18 +5,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.words import LINKS, code_list, count, minute, spell_json, spell_words
+from lotwalk.cli.words import count, minute, spell_json
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.alike import alike
 from lotwalk.recall.model import Candidate, Recall
-from lotwalk.recall.words.evidence import evidence_json, limits, mark
+from lotwalk.recall.words.evidence import evidence_json, limits
+from lotwalk.recall.words.tables import candidate_rows
 from lotwalk.walk.model import EVER
 
 MOST = 30
 """So many rows are shown unless all are asked for."""
-
-_Group = tuple[Candidate, Sequence[str]]
-"""Candidates that differ in their code only: the first of them, and all codes."""
 
 
 def candidate_json(one: Candidate, zone: ZoneInfo) -> dict[str, Any]:
@@ -65,7 +63,7 @@ class CandidatesView:
             say(f"Others: the deliveries {days} that it reaches as well and that were not asked about.")
         say()
         asked = len(self.found.asked)
-        groups = [(one, code_list(codes)) for one, codes in alike(found)]
+        groups = alike(found)
         positive = [group for group in groups if group[0].positive]
         rest = [group for group in groups if not group[0].positive]
         all_of_them = [group for group in rest if group[0].explains == asked > 1]
@@ -84,22 +82,22 @@ class CandidatesView:
             say(line)
             say()
 
-    def _print_group(self, group: Sequence[tuple[Candidate, str]], title: str) -> None:
+    def _print_group(self, groups: Sequence[tuple[Candidate, Sequence[str]]], title: str) -> None:
         asked = len(self.found.asked)
-        differ = len({one.explains for one, _ in group}) > 1 or group[0][0].explains < asked
+        differ = len({one.explains for one, _ in groups}) > 1 or groups[0][0].explains < asked
         rows = [
             (
-                codes,
-                self.kinds.things[one.thing.kind].title,
-                "; ".join(filter(None, (spell_words(one.spell, self.zone), mark(one.evidence)))),
-                f"{LINKS[one.link]}{', assumed' if one.assumed else ''}",
-                *([f"{one.explains} of {asked}"] if differ else []),
-                str(one.others),
-                str(len(one.lots)),
-                str(len(one.deliveries)),
-                str(len(one.customers)),
+                row.codes,
+                row.kind,
+                row.between,
+                row.link,
+                *([row.explains] if differ else []),
+                row.others,
+                row.lots,
+                row.deliveries,
+                row.customers,
             )
-            for one, codes in group
+            for row in candidate_rows(groups, asked, self.kinds, self.zone, assumed=", assumed")
         ]
         explains = ["Explains"] if differ else []
         columns = ("If it was", "Kind", "Between; tests", "Link", *explains, "Others", "Lots", "Deliv.", "Cust.")

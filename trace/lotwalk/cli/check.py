@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from lotwalk.cli.desk import desk_of
 from lotwalk.cli.output import format_option, print_view
 
-if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
 _ON = "As on this day instead of today, such as 2026-03-02."
 
 
 @click.command()
-@click.option("--from", "first", metavar="DATE", help="Nothing before this day, such as 2026-03-01.")
-@click.option("--until", "last", metavar="DATE", help="Nothing after this day.")
+@click.option("--from", "since", metavar="DATE", help="Nothing before this day, such as 2026-03-01.")
+@click.option("--until", "until", metavar="DATE", help="Nothing after this day.")
 @click.option("--only", metavar="WORD", multiple=True, help="Critical, major or minor, or a check or finding by name.")
 @click.option("--all", "every", is_flag=True, help="Every finding in full, and those that a corrective action closed.")
 @click.option("--on", "day", metavar="DATE", help=_ON)
@@ -25,8 +20,8 @@ _ON = "As on this day instead of today, such as 2026-03-02."
 @click.pass_context
 def check(
     context: click.Context,
-    first: str | None,
-    last: str | None,
+    since: str | None,
+    until: str | None,
     only: tuple[str, ...],
     every: bool,
     day: str | None,
@@ -37,22 +32,11 @@ def check(
     Each finding has a name that stays, the rule that it comes from, and one thing to do. A corrective action that
     names the finding, with the day on which it was closed, closes it. The exit status is 1 while any is open.
     """
-    from lotwalk.checks.findings import find, within
-    from lotwalk.checks.subjects import CHECKS
-    from lotwalk.checks.writing import kept_longer
     from lotwalk.cli.check_view import CheckView
-    from lotwalk.values.times import read_when
 
-    book = desk_of(context).book()
-    with book.ledger.reading() as connection:
-        zone = book.ledger.settings(connection).zone
-        records = book.records(connection, _end_of(day, zone))
-        start = read_when(first, zone).start if first else None
-        end = read_when(last, zone).end if last else None
-        found = list(within(find(records, CHECKS), start, end, records.now))
-        view = CheckView(found, only, every, kept_longer(records), records.basis("records.kept"))
-    print_view(view, form)
-    if view.open:
+    found = desk_of(context).book().check(since=since, until=until, only=only, on=day)
+    print_view(CheckView(found, every), form)
+    if found.open:
         context.exit(1)
 
 
@@ -66,20 +50,9 @@ def due(context: click.Context, days: int, day: str | None, form: str) -> None:
 
     The exit status is 1 while anything is overdue.
     """
-    from lotwalk.checks.findings import due as look_ahead
-    from lotwalk.checks.subjects import LOOKS
     from lotwalk.cli.check_view import DueView
 
-    book = desk_of(context).book()
-    with book.ledger.reading() as connection:
-        records = book.records(connection, _end_of(day, book.ledger.settings(connection).zone))
-        view = DueView(look_ahead(records, LOOKS, days), records.today, days)
-    print_view(view, form)
-    if view.overdue:
+    found = desk_of(context).book().due(days, on=day)
+    print_view(DueView(found), form)
+    if found.overdue:
         context.exit(1)
-
-
-def _end_of(day: str | None, zone: ZoneInfo) -> int | None:
-    from lotwalk.values.times import read_when
-
-    return read_when(day, zone).end if day else None

@@ -7,9 +7,9 @@ from typing import Any
 import click
 
 from lotwalk.checks.findings import Standing
+from lotwalk.checks.overview import Ahead, Overview
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import code_list, count
-from lotwalk.errors import NotUnderstood
 from lotwalk.finding import SEVERITIES, Due
 
 CAUTION = (
@@ -30,30 +30,20 @@ _COLUMNS = ("id", "severity", "about", "text", "do", "basis", "closed_by")
 
 
 class CheckView:
-    """The findings asked for. `kept` is how many entries are older than they must be kept, `kept_by` the rule."""
+    """The findings asked for."""
 
-    def __init__(
-        self, found: Sequence[Standing], only: Sequence[str], every: bool, kept: int = 0, kept_by: str = ""
-    ) -> None:
-        known = {word for one in found for word in _words_for(one)} | set(SEVERITIES)
-        for word in only:
-            if word not in known:
-                checks = sorted({one.finding.check for one in found})
-                expected = f"{', '.join(SEVERITIES)}, a finding's name, or one of {', '.join(checks) or 'no check yet'}"
-                raise NotUnderstood(f"--only {word} names no check that found anything", expected)
-        chosen = [one for one in found if not only or _words_for(one) & set(only)]
-        self.open = [one for one in chosen if one.open]
-        self.closed = [one for one in chosen if not one.open]
+    def __init__(self, found: Overview, every: bool) -> None:
+        self.found = found
+        self.open = found.open
+        self.closed = found.closed
         self.every = every
-        self.kept = kept
-        self.kept_by = kept_by
 
     def json(self) -> dict[str, Any]:
         """Return the findings as JSON: open ones as `findings`, those that were closed beside them."""
         return {
             "findings": [one.json() for one in self.open],
             "closed": [one.json() for one in self.closed],
-            "older_than_kept": self.kept,
+            "older_than_kept": self.found.kept,
         }
 
     def csv(self) -> tuple[Sequence[str], list[list[object]]]:
@@ -81,10 +71,9 @@ class CheckView:
         click.echo()
         if self.open:
             say(CLOSING)
-        if self.kept:
-            say(
-                f"{count(self.kept, 'entry', 'entries')} older than the rules ask ({self.kept_by}); nothing is deleted."
-            )
+        if self.found.kept:
+            kept, by = count(self.found.kept, "entry", "entries"), self.found.kept_by
+            say(f"{kept} older than the rules ask ({by}); nothing is deleted.")
         say(CAUTION)
 
     def _summary(self) -> str:
@@ -109,11 +98,6 @@ class CheckView:
                 _print(one)
         for name in sorted(folded):
             _print_folded(name, alike[name])
-
-
-def _words_for(one: Standing) -> set[str]:
-    """The words by which a finding may be asked for."""
-    return {one.finding.id, one.finding.check, one.finding.severity}
 
 
 def _print(one: Standing) -> None:
@@ -142,15 +126,11 @@ def _print_folded(name: str, alike: Sequence[Standing]) -> None:
 class DueView:
     """What must be done within so many days of `today`."""
 
-    def __init__(self, found: Sequence[Due], today: str, days: int) -> None:
-        self.found = found
-        self.today = today
-        self.days = days
-
-    @property
-    def overdue(self) -> list[Due]:
-        """What should have been done before today."""
-        return [one for one in self.found if one.by < self.today]
+    def __init__(self, found: Ahead) -> None:
+        self.found = found.due
+        self.overdue = found.overdue
+        self.today = found.today
+        self.days = found.days
 
     def json(self) -> dict[str, Any]:
         """Return it as JSON."""

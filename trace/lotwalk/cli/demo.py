@@ -111,9 +111,9 @@ def _print_log(book: Book, where: str) -> None:
 
 def _recall(book: Book, where: str, complaints: tuple[str, ...]) -> None:
     """Print the recall from the complaints, without its long lists."""
-    from lotwalk.cli.recall import reckon
+    from lotwalk.cli.recall_view import RecallView
 
     command = f"lotwalk --ledger {where} recall {' '.join(complaints)}"
     click.echo(f"\n{command}\n")
-    reckon(book, complaints).table(brief=True)
+    RecallView(book.recall(complaints), book.ledger.kinds).table(brief=True)
     click.echo("\nThe command above lists the lots and deliveries as well.")

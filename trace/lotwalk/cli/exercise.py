@@ -12,7 +12,7 @@ from lotwalk.recall.words.common import delivered_totals
 if TYPE_CHECKING:
     from lotwalk.book import Book
     from lotwalk.cli.desk import Desk
-    from lotwalk.cli.recall_view import RecallView
+    from lotwalk.recall.answer import Answer
 
 KIND = "recall-exercise"
 
@@ -27,23 +27,23 @@ class Exercise:
         self.by = by
         self.started = time.monotonic()
 
-    def record(self, book: Book, view: RecallView) -> None:
+    def record(self, book: Book, answer: Answer) -> None:
         """Record how it went, and say so on stderr: the answer itself may be read by a program."""
         import click
 
         seconds = max(1, round(time.monotonic() - self.started))
         fields: dict[str, str | int] = {
-            "at": minute(int(book.ledger.clock()), view.zone),
+            "at": minute(int(book.ledger.clock()), answer.zone),
             "by": self.by,
-            "started_from": ", ".join(view.codes_asked()),
+            "started_from": ", ".join(answer.started_from),
             "took": f"{seconds} s",
-            "lots": len(view.scope.lots),
-            "deliveries": len(view.scope.deliveries),
-            "customers": len(view.scope.customers),
+            "lots": len(answer.scope.lots),
+            "deliveries": len(answer.scope.deliveries),
+            "customers": len(answer.scope.customers),
         }
         # By weight where anything was delivered so: pieces are trays too, of which most still grow.
         # Above all that was made, the book is wrong somewhere, which `check` and `balance` tell: no share is written.
-        found = (one.reckoned.percent for one in delivered_totals(view.balance))
+        found = (one.reckoned.percent for one in delivered_totals(answer.balance))
         shares = [percent for percent in found if percent is not None and percent <= 100]
         if shares:
             fields["accounted"] = f"{shares[0]:.1f} %"

@@ -186,24 +186,15 @@ def _ask(
     last: str | None,
     customer: str | None,
 ) -> Asked:
-    from lotwalk.cli.sought import sought
-    from lotwalk.errors import NotUnderstood
+    from lotwalk.cli.output import shown
     from lotwalk.exchange.answer import ask
-    from lotwalk.exchange.scope import Question
-    from lotwalk.values.times import read_when
-    from lotwalk.walk.model import EVER
+    from lotwalk.exchange.scope import read_question
 
     zone = book.ledger.settings(connection).zone
-    start = read_when(first, zone).start if first else -EVER
-    end = read_when(last, zone).end if last else EVER
-    if end < start:
-        raise NotUnderstood("--until is before --from", "the earlier time in --from")
-    kinds = book.ledger.kinds
-    named = [sought(connection, code, kinds) for code in codes]
-    for one in named:
-        one.tell()
-    asked = tuple(dict.fromkeys(one.code for one in named))
-    return ask(connection, book.ledger, Question(asked, customer or "", start, end))
+    question, read = read_question(connection, book.ledger.kinds, zone, codes, customer, first, last)
+    for one in read:
+        click.echo(shown(one.sentence), err=True)
+    return ask(connection, book.ledger, question)
 
 
 def _check_free(path: Path, begins: bytes, noun: str) -> None:

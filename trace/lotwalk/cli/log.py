@@ -24,16 +24,12 @@ def log(context: click.Context, kind: str, first: str | None, last: str | None, 
     from lotwalk.cli.output import print_csv, print_json, print_table, say
     from lotwalk.cli.words import count
     from lotwalk.ledger.read.versions import all_versions as versions_of
-    from lotwalk.ledger.read.versions import entries
-    from lotwalk.values.times import read_when
 
     book = desk_of(context).book()
     of_kind = book.ledger.kinds[kind]
     with book.ledger.reading() as connection:
         zone = book.ledger.settings(connection).zone
-        start = read_when(first, zone).start if first else None
-        end = read_when(last, zone).end if last else None
-        found = list(entries(connection, kind, start=start, end=end, void=all_versions))
+        found = book.entries(kind, since=first, until=last, void=all_versions, at=connection)
         changed = [version.number for version in found if version.amends is not None]
         histories = versions_of(connection, changed)
     rows = LogRows(of_kind, zone, found, histories, all_versions)

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.words import RINGS, count, spell_words
-from lotwalk.recall.model import Recall, RingTotal
-from lotwalk.recall.ranking import Ranked, rank
-from lotwalk.recall.words.evidence import mark
+from lotwalk.cli.words import count
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.model import RingTotal
+from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.words.tables import ranked_rows, ring_rows
 
 _BEST = 12
 """So many ranked candidates are shown."""
@@ -16,26 +16,13 @@ _BEST = 12
 
 def ring_table(totals: Sequence[RingTotal], chosen: int) -> None:
     """Print the running totals ring by ring, with a mark at the ring chosen."""
-    rows = [
-        (
-            f"{one.ring}{' *' if one.ring == chosen else ''}",
-            RINGS[one.ring],
-            str(one.lots),
-            str(one.deliveries),
-            str(one.customers),
-        )
-        for one in totals
-    ]
+    rows = [row._replace(ring=f"{row.ring} *") if row.ring == str(chosen) else row for row in ring_rows(totals)]
     columns = ("Ring", "Reached from what was asked", "Lots", "Deliv.", "Cust.")
     print_table(columns, rows, title="The scope ring by ring, each with those before it:")
 
 
-def ranking_json(found: Recall) -> list[dict[str, Any]]:
-    """Return the ranked candidates as JSON; an infinite risk is null, with a note."""
-    return [_json(one) for one in rank(found.candidates, len(found.asked), found.further)]
-
-
-def _json(one: Ranked) -> dict[str, Any]:
+def ranked_json(one: Ranked) -> dict[str, Any]:
+    """Return a ranked candidate as JSON; an infinite risk is null, with a note."""
     risk = one.risk
     return {
         "code": one.candidate.thing.code,
@@ -49,19 +36,19 @@ def _json(one: Ranked) -> dict[str, Any]:
     }
 
 
-def print_ranking(found: Recall, zone: ZoneInfo) -> None:
-    """The candidates as investigators rank exposures."""
-    ranked = rank(found.candidates, len(found.asked), found.further)[:_BEST]
+def print_ranking(found: Answer) -> None:
+    """Print the candidates as investigators rank exposures."""
+    ranked = found.ranked[:_BEST]
     rows = [
         (
-            one.candidate.thing.code,
-            "; ".join(filter(None, (spell_words(one.candidate.spell, zone), mark(one.candidate.evidence)))),
-            "/".join(map(str, one.table.cells)),
-            "no limit" if one.risk.value is None else f"{one.risk.value:.1f}",
-            "" if one.risk.low is None else f"{one.risk.low:.1f} to {one.risk.high:.1f}",
-            f"{one.chance:.2g}",
+            row.code,
+            "; ".join(filter(None, (row.spell, row.tests))),
+            "/".join(row.cells),
+            row.risk,
+            row.interval,
+            row.chance,
         )
-        for one in ranked
+        for row in ranked_rows(ranked, found.zone, digits=1, endless="no limit")
     ]
     columns = ("Candidate", "Between; tests", "Table", "Rel. risk", "95 %", "Fisher p")
     print_table(
@@ -69,9 +56,10 @@ def print_ranking(found: Recall, zone: ZoneInfo) -> None:
         rows,
         title="Ranked as investigators do: first what explains most of what was asked about and least else.",
     )
+    further = count(found.found.further, "other delivery", "other deliveries")
     say(
-        f"Table: asked about and reached by it / other deliveries reached / asked about, not reached / others not"
-        f" reached. There were {count(found.further, 'other delivery', 'other deliveries')} near that time. Rel. risk:"
+        "Table: asked about and reached by it / other deliveries reached / asked about, not reached / others not"
+        f" reached. There were {further} near that time. Rel. risk:"
         " how many times likelier what it reached was asked about than what it did not reach, and within which bounds."
         " Fisher p: how often chance alone would fall out so unevenly. A small p proves no cause, and a large one"
         " clears none."

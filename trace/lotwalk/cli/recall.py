@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
 from lotwalk.cli.desk import desk_of
 from lotwalk.cli.output import format_option
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
-    from lotwalk.book import Book
-    from lotwalk.cli.recall_view import RecallView
-    from lotwalk.judge import RuleSet
-    from lotwalk.ledger.model import Settings
-    from lotwalk.recall.asking.buyer import Buyer
-    from lotwalk.recall.model import Recall
-
 
 NO_TIME = "If there is no time for that, --although-damaged answers from what can be read. Call more than it names."
 NOT_EVEN_SO = "Too much of it is damaged to answer from it at all: restore a backup, or ask on the backup itself."
@@ -34,8 +23,8 @@ UNSOUND = (
 @click.option(
     "--customer", metavar="CODE", help="A buyer who lost the label: what this customer got, by its code or name."
 )
-@click.option("--from", "first", metavar="DATE", help="With --customer: from this day on.")
-@click.option("--until", "last", metavar="DATE", help="With --customer: until this day.")
+@click.option("--from", "since", metavar="DATE", help="With --customer: from this day on.")
+@click.option("--until", "until", metavar="DATE", help="With --customer: until this day.")
 @click.option("--crop", metavar="NAME", help="With --customer: only this crop or product, by its name or code.")
 @click.option(
     "--distrust",
@@ -72,23 +61,13 @@ UNSOUND = (
 @click.pass_context
 def recall(
     context: click.Context,
-    codes: tuple[str, ...],
-    customer: str | None,
-    first: str | None,
-    last: str | None,
-    crop: str | None,
-    distrust: tuple[str, ...],
-    believe: tuple[str, ...],
-    through: tuple[str, ...],
-    with_the_box: bool,
-    ring: int | None,
-    cause: str | None,
-    why: str | None,
+    /,
     mock: bool,
     by: str | None,
     although_damaged: bool,
     every: bool,
     form: str,
+    **asked: Any,
 ) -> None:
     """Reckon a recall from complaints, deliveries and lots.
 
@@ -101,42 +80,32 @@ def recall(
     Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
     any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
     """
-    from functools import partial
+    from dataclasses import replace
 
     from lotwalk.cli.exercise import Exercise
     from lotwalk.cli.output import print_csv, print_json, shown
+    from lotwalk.cli.recall_view import RecallView
     from lotwalk.errors import Damaged
+    from lotwalk.recall.question import Question
 
     book = desk_of(context).book()
-    buyer = buyer_of(book, codes, customer, first, last, crop)
+    question = Question(**asked)
     exercise = Exercise(desk_of(context), by) if mock else None
-    reckoned = partial(
-        reckon,
-        book,
-        codes,
-        buyer,
-        distrust=distrust,
-        believe=believe,
-        through=through,
-        with_the_box=with_the_box,
-        ring=ring,
-        cause=cause,
-        why=why,
-    )
     try:
-        view = reckoned()
+        answer = book.recall(question)
     except Damaged as damaged:
         if not although_damaged:
             raise Damaged(f"{damaged}. {NO_TIME}") from None
         click.echo(f"{damaged}. {MAY_LACK}", err=True)
         try:
-            view = reckoned(check=False)
+            answer = book.recall(replace(question, although_damaged=True))
         except Damaged as again:
             raise Damaged(f"{again}. {NOT_EVEN_SO}") from None
-    if not view.log_fits:
+    if not answer.log_fits:
         click.echo(UNSOUND, err=True)
-    for read in view.found.read_as if form != "table" else ():
+    for read in answer.found.read_as if form != "table" else ():
         click.echo(shown(read.sentence), err=True)
+    view = RecallView(answer, book.ledger.kinds)
     if form == "json":
         print_json(view.json())
     elif form == "csv":
@@ -144,169 +113,4 @@ def recall(
     else:
         view.table(every=every)
     if exercise:
-        exercise.record(book, view)
-
-
-def buyer_of(
-    book: Book, codes: tuple[str, ...], customer: str | None, first: str | None, last: str | None, crop: str | None
-) -> Buyer | None:
-    """Return what is said of a buyer who lost the label. Raises NotUnderstood where half of it is said."""
-    from lotwalk.errors import NotUnderstood
-    from lotwalk.recall.asking.buyer import Buyer
-    from lotwalk.values.times import read_when
-    from lotwalk.walk.model import EVER
-
-    if customer is None:
-        if first or last or crop:
-            raise NotUnderstood("it is not said which customer", "--customer with a code or a name")
-        if not codes:
-            raise NotUnderstood("it is not said what it is about", "a code, or --customer with what they got")
-        return None
-    zone = book.setting().zone
-    start = read_when(first, zone).start if first else -EVER
-    end = read_when(last, zone).end if last else EVER
-    if end < start:
-        raise NotUnderstood("--until is before --from", "the earlier day in --from")
-    return Buyer(customer, crop, start, end)
-
-
-def reckon(
-    book: Book,
-    codes: tuple[str, ...],
-    buyer: Buyer | None = None,
-    *,
-    distrust: tuple[str, ...] = (),
-    believe: tuple[str, ...] = (),
-    through: tuple[str, ...] = (),
-    with_the_box: bool = False,
-    ring: int | None = None,
-    cause: str | None = None,
-    why: str | None = None,
-    at: Connection | None = None,
-    check: bool = True,
-) -> RecallView:
-    """Return the recall; where late evidence is not believed, with the scope that it would leave.
-
-    `ring` and `cause` restrict the scope to call by; a cause is also looked at closely, and `why` explains one code.
-    The ledger is read as it is, or on a connection that is open already; without `check` from a damaged one too.
-    """
-    from contextlib import nullcontext
-    from dataclasses import replace
-    from functools import partial
-
-    from lotwalk.cli.detail import Detail
-    from lotwalk.cli.recall_view import RecallView
-    from lotwalk.cli.sought import all_sought
-    from lotwalk.recall.asking.asked import ASKABLE, ask, ask_buyer
-    from lotwalk.recall.recall import recall as walk_back
-    from lotwalk.values.units import Units
-    from lotwalk.walk.distrust import doubt
-
-    with nullcontext(at) if at else book.ledger.reading() as connection:
-        settings = book.ledger.settings(connection)
-        kinds = book.ledger.kinds
-        named = [one for words in codes for one in all_sought(connection, words, kinds, ASKABLE)]
-        read = {one.code: one.read_as for one in named if one.read_as}
-        asked = [replace(one, read_as=read.get(one.code)) for one in ask(connection, [one.code for one in named])]
-        if buyer:
-            asked.append(ask_buyer(connection, kinds, buyer, settings.zone))
-        older = book.older_verdicts(connection) if check else []
-        doubted = doubt(connection, distrust, older)
-        believed = _believed(connection, believe)
-        times = _times(_rules(connection, settings, check))
-        walked = partial(
-            walk_back,
-            connection,
-            asked,
-            kinds,
-            doubt=doubted,
-            through=through,
-            with_the_box=with_the_box,
-            shelf_life=times["shelf_life"],
-            before_exclusion=times["before_exclusion"],
-            after_return=times["after_return"],
-        )
-        found = walked(believe=believed, older=older, check=check)
-        narrower = walked(believe=believed | _believed(connection, found.late), check=False) if found.late else None
-        units = Units.load(settings.measures)
-        scope = _scope(found, ring, cause)
-        view = RecallView(
-            connection,
-            found,
-            narrower,
-            settings.zone,
-            units,
-            kinds,
-            distrust,
-            scope,
-            farm=settings.name,
-            shelf_life=times["shelf_life"],
-        )
-        view.ring = ring or 5
-        if cause or why:
-            view.detail = Detail.of(connection, kinds, found, cause, why)
-        return view
-
-
-def _rules(connection: Connection, settings: Settings, check: bool) -> RuleSet:
-    """The rule set in force; of a book that is damaged there, unless it is to be checked, the one that ships."""
-    from lotwalk.book import DEFAULT_RULES, rules_in_force
-    from lotwalk.errors import LotwalkError
-    from lotwalk.judge.rules import RuleSet
-
-    try:
-        return rules_in_force(connection, settings)
-    except (LotwalkError, ValueError):
-        if check:
-            raise
-        return RuleSet.load(DEFAULT_RULES)
-
-
-def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:
-    """The scope to call by: what lies in the ring, of what the cause reaches."""
-    from lotwalk.cli.detail import rows_of
-    from lotwalk.recall.rings import in_ring, only
-
-    scope = in_ring(found, ring) if ring else found
-    if cause:
-        rows = rows_of(found, cause)
-        codes = {code for row in rows for code in (*row.lots, *row.deliveries)}
-        scope = only(scope, codes | {row.thing.code for row in rows})
-    return scope
-
-
-def _believed(connection: Connection, words: tuple[str, ...]) -> set[int]:
-    """The numbers of these entries. Raises NotUnderstood for what is none."""
-    from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read.versions import versions
-    from lotwalk.values.codes import entry_number
-
-    numbers = set()
-    for word in words:
-        number = entry_number(word)
-        if number is None:
-            raise NotUnderstood(f"--believe {word}", "an entry, such as E12")
-        if not versions(connection, number):
-            raise NotUnderstood(f"there is no entry {word}", "an entry such as E12")
-        numbers.add(number)
-    return numbers
-
-
-def _times(rules: RuleSet) -> dict[str, int]:
-    """Return, in seconds, the times that a recall reckons with by the rule set, by the names that `recall` gives them.
-
-    How long things keep where no product says it, and how long before somebody was kept away and after the return what
-    they did counts.
-    """
-    from lotwalk.recall.kept_away import AROUND
-    from lotwalk.values.times import SHELF_LIFE
-
-    def seconds(limit: str, usual: int) -> int:
-        told = rules.amount(limit)
-        return int(told.value) if told else usual
-
-    return {
-        "shelf_life": seconds("recall.shelf_life", SHELF_LIFE),
-        "before_exclusion": seconds("people.before_exclusion", AROUND),
-        "after_return": seconds("people.after_return", AROUND),
-    }
+        exercise.record(book, answer)

@@ -6,27 +6,19 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection
-
-from lotwalk.balance.reckoning import balance
 from lotwalk.cli.calls_view import CallsView, calls_json, holds_json
 from lotwalk.cli.candidates_view import CandidatesView, candidate_json
-from lotwalk.cli.detail import Detail
+from lotwalk.cli.cause_view import CauseView, closely_json
 from lotwalk.cli.facts_view import found_json, kept_away_json
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.ranking_view import print_ranking, ranking_json, ring_table
+from lotwalk.cli.ranking_view import print_ranking, ranked_json, ring_table
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.read.things import things_of
-from lotwalk.ledger.verify import end_fits
-from lotwalk.recall.bags import BARE, bags
-from lotwalk.recall.calls import calls
-from lotwalk.recall.holds import holds
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.bags import BARE
 from lotwalk.recall.model import Delivered, Item, Recall
-from lotwalk.recall.wide import wide
 from lotwalk.recall.words.common import box_words, delivered_totals, doubt_words, size_words, total_words
 from lotwalk.recall.words.facts import fact_words, people_words
-from lotwalk.values.units import Units
 
 CAUTION = (
     "This tells what could share a cause on the evidence in this book. It does not say that any food is safe, inside"
@@ -41,58 +33,32 @@ _MOST_DELIVERIES = 60
 
 
 class RecallView:
-    """The answer. `narrower` is the scope if all that was recorded late were believed, or None; `scope` is the scope to
-    call by, where a ring or a cause restricts it."""
+    """An answer on the screen, as JSON and as CSV."""
 
-    def __init__(
-        self,
-        connection: Connection,
-        found: Recall,
-        narrower: Recall | None,
-        zone: ZoneInfo,
-        units: Units,
-        kinds: Kinds,
-        distrusted: Sequence[str],
-        scope: Recall | None = None,
-        farm: str = "",
-        shelf_life: int = 0,
-    ) -> None:
-        self.found = found
-        self.scope = scope or found
-        self.narrower = narrower
-        self.zone = zone
-        self.units = units
+    def __init__(self, answer: Answer, kinds: Kinds) -> None:
+        self.answer = answer
+        self.found = answer.found
+        self.scope = answer.scope
+        self.zone = answer.zone
+        self.units = answer.units
         self.kinds = kinds
-        self.distrusted = distrusted
-        self.words = CallsView(kinds, units, farm)
-        self.calls = calls(connection, kinds, self.scope)
-        self.bags = bags(connection, kinds, self.scope.lots)
-        self.log_fits = end_fits(connection)
-        self.names = {one.customer: one.name for one in self.calls}
-        self.ring = 5
-        self.detail: Detail | None = None
-        self.balance = balance(connection, self.scope.lots, kinds)
-        self.wide = wide(connection, found)
-        self.holds = holds(connection, kinds, self.scope, self.balance, shelf_life)
-        self.about = {one.code: [thing.code for thing in things_of(connection, one.starts)] for one in found.asked}
-        self.of_crop = {one.code: [thing.code for thing in things_of(connection, one.lots)] for one in found.asked}
 
     def json(self) -> dict[str, Any]:
         """Return the recall as JSON."""
-        found = self.found
+        answer, found = self.answer, self.found
         out = {
-            "asked": self.codes_asked(),
+            "asked": answer.started_from,
             "candidates": [candidate_json(one, self.zone) for one in found.candidates],
             "affected": _affected(found, self.zone),
-            "balance": self.balance.json(),
+            "balance": answer.balance.json(),
             "asked_about": [
                 {
                     "code": one.code,
                     "kind": one.kind,
                     "type": one.type,
                     "customer": one.customer,
-                    "stands_for": self.about[one.code],
-                    "lots": self.of_crop[one.code],
+                    "stands_for": list(answer.stands_for[one.code]),
+                    "lots": list(answer.meant[one.code]),
                     "whole": list(one.whole),
                     "read_as": one.read_as.json() if one.read_as else None,
                 }
@@ -100,17 +66,17 @@ class RecallView:
             ],
             "left_out": {"lots": list(found.left_out), "words": box_words(found) or None},
             "with_box": list(found.with_box),
-            "log_fits": self.log_fits,
+            "log_fits": answer.log_fits,
             "found": [found_json(one) for one in found.found],
             "kept_away": [kept_away_json(one) for one in found.kept_away],
             "people_followed": found.people_followed,
-            "holds": holds_json(self.holds),
-            "calls": calls_json(self.calls),
+            "holds": holds_json(answer.holds),
+            "calls": calls_json(answer.calls),
             "packages": [
                 {"lot": lot, "best_before": bag.best_before or None, "printed": bag.printed or None}
-                for lot, bag in sorted(self.bags.items())
+                for lot, bag in sorted(answer.bags.items())
             ],
-            "distrusted": list(self.distrusted),
+            "distrusted": list(answer.question.distrust),
             "late": list(found.late),
             "needless": list(found.needless),
             "changed": [{"entry": name, "void": void} for name, void in found.changed],
@@ -123,7 +89,7 @@ class RecallView:
                 {"ring": one.ring, "lots": one.lots, "deliveries": one.deliveries, "customers": one.customers}
                 for one in found.totals
             ],
-            "ranking": ranking_json(found),
+            "ranking": [ranked_json(one) for one in answer.ranked],
             "wide": [
                 {
                     "code": one.candidate.thing.code,
@@ -133,29 +99,24 @@ class RecallView:
                     "uses": one.uses,
                     "deliveries": one.deliveries,
                 }
-                for one in self.wide
+                for one in answer.wide
             ],
         }
         if self.scope is not found:
             out["scope"] = _affected(self.scope, self.zone)
-        if self.detail:
-            out["detail"] = self.detail.json(self.kinds, self.zone)
-        return out | ({"affected_if_believed": _affected(self.narrower, self.zone)} if self.narrower else {})
-
-    def codes_asked(self) -> list[str]:
-        """Return the codes asked about; of a buyer who had none, those of what they got."""
-        codes = [[one.code] if one.code != one.customer else self.about[one.code] for one in self.found.asked]
-        return list(dict.fromkeys(code for some in codes for code in some))
+        if answer.detail:
+            out["detail"] = closely_json(answer.detail)
+        return out | ({"affected_if_believed": _affected(answer.narrower, self.zone)} if answer.narrower else {})
 
     def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
         """Return a row for each affected lot in a delivery, with the customer to call and what stands on the bag."""
         columns = ("delivery", "at", "customer", "name", "contact", "phone", "lot", "best_before", "printed")
         rows: list[Sequence[object]] = []
-        who_is = {call.customer: (call.name, call.contact, call.phone) for call in self.calls}
+        who_is = {call.customer: (call.name, call.contact, call.phone) for call in self.answer.calls}
         for one in self.scope.deliveries:
             for item in one.items:
                 about = (one.code, one.at, one.customer, *who_is.get(one.customer or "", ("", "", "")))
-                bag = self.bags.get(item.lot, BARE)
+                bag = self.answer.bags.get(item.lot, BARE)
                 rows.append((*about, item.lot, bag.best_before, bag.printed, *self._measured(item)))
         return (*columns, "amount", "unit"), rows
 
@@ -171,30 +132,32 @@ class RecallView:
 
         `every` shows all candidates; `brief` leaves out the lists of lots and deliveries.
         """
+        answer, detail = self.answer, self.answer.detail
+        closely = CauseView(self.kinds, self.zone)
         self._print_asked()
         self._print_lines(fact_words(self.found, self.kinds))
-        if self.detail:
-            self.detail.explain(self.kinds, self.zone)
-        self._print_lines(doubt_words(self.found, self.narrower, self.distrusted))
-        if self.detail:
-            self.detail.table(self.kinds, self.zone)
-            cause = self.detail.cause if self.detail.edges or self.detail.hints else ""
+        if detail:
+            closely.explain(detail)
+        self._print_lines(doubt_words(self.found, answer.narrower, answer.question.distrust))
+        if detail:
+            closely.table(detail)
+            cause = detail.cause if detail.edges or detail.hints else ""
             say(f"The scope{f' if it was {cause}' if cause else ''}: {size_words(self.scope)}.")
             say("The same command without --cause and --why shows the whole recall, with whom to call.")
             say(CAUTION)
             return
         CandidatesView(self.found, self.kinds, self.zone).table(every=every)
         if len(self.found.asked) > 1:
-            print_ranking(self.found, self.zone)
-        ring_table(self.found.totals, self.ring)
+            print_ranking(answer)
+        ring_table(self.found.totals, answer.question.ring or 5)
         say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
         if not_followed := people_words(self.found):
             say(not_followed)
         if self.scope is not self.found:
             say(f"The scope chosen: {size_words(self.scope)}.")
-        for one in self.wide:
+        for one in answer.wide:
             say(one.words(self.zone))
-        if self.wide:
+        if answer.wide:
             say(
                 "--cause with one of these codes looks at it closely: where its scope stops, and whether one paper or"
                 " hour would narrow it."
@@ -204,8 +167,9 @@ class RecallView:
         else:
             self._print_affected(every=every)
         self._print_balance()
-        self.words.holds(self.holds, self.codes_asked(), every=every)
-        self.words.calls(self.calls, [one.code for one in self.found.asked if one.number])
+        words = CallsView(self.kinds, self.units, answer.farm)
+        words.holds(answer.holds, answer.started_from, every=every)
+        words.calls(answer.calls, [one.code for one in self.found.asked if one.number])
         for line in silence_words(self.found.silent):
             say(line)
         say(CAUTION)
@@ -217,9 +181,9 @@ class RecallView:
             kind = self.kinds.things[one.kind].title.lower()
             about = f" of {one.customer}" if one.customer and one.customer != one.code else ""
             of_type = f", {one.type}" if one.type else ""
-            stands_for = [code for code in self.about[one.code] if code != one.code]
+            stands_for = [code for code in self.answer.stands_for[one.code] if code != one.code]
             told = f", for {code_list(stands_for)}" if stands_for else ""
-            told += f" with {code_list(self.of_crop[one.code])}" if one.lots else ""
+            told += f" with {code_list(self.answer.meant[one.code])}" if one.lots else ""
             say(f"Asked: {one.code} ({kind}{about}{of_type}){told}")
             for sentence in one.words():
                 say(f"  {sentence}")
@@ -249,25 +213,25 @@ class RecallView:
             say()
 
     def _lots_by_kind(self) -> str:
-        kinds = Counter(lot.kind for lot in self.balance.lots)
+        kinds = Counter(lot.kind for lot in self.answer.balance.lots)
         things = self.kinds.things
         told = [count(kinds[kind], things[kind].title.lower(), things[kind].plural.lower()) for kind in sorted(kinds)]
         return ", ".join(told)
 
     def _print_balance(self) -> None:
-        for one in delivered_totals(self.balance):
+        for one in delivered_totals(self.answer.balance):
             say(total_words(one, self.units))
         say()
 
     def _named(self, one: Delivered) -> str:
-        code, name = one.customer or "", self.names.get(one.customer or "", "")
+        code, name = one.customer or "", self.answer.names.get(one.customer or "", "")
         return f"{code} {name}".strip() if name.casefold() != code.casefold() else name
 
     def _amount(self, item: Item) -> str:
         told = item.lot
         if item.amount is not None and item.unit is not None:
             told = f"{item.lot} {self.units.show(Decimal(item.amount), item.unit)}"
-        return self.bags.get(item.lot, BARE).beside(told)
+        return self.answer.bags.get(item.lot, BARE).beside(told)
 
 
 def _affected(found: Recall, zone: ZoneInfo) -> dict[str, Any]:

@@ -21,8 +21,8 @@ _Command = TypeVar("_Command", bound=Callable[..., Any])
 _ASKED = (
     "codes",
     "customer",
-    "first",
-    "last",
+    "since",
+    "until",
     "crop",
     "distrust",
     "believe",
@@ -46,62 +46,22 @@ def _printing(command: _Command) -> _Command:
 @click.command("recall", params=[one for one in recall.params if one.name in _ASKED])
 @_printing
 @click.pass_context
-def recall_report(
-    context: click.Context,
-    codes: tuple[str, ...],
-    customer: str | None,
-    first: str | None,
-    last: str | None,
-    crop: str | None,
-    distrust: tuple[str, ...],
-    believe: tuple[str, ...],
-    through: tuple[str, ...],
-    with_the_box: bool,
-    ring: int | None,
-    cause: str | None,
-    page: str | None,
-    out: str | None,
-) -> None:
+def recall_report(context: click.Context, /, page: str | None, out: str | None, **asked: Any) -> None:
     """Print a recall, with its maps.
 
     The answer first, then whom to call and what to say, what to hold, and why. It is asked as `lotwalk recall` is.
     """
-    from lotwalk.cli.recall import buyer_of, reckon
-    from lotwalk.pages.tracing.case import Case
     from lotwalk.pages.tracing.desk import Desk
     from lotwalk.pages.tracing.recall_report import write_recall
+    from lotwalk.recall.question import Question
 
     book = desk_of(context).book()
-    buyer = buyer_of(book, codes, customer, first, last, crop)
-    path = Path(out or f"recall-{file_name(*codes, customer or '')}.pdf")
+    question = Question(**asked)
+    path = Path(out or f"recall-{file_name(*question.codes, question.customer or '')}.pdf")
     with book.ledger.reading() as connection:
-        view = reckon(
-            book,
-            codes,
-            buyer,
-            distrust=distrust,
-            believe=believe,
-            through=through,
-            with_the_box=with_the_box,
-            ring=ring,
-            cause=cause,
-            at=connection,
-        )
-        case = Case(
-            found=view.found,
-            scope=view.scope,
-            narrower=view.narrower,
-            balance=view.balance,
-            calls=view.calls,
-            holds=view.holds,
-            ring=ring,
-            cause=cause,
-            distrusted=distrust,
-            believed=believe,
-            through=through,
-        )
+        answer = book.recall(question, at=connection)
         desk = Desk(connection, book.ledger)
-        _print(path, lambda file: write_recall(desk, case, page_size=page or "", out=file))
+        _print(path, lambda file: write_recall(desk, answer, page_size=page or "", out=file))
 
 
 @click.command("trace", params=[one for one in trace.params if one.name in _TRACED])
@@ -119,21 +79,20 @@ def trace_report(
 
     What it came from and where it went, the key data elements as a table, and the papers in hand.
     """
-    from lotwalk.cli.sought import sought
+    from lotwalk.cli.output import shown
     from lotwalk.pages.tracing.desk import Desk
-    from lotwalk.pages.tracing.trace_report import question, write_trace
-    from lotwalk.walk.distrust import doubt
+    from lotwalk.pages.tracing.trace_report import write_trace
+    from lotwalk.recall.traced import begin
 
     book = desk_of(context).book()
     with book.ledger.reading() as connection:
         desk = Desk(connection, book.ledger)
-        named = sought(connection, code, book.ledger.kinds)
-        named.tell()
-        thing = named.thing
-        doubted = doubt(connection, distrust, book.older_verdicts(connection))
-        asked = question(desk, thing, doubted, distrust, through)
-        path = Path(out or f"trace-{file_name(thing.code)}.pdf")
-        _print(path, lambda file: write_trace(desk, asked, page_size=page or "", out=file))
+        older = book.older_verdicts(connection)
+        begun = begin(connection, desk.kinds, desk.zone, code, distrust=distrust, through=through, older=older)
+        if begun.read_as:
+            click.echo(shown(begun.read_as.sentence), err=True)
+        path = Path(out or f"trace-{file_name(begun.thing.code)}.pdf")
+        _print(path, lambda file: write_trace(desk, begun, page_size=page or "", out=file))
 
 
 def file_name(*codes: str) -> str:

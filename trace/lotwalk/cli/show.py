@@ -13,8 +13,8 @@ from lotwalk.values.roles import MAKES
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from lotwalk.cli.sought import Sought
     from lotwalk.ledger.model import Version
+    from lotwalk.recall.asking.sought import Sought
 
 
 @click.command()
@@ -28,14 +28,13 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
     code, a best-before date, the number of a document, or what a scanner reads off a label. What only holds the words
     somewhere is listed, with exit status 2.
     """
-    from lotwalk.checks.water.levels import levels
     from lotwalk.cli.entry import EntryView
-    from lotwalk.cli.sought import read_off
     from lotwalk.cli.thing import ThingView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read.search import read_out
     from lotwalk.ledger.read.things import find_thing
     from lotwalk.ledger.read.versions import versions
+    from lotwalk.recall.asking.sought import Sought, read_off
     from lotwalk.values.codes import entry_number
     from lotwalk.values.gs1 import scanned_lot
 
@@ -62,14 +61,9 @@ def show(context: click.Context, words: tuple[str, ...], form: str) -> None:
             raise NotUnderstood(
                 f"`{asked}` is no code, and nothing in the book says it", "a code, an entry, or words on a package"
             )
-        if read and form == "table":
-            thing = read.thing
-        if thing is not None:
-            # Of water the tests together say more than each alone.
-            tested = levels(book.records(connection), thing.code) if thing.cls == "water-source" else ()
-            read_as = read.read_as if read else None
-            view = ThingView(connection, thing, kinds, settings.zone, next(iter(tested), None), read_as)
-            print_view(view, form)
+        named = Sought(thing) if thing else read if form == "table" else None
+        if named:
+            print_view(ThingView(book.thing(named, at=connection), kinds, settings.zone), form)
         else:
             print_view(_Matches(asked, matches, kinds, read), form)
             if read is None:

@@ -4,57 +4,28 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection
-
-from lotwalk.checks.water.levels import WaterLevel
+from lotwalk.book.known import Known
 from lotwalk.cli.entry import field_pairs, summary
 from lotwalk.cli.output import print_pairs, print_table, say
 from lotwalk.cli.shapes import entry_json
 from lotwalk.cli.words import code_list, role_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.read.things import is_void
-from lotwalk.ledger.read.uses import Mentioned, makers, mentions, past_makers
-from lotwalk.ledger.read.versions import all_versions
-from lotwalk.recall.asking.asked import ReadAs
+from lotwalk.ledger.read.uses import Mentioned
 from lotwalk.recall.words.common import at_words
-from lotwalk.values.roles import Role
 
 
 class ThingView:
-    """One thing, read from the ledger."""
+    """What the book knows of one thing."""
 
     columns = ("When", "Entry", "Record", "How", "What", "By")
 
-    def __init__(
-        self,
-        connection: Connection,
-        thing: ThingRow,
-        kinds: Kinds,
-        zone: ZoneInfo,
-        level: WaterLevel | None = None,
-        read_as: ReadAs | None = None,
-    ) -> None:
-        """`level` is what the tests of a water source come to; `read_as` are the words as which the thing was read."""
-        self.thing = thing
-        self.read_as = read_as
-        self.level = level
+    def __init__(self, known: Known, kinds: Kinds, zone: ZoneInfo) -> None:
+        self.known = known
+        self.thing = known.thing
+        self.record = known.record
+        self.level = known.level
         self.kinds = kinds
         self.zone = zone
-        self.void = is_void(connection, thing)
-        self.voided = [one for one in self._once(connection) if one.void]
-        self.record = makers(connection, [thing.id]).get(thing.id)
-        # What fails beside what passes stands twice in the ledger; a person reads one entry.
-        named: dict[tuple[str, Role], Mentioned] = {}
-        for one in mentions(connection, thing):
-            named.setdefault((one.version.name, one.role), one)
-        self.mentions = list(named.values())
-
-    def _once(self, connection: Connection) -> list[Version]:
-        """The newest versions of all entries that ever made it."""
-        if not self.void:
-            return []
-        return [found[-1] for found in all_versions(connection, past_makers(connection, self.thing)).values()]
 
     def json(self) -> dict[str, Any]:
         """Return the thing, its record and the entries that name it, by time."""
@@ -63,7 +34,7 @@ class ThingView:
             "kind": self.thing.kind,
             "class": self.thing.cls,
             "type": self.thing.type,
-            "void": self.void,
+            "void": self.known.void,
             **({"level": self.level.json()} if self.level else {}),
             "record": entry_json(self.record, self.zone) if self.record else None,
             "entries": [
@@ -74,21 +45,21 @@ class ThingView:
                     "at": one.version.at,
                     "by": list(one.version.by),
                 }
-                for one in self.mentions
+                for one in self.known.mentions
             ],
         }
 
     def csv(self) -> tuple[Sequence[str], Sequence[Sequence[object]]]:
         """Return the entries that name it as columns and rows."""
-        return self.columns, [self._row(one) for one in self.mentions]
+        return self.columns, [self._row(one) for one in self.known.mentions]
 
     def table(self) -> None:
         """Print the thing, its record and the entries that name it."""
         kind = self.kinds.things[self.thing.kind]
         of_type = f" ({self.thing.type})" if self.thing.type and self.thing.type != self.thing.kind else ""
-        say(f"{self.thing.code}: {kind.title.lower()}{of_type}{', VOID' if self.void else ''}")
-        if self.read_as:
-            say(self.read_as.sentence)
+        say(f"{self.thing.code}: {kind.title.lower()}{of_type}{', VOID' if self.known.void else ''}")
+        if self.known.read_as:
+            say(self.known.read_as.sentence)
         if self.record:
             title = self.kinds[self.record.kind].title
             by = f", by {code_list(self.record.by)}" if self.record.by else ""
@@ -98,11 +69,11 @@ class ThingView:
             say()
             say(self.level.text)
         say()
-        if self.mentions:
+        if self.known.mentions:
             print_table(self.columns, self.csv()[1], title="Entries that name it, by time:", whole=2)
         else:
             say("No entry in force names it.")
-        for entry in self.voided:
+        for entry in self.known.voided:
             say(f"{entry.name} made it once, and is void: {entry.because} ({code_list(entry.amended_by)})")
 
     def _row(self, one: Mentioned) -> list[object]:

@@ -2,22 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from lotwalk.cli.desk import desk_of
 from lotwalk.cli.output import format_option
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
-    from lotwalk.kinds.library import Kinds
-    from lotwalk.ledger.model import ThingRow
-    from lotwalk.walk.model import Start
-
-WINDOWED = ("item", "water-source", "person", "place")
-"""Classes of thing that a walk may start from within a window."""
 
 
 @click.command()
@@ -25,9 +13,9 @@ WINDOWED = ("item", "water-source", "person", "place")
 @click.option("--back", is_flag=True, help="To all that could have caused what is wrong with it.")
 @click.option("--forward", is_flag=True, help="To all that it could have passed something to.")
 @click.option(
-    "--from", "first", metavar="TIME", help="Start only from its uses since then (items, water, people, places)."
+    "--from", "since", metavar="TIME", help="Start only from its uses since then (items, water, people, places)."
 )
-@click.option("--until", "last", metavar="TIME", help="Start only from its uses until then.")
+@click.option("--until", "until", metavar="TIME", help="Start only from its uses until then.")
 @click.option(
     "--distrust",
     multiple=True,
@@ -45,8 +33,8 @@ def trace(
     code: str,
     back: bool,
     forward: bool,
-    first: str | None,
-    last: str | None,
+    since: str | None,
+    until: str | None,
     distrust: tuple[str, ...],
     through: tuple[str, ...],
     ring: int | None,
@@ -58,62 +46,19 @@ def trace(
     All that could have passed something to it, or that it could have passed something to. A complaint stands for its
     deliveries and lots, or for what its customer got in that time.
     """
-    from lotwalk.cli.output import print_csv, print_json
-    from lotwalk.cli.sought import sought
+    from lotwalk.cli.output import print_view, shown
     from lotwalk.cli.trace_view import TraceView
     from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.read.things import things_of, void_among
-    from lotwalk.values.times import read_when
-    from lotwalk.walk.distrust import doubt
-    from lotwalk.walk.model import EVER
-    from lotwalk.walk.walk import check_read, walk
+    from lotwalk.walk.model import BACK, FORWARD
 
     if back is forward:
         raise NotUnderstood(
             "it is not said which way", "either --back (to causes) or --forward (to what it could concern)"
         )
-    direction = "back" if back else "forward"
     book = desk_of(context).book()
-    with book.ledger.reading() as connection:
-        zone = book.ledger.settings(connection).zone
-        window = None
-        if first or last:
-            start = read_when(first, zone).start if first else -EVER
-            window = (start, read_when(last, zone).end if last else EVER)
-        named = sought(connection, code, book.ledger.kinds)
-        thing = named.thing
-        starts = _starts(connection, book.ledger.kinds, thing, window)
-        doubted = doubt(connection, distrust, book.older_verdicts(connection))
-        found = walk(connection, direction, starts, doubt=doubted, through=through, sure=True)
-        check_read(connection, book.ledger.kinds, [one.thing for one in starts], [found])
-        void = void_among(connection, [one.thing.id for one in found.reached])
-        others = [one.thing for one in starts if one.thing != thing.id]
-        stands_for = [one.code for one in things_of(connection, others)]
-    view = TraceView(named, found, void, zone, book.ledger.kinds, distrust, ring, stands_for)
-    if form != "table":
-        named.tell()
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table(every=every)
-
-
-def _starts(connection: Connection, kinds: Kinds, thing: ThingRow, window: tuple[int, int] | None) -> list[Start]:
-    from lotwalk.errors import NotUnderstood
-    from lotwalk.recall.asking.asked import COMPLAINT, ask
-    from lotwalk.recall.asking.box import apart
-    from lotwalk.walk.model import Start
-
-    if window and thing.cls not in WINDOWED:
-        raise NotUnderstood(
-            f"{thing.code} is a {thing.kind.replace('-', ' ')}, and --from and --until do not go with it",
-            "an item, a water source, a person or a place with a window",
-        )
-    if window and window[1] < window[0]:
-        raise NotUnderstood("--until is before --from", "the earlier time in --from")
-    if thing.kind == COMPLAINT:
-        (asked,) = ask(connection, [thing.code])
-        return [Start(key) for key in apart(connection, kinds, asked).starts]
-    return [Start(thing.id, window)]
+    way = BACK if back else FORWARD
+    found = book.trace(code, way, since=since, until=until, distrust=distrust, through=through)
+    view = TraceView(found, book.setting().zone, book.ledger.kinds, ring, every=every)
+    if view.read_as and form != "table":
+        click.echo(shown(view.read_as.sentence), err=True)
+    print_view(view, form)

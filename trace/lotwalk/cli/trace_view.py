@@ -1,15 +1,15 @@
 """What a walk reached, for people and for programs."""
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.sought import Sought
 from lotwalk.cli.words import LINKS, RINGS, code_list, count, moment, silence_words, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
-from lotwalk.walk.model import FORWARD, Reached, Walk
+from lotwalk.recall.traced import Trace
+from lotwalk.walk.model import FORWARD, Reached
 
 _WITH_SPELLS = ("item", "water-source")
 _MOST = 300
@@ -19,29 +19,20 @@ _FEW = 4
 
 
 class TraceView:
-    """A walk's answer. `ring` leaves out what lies farther; the entries are always those of the whole walk."""
+    """A walk's answer. `ring` leaves out what lies farther; the entries are always those of the whole walk. `every`
+    shows each thing, however many there are."""
 
-    def __init__(
-        self,
-        asked: Sought,
-        walk: Walk,
-        void: Collection[int],
-        zone: ZoneInfo,
-        kinds: Kinds,
-        distrusted: Sequence[str],
-        ring: int | None,
-        stands_for: Sequence[str],
-    ) -> None:
-        self.asked = asked.thing
-        self.read_as = asked.read_as
-        self.walk = walk
-        self.void = void
+    def __init__(self, found: Trace, zone: ZoneInfo, kinds: Kinds, ring: int | None, *, every: bool) -> None:
+        self.asked = found.begun.thing
+        self.read_as = found.begun.read_as
+        self.distrusted = found.begun.distrusted
+        self.stands_for = found.stands_for
+        self.walk = found.walk
+        self.void = found.void
         self.zone = zone
         self.kinds = kinds
-        self.distrusted = distrusted
-        self.stands_for = stands_for
-        self.ring = ring
-        self.reached = [one for one in walk.reached if ring is None or one.ring <= ring]
+        self.every = every
+        self.reached = [one for one in found.walk.reached if ring is None or one.ring <= ring]
 
     def json(self) -> dict[str, Any]:
         """Return the walk as JSON."""
@@ -75,10 +66,10 @@ class TraceView:
                 rows.append((one.thing.code, one.thing.kind, one.link, one.ring, *times, *marks))
         return columns, rows
 
-    def table(self, *, every: bool = False) -> None:
+    def table(self) -> None:
         """Print what was asked, how much lies in each ring, and all that was reached, by kind.
 
-        Where that is very much, things are put together, unless `every` one shall be shown.
+        Where that is very much, things are put together, unless every one shall be shown.
         """
         kind = self.kinds.things[self.asked.kind].title.lower()
         way = (
@@ -101,7 +92,7 @@ class TraceView:
         else:
             print_table(("Ring", "How", "Reached"), self._rings())
             rows = self._rows()
-            if every or len(rows) <= _MOST:
+            if self.every or len(rows) <= _MOST:
                 print_table(("Kind", "Code", "Link", "Ring", "Spell between clean breaks", ""), rows)
             else:
                 print_table(("Reached", "Link", "Ring", "Spells between clean breaks"), self._many_rows())

@@ -4,8 +4,9 @@ A trace is by ingredient: what a lot was made of, and what was made of it. Where
 what that customer got and what lies behind it is in it, and no other customer is named.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
@@ -17,8 +18,10 @@ from lotwalk.ledger.read.likeness import like
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.uses import beside, versions_using
 from lotwalk.ledger.read.versions import entries, of_kinds
-from lotwalk.recall.asking.asked import DELIVERY, ask
+from lotwalk.recall.asking.asked import DELIVERY, ReadAs, ask
 from lotwalk.recall.asking.buyer import CUSTOMER, Buyer, bought
+from lotwalk.recall.asking.period import period
+from lotwalk.recall.asking.sought import sought
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start
@@ -37,6 +40,26 @@ class Question:
     def holds(self, version: Version) -> bool:
         """Return whether an entry's time overlaps the period."""
         return version.end >= self.start and version.start <= self.end
+
+
+def read_question(
+    connection: Connection,
+    kinds: Kinds,
+    zone: ZoneInfo,
+    words: Iterable[str],
+    customer: str | None = None,
+    since: str | None = None,
+    until: str | None = None,
+) -> tuple[Question, list[ReadAs]]:
+    """Return what is asked in words, and which of them were read as codes that they are not.
+
+    `words` are codes, or what a package or a paper says; `since` and `until` are times. Raises NotUnderstood for what
+    the book does not know, and for a period that ends before it begins.
+    """
+    start, end = period(zone, since, until)
+    named = [sought(connection, one, kinds) for one in words]
+    codes = tuple(dict.fromkeys(one.code for one in named))
+    return Question(codes, customer or "", start, end), [one.read_as for one in named if one.read_as]
 
 
 @dataclass(slots=True)

@@ -1,6 +1,7 @@
 """Text, mappings and lists that remember the line of the sheet they were written on; text that a table can hold."""
 
 import re
+from collections.abc import Iterable
 from typing import Any, TypeAlias, Union
 
 Written: TypeAlias = Union[str, "list[Written]", "dict[str, Written]"]
@@ -72,3 +73,8 @@ def safe_cell(value: object) -> str:
     # A writer would leave a lone carriage return unquoted, and readers would end the row there.
     text = "" if value is None else str(value).replace("\r\n", "\n").replace("\r", "\n")
     return f"'{text}" if text[:1] in _RUNS and not _NUMBER_WITH_UNIT.fullmatch(text) else text
+
+
+def words(said: str | Iterable[str]) -> tuple[str, ...]:
+    """Return words that were said as a list, or as one word."""
+    return (said,) if isinstance(said, str) else tuple(said)

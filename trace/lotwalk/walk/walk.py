@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from sqlalchemy import Connection
 
 from lotwalk.collector import uncollected
+from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.sound import check_walked
 from lotwalk.store.nodes import seq_of
@@ -58,6 +59,13 @@ def walk(
             named = Frontier(connection, direction, doubt or Doubt(), named=True)
             named.run(begins)
         return _answer(frontier, through, spells, named)
+
+
+def check_through(through: Iterable[str]) -> None:
+    """Raise NotUnderstood for what nothing can be walked through."""
+    for word in through:
+        if word not in _NAMED:
+            raise NotUnderstood(f"through {word}", " or ".join(_NAMED))
 
 
 def check_read(connection: Connection, kinds: Kinds, starts: Iterable[int], walks: Sequence[Walk]) -> None:

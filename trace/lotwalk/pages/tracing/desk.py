@@ -15,6 +15,7 @@ from lotwalk.pages.frame import Facts
 from lotwalk.pages.values import Values
 from lotwalk.recall.asking.called import Called
 from lotwalk.recall.model import Item
+from lotwalk.recall.words.common import amount_words
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
 
@@ -101,11 +102,7 @@ class Desk:
 
     def amount(self, amount: Decimal | None, unit: str | None) -> str:
         """Return an amount in the farm's measures; nothing where it is not known."""
-        if amount is None or unit is None:
-            return ""
-        shown = self.units.show(amount, unit)
-        counted = self.units.dimension_of(unit) == "count"
-        return f"{shown} {'piece' if shown == '1' else 'pieces'}" if counted else shown
+        return amount_words(amount, unit, self.units)
 
     def item(self, item: Item) -> str:
         """Return a lot in a delivery with its amount."""

@@ -1,16 +1,15 @@
 """Whom to call in a recall, in which order, what they hold, and what to say."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from lotwalk.ledger.read.likeness import first_said, sayers
-from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
-from lotwalk.recall.bags import BARE, Bag, bag_list, bags
-from lotwalk.recall.calls import Call
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.bags import BARE, bag_list
 from lotwalk.recall.model import Delivered
-from lotwalk.recall.words.common import count
+from lotwalk.recall.words.tables import CallRow, call_rows
 
 _TICKS = "\n".join(
     (
@@ -41,64 +40,62 @@ _ACTIONS = (
 )
 
 
-def add_calls(flow: Flow, desk: Desk, case: Case) -> None:
+def add_calls(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place a row for each customer, in the order in which to call them, with room for the answers."""
     flow.page()
     flow.heading("Customers to call, in this order")
     for number, sentence in enumerate(SCRIPT, 1):
         flow.words(f"{number}. {sentence}")
-    if not case.calls:
+    if not answer.calls:
         flow.words("No customer got anything in this scope, on the evidence in this book.", bold=True)
         return
     flow.words("The closest ring comes first, and in it who got most. Record each call, also one that nobody answers.")
     of: dict[str | None, list[Delivered]] = defaultdict(list)
-    for one in case.scope.deliveries:
+    for one in answer.scope.deliveries:
         of[one.customer].append(one)
-    on = bags(desk.connection, desk.kinds, _delivered(case))
     rows = [
-        (str(number), _who(desk, one), f"{_in_all(desk, one)}\n{_held(desk, of[one.customer], on)}", _TICKS)
-        for number, one in enumerate(case.calls, 1)
+        (
+            str(number),
+            _who(desk, row),
+            f"Ring {row.ring}: {row.got}, in all\n{_held(desk, answer, of[row.customer])}",
+            _TICKS,
+        )
+        for number, row in enumerate(call_rows(answer.calls, desk.units), 1)
     ]
     columns = (Column("", 3, bold=True), Column("Customer", 22), Column("What they got", 46), Column("Answer", 20))
     flow.grid(columns, rows)
     if of[None]:
         flow.words("Deliveries to nobody in the book:", bold=True)
-        flow.words(_held(desk, of[None], on))
+        flow.words(_held(desk, answer, of[None]))
 
 
-def _who(desk: Desk, call: Call) -> str:
-    contact = desk.contact(call.customer)
-    words = {True: "reached", False: "NOT reached", None: "called"}
-    told = "; ".join(f"{words[reached]} {name}" for name, reached in call.told)
+def _who(desk: Desk, row: CallRow) -> str:
+    contact = desk.contact(row.customer)
     parts = (
         contact.title,
-        f"Ask for {call.contact}" if call.contact else "Nobody is named to ask for",
-        call.phone or "NO NUMBER IN THE BOOK",
+        f"Ask for {row.contact}" if row.contact else "Nobody is named to ask for",
+        row.phone or "NO NUMBER IN THE BOOK",
         contact.email,
         contact.address,
-        f"In the book: {told}" if told else "",
+        f"In the book: {row.told}" if row.told else "",
     )
     return "\n".join(filter(None, parts))
 
 
-def _in_all(desk: Desk, call: Call) -> str:
-    amounts = " and ".join(desk.amount(amount, unit) for unit, amount in call.amounts.items())
-    return f"Ring {call.ring}: {amounts or 'an amount not written down'} of {count(len(call.lots), 'lot')}, in all"
-
-
-def _held(desk: Desk, deliveries: Sequence[Delivered], on: Mapping[str, Bag]) -> str:
+def _held(desk: Desk, answer: Answer, deliveries: Sequence[Delivered]) -> str:
     """Each delivery with its lots, their amounts and what stands on the packages."""
+    bags = answer.bags
     return "\n".join(
-        f"{one.at}  {one.code}: {'; '.join(on.get(item.lot, BARE).beside(desk.item(item)) for item in one.items)}"
+        f"{one.at}  {one.code}: {'; '.join(bags.get(item.lot, BARE).beside(desk.item(item)) for item in one.items)}"
         for one in deliveries
     )
 
 
-def _delivered(case: Case) -> list[str]:
-    return list(dict.fromkeys(item.lot for one in case.scope.deliveries for item in one.items))
+def _delivered(answer: Answer) -> list[str]:
+    return list(dict.fromkeys(item.lot for one in answer.scope.deliveries for item in one.items))
 
 
-def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
+def add_notice(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place the notice that confirms the calls in writing, with what a recall message must say."""
     flow.page()
     flow.heading("Notice to send")
@@ -112,7 +109,7 @@ def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
             f"From: {desk.settings.name}, {desk.settings.location}",
             "To: ........................................................    Date and time: ....................",
             "We recall the following, delivered by us:",
-            *_products(desk, case),
+            *_products(desk, answer),
             "The reason: ........................................................................................",
             *_ACTIONS,
             "Call: ................................................................   Ask for: ....................",
@@ -121,14 +118,14 @@ def add_notice(flow: Flow, desk: Desk, case: Case) -> None:
     )
 
 
-def _products(desk: Desk, case: Case) -> list[str]:
+def _products(desk: Desk, answer: Answer) -> list[str]:
     """A line for each product among what was delivered: what it is called, and its lots with what stands on them."""
-    lots = _delivered(case)
-    on = bags(desk.connection, desk.kinds, lots)
+    lots = _delivered(answer)
     names = desk.names(lots)
     keys = desk.keys(lots)
     said = sayers(desk.connection, desk.kinds, keys)
     sizes = {keys[key]: str(first_said(versions, "pack_size") or "") for key, versions in said.items()}
+    on = answer.bags
     products: dict[tuple[str, str], list[str]] = {}
     for lot in lots:
         products.setdefault((names.get(lot, ""), sizes.get(lot, "")), []).append(lot)

@@ -1,29 +1,27 @@
 """The candidate causes of a recall, and one of them looked at closely: why it is one, and where its reach stops."""
 
-from collections.abc import Sequence
-
-from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.recall.alike import alike
-from lotwalk.recall.model import Candidate
-from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.closely import Closely
 from lotwalk.recall.words.cause import CauseWords
-from lotwalk.recall.words.common import LINKS, at_words, code_list, count, minute, spell_words
-from lotwalk.recall.words.evidence import full, limits, mark
+from lotwalk.recall.words.common import LINKS, count, minute, spell_words
+from lotwalk.recall.words.evidence import full, limits
+from lotwalk.recall.words.tables import candidate_rows, ranked_rows
 from lotwalk.walk.model import EVER
 
 MOST_ROWS, MOST_RANKED = 40, 15
 """So many rows of candidates are printed, and so many ranked."""
 
 
-def add_closely(flow: Flow, desk: Desk, case: Case, closely: Closely) -> None:
+def add_closely(flow: Flow, desk: Desk, closely: Closely) -> None:
     """Place how the cause could have come to each of the asked, where its reach stops, and what would narrow it."""
     words = CauseWords(desk.kinds, desk.zone)
-    flow.heading(f"Why {closely.code} is a candidate")
+    flow.heading(f"Why {closely.cause} is a candidate")
     first = closely.rows[0]
     flow.words(
-        f"{desk.kinds.things[first.thing.kind].title} {closely.code}"
+        f"{desk.kinds.things[first.thing.kind].title} {closely.cause}"
         + "".join(f", {spell_words(one.spell, desk.zone)}" for one in closely.rows if one.spell)
         + f": {LINKS[first.link]}, ring {first.ring}. It reaches {count(len(first.lots), 'lot')},"
         f" {count(len(first.deliveries), 'delivery', 'deliveries')}, {count(len(first.customers), 'customer')}."
@@ -42,23 +40,15 @@ def add_closely(flow: Flow, desk: Desk, case: Case, closely: Closely) -> None:
 
 
 def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> None:
-    flow.heading(f"Where the reach of {closely.code} stops")
+    flow.heading(f"Where the reach of {closely.cause} stops")
     if not closely.edges:
         flow.words("No clean break bounds it.")
         return
     flow.words("Clean breaks at its edge, and the deliveries that come back if one is not believed.")
-    holding = [edge for edge in closely.edges if edge.back] or closely.edges[:3]
-    rows = [
-        (
-            f"{edge.version.name} {words.paths.title(edge.version)}",
-            at_words(edge.version, desk.zone),
-            code_list(edge.codes),
-            words.told(edge),
-            ", ".join(edge.version.by),
-            minute(edge.version.recorded_at, desk.zone),
-            f"+{edge.back}" if edge.back else "0",
-        )
-        for edge in holding
+    rows = words.edge_rows(closely.edges)
+    cells = [
+        (f"{row.entry} {row.title}", row.when, row.cleared, row.evidence, row.by, row.recorded, row.back)
+        for row in rows
     ]
     columns = (
         Column("Entry", 16, bold=True),
@@ -69,8 +59,8 @@ def _add_edges(flow: Flow, desk: Desk, closely: Closely, words: CauseWords) -> N
         Column("Recorded", 14),
         Column("Come back", 8, right=True),
     )
-    flow.grid(columns, rows)
-    if others := len(closely.edges) - len(holding):
+    flow.grid(columns, cells)
+    if others := len(closely.edges) - len(rows):
         flow.words(f"{count(others, 'further clean break')} at its edge would let in nothing that is not in already.")
 
 
@@ -81,13 +71,13 @@ def _add_hints(flow: Flow, closely: Closely, words: CauseWords) -> None:
         return
     flow.grid(
         (Column("Deliveries out", 14, right=True), Column("If this were documented", 86)),
-        [(f"-{hint.out}", words.wanted(hint)) for hint in closely.hints],
+        words.hint_rows(closely.hints),
     )
 
 
-def add_candidates(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -> None:
+def add_candidates(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place the candidates, the narrowest first, and as investigators rank exposures."""
-    found = case.found
+    found = answer.found
     flow.heading(f"Candidate causes: {len(found.candidates)}", keep=110)
     if not found.candidates:
         flow.words("No candidate cause is in the book.")
@@ -112,45 +102,24 @@ def add_candidates(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked])
             Column("Deliv.", 7, right=True),
             Column("Cust.", 7, right=True),
         ),
-        [_row(desk, case, one, codes) for one, codes in groups[:MOST_ROWS]],
+        candidate_rows(groups[:MOST_ROWS], len(found.asked), desk.kinds, desk.zone),
     )
     if len(groups) > MOST_ROWS:
         left = count(len(groups) - MOST_ROWS, "more row")
         flow.words(f"{left}, wider than these or explaining less: `lotwalk recall ... --all` shows them.")
     for line in limits(found.candidates):
         flow.words(line)
-    _add_ranking(flow, desk, case, ranked)
+    _add_ranking(flow, desk, answer)
 
 
-def _row(desk: Desk, case: Case, one: Candidate, codes: Sequence[str]) -> tuple[str, ...]:
-    return (
-        code_list(codes),
-        desk.kinds.things[one.thing.kind].title,
-        "; ".join(filter(None, (spell_words(one.spell, desk.zone), mark(one.evidence)))),
-        LINKS[one.link],
-        str(one.ring),
-        f"{one.explains} of {len(case.found.asked)}",
-        str(one.others),
-        str(len(one.lots)),
-        str(len(one.deliveries)),
-        str(len(one.customers)),
-    )
-
-
-def _add_ranking(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -> None:
-    if len(case.found.asked) < 2:
+def _add_ranking(flow: Flow, desk: Desk, answer: Answer) -> None:
+    if len(answer.found.asked) < 2:
         return
     flow.heading("Candidates ranked by what explains most of the asked and least else")
+    ranked = answer.ranked[:MOST_RANKED]
     rows = [
-        (
-            one.candidate.thing.code,
-            spell_words(one.candidate.spell, desk.zone),
-            *map(str, one.table.cells),
-            "none finite" if one.risk.value is None else f"{one.risk.value:.2f}",
-            "" if one.risk.low is None else f"{one.risk.low:.2f} to {one.risk.high:.2f}",
-            f"{one.chance:.2g}",
-        )
-        for one in ranked[:MOST_RANKED]
+        (row.code, row.spell, *row.cells, row.risk, row.interval, row.chance)
+        for row in ranked_rows(ranked, desk.zone, digits=2, endless="none finite")
     ]
     flow.grid(
         (
@@ -166,10 +135,10 @@ def _add_ranking(flow: Flow, desk: Desk, case: Case, ranked: Sequence[Ranked]) -
         ),
         rows,
     )
-    further = count(case.found.further, "other delivery", "other deliveries")
+    further = count(answer.found.further, "other delivery", "other deliveries")
     flow.words(
         f"Of {further} near that time. p is Fisher's exact test, two-sided. A small p names no cause and clears none."
         " The counts come from the book's own walk, so they tell who was reached, not who fell ill."
     )
-    if any("0.5" in one.risk.note for one in ranked[:MOST_RANKED]):
+    if any("0.5" in one.risk.note for one in ranked):
         flow.words("Where a cell is zero, 0.5 was added to each cell for the interval.")

@@ -1,9 +1,9 @@
 """The first page of a recall report: the answer, what was asked, and what was not believed."""
 
-from lotwalk.ledger.read.things import things_of
-from lotwalk.pages.tracing.case import Case, Closely
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.closely import Closely
 from lotwalk.recall.words.common import (
     at_words,
     box_words,
@@ -24,50 +24,48 @@ _UNSURE = (
 )
 
 
-def add_answer(flow: Flow, desk: Desk, case: Case, closely: Closely | None) -> None:
+def add_answer(flow: Flow, desk: Desk, answer: Answer, closely: Closely | None) -> None:
     """Place the answer in a frame: how large the scope is, how much of it is still here, and what to do now."""
-    scope = case.scope
-    told = [*filter(None, [box_words(case.found)]), f"{_which(case)}: {size_words(scope)}."]
-    if case.scope is not case.found:
-        told.append(f"The widest scope, whichever candidate it was: {size_words(case.found)}.")
-    told += fact_words(case.found, desk.kinds)
-    if not_followed := people_words(case.found):
+    scope = answer.scope
+    told = [*filter(None, [box_words(answer.found)]), f"{_which(answer)}: {size_words(scope)}."]
+    if answer.scope is not answer.found:
+        told.append(f"The widest scope, whichever candidate it was: {size_words(answer.found)}.")
+    told += fact_words(answer.found, desk.kinds)
+    if not_followed := people_words(answer.found):
         told.append(not_followed)
-    told += [total_words(one, desk.units) for one in delivered_totals(case.balance)]
+    told += [total_words(one, desk.units) for one in delivered_totals(answer.balance)]
     if closely:
         first = closely.rows[0]
-        explains = f"it would explain {first.explains} of {len(case.found.asked)}"
-        many = f"of {count(len(case.found.candidates), 'candidate cause')}"
+        explains = f"it would explain {first.explains} of {len(answer.found.asked)}"
+        many = f"of {count(len(answer.found.candidates), 'candidate cause')}"
         ranked = "since it tested positive" if first.positive else "as investigators rank"
-        why = "chosen to be looked at" if case.cause else f"ranked first, {ranked}"
-        told.append(f"{closely.code} is {why}, {many}: {explains}.")
+        why = "chosen to be looked at" if answer.question.cause else f"ranked first, {ranked}"
+        told.append(f"{closely.cause} is {why}, {many}: {explains}.")
     told.append(_UNSURE)
     flow.framed(told)
 
 
-def _which(case: Case) -> str:
+def _which(answer: Answer) -> str:
     parts = []
-    if case.cause:
-        parts.append(f"what {case.cause} reaches")
-    if case.ring:
-        parts.append(f"ring {case.ring} and closer")
+    if answer.question.cause:
+        parts.append(f"what {answer.question.cause} reaches")
+    if answer.question.ring:
+        parts.append(f"ring {answer.question.ring} and closer")
     return f"The scope chosen ({', '.join(parts)})" if parts else "The widest scope, whichever candidate it was"
 
 
-def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
+def add_asked(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place what was asked about, in the words in which it was written down, and what was not believed."""
     flow.heading("What was asked")
-    about = case.about(desk.connection)
-    made = desk.makers(case.codes)
-    for one in case.found.asked:
+    made = desk.makers(answer.codes)
+    for one in answer.found.asked:
         kind = desk.kinds.things[one.kind].title
-        stands_for = [code for code in about[one.code] if code != one.code]
+        stands_for = [code for code in answer.stands_for[one.code] if code != one.code]
         version = made.get(one.code)
         entry = f", {version.name} of {at_words(version, desk.zone)}" if version else ""
         flow.words(f"{kind} {one.code}{entry}{f', for {code_list(stands_for)}' if stands_for else ''}", bold=True)
         if one.lots:
-            got = code_list([thing.code for thing in things_of(desk.connection, one.lots)])
-            flow.words(f"Of that it starts from {got}.", indent=10)
+            flow.words(f"Of that it starts from {code_list(answer.meant[one.code])}.", indent=10)
         if version and one.code != one.customer:
             fields = desk.kinds[version.kind].fields
             for name, field in fields.items():
@@ -75,12 +73,12 @@ def add_asked(flow: Flow, desk: Desk, case: Case) -> None:
                     flow.words(f"{field.title}: {written_words(version.fields[name], field)}", indent=10)
         for sentence in one.words():
             flow.words(sentence, indent=10)
-    told = doubt_words(case.found, case.narrower, case.distrusted)
-    believed = [name for name in case.believed if name.upper() not in case.found.needless]
+    told = doubt_words(answer.found, answer.narrower, answer.question.distrust)
+    believed = [name for name in answer.question.believe if name.upper() not in answer.found.needless]
     if believed:
         told.append(f"Believed although recorded late, as asked: {', '.join(believed)}.")
-    if case.through:
-        told.append(f"Walked through {' and '.join(case.through)} too, as asked.")
-    told += silence_words(case.found.silent)
+    if answer.question.through:
+        told.append(f"Walked through {' and '.join(answer.question.through)} too, as asked.")
+    told += silence_words(answer.found.silent)
     for line in told:
         flow.words(line)

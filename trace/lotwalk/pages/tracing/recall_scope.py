@@ -1,20 +1,18 @@
 """The scope of a recall: what is still here to be held, the balance, the rings, and every lot and delivery."""
 
-from collections.abc import Sequence
-
 from lotwalk.balance.model import Balance, LotBalance
-from lotwalk.pages.tracing.case import Case
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
-from lotwalk.recall.bags import bag_list, bags
-from lotwalk.recall.holds import Hold
-from lotwalk.recall.words.common import RINGS, code_list, count, delivered_totals, total_words
+from lotwalk.recall.answer import Answer
+from lotwalk.recall.bags import bag_list
+from lotwalk.recall.words.common import code_list, count, delivered_totals, total_words
+from lotwalk.recall.words.tables import hold_rows, ring_rows
 
 
-def add_holds(flow: Flow, desk: Desk, case: Case) -> None:
+def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place what of the scope is, or may be, still on the farm, the closest ring first."""
     flow.heading("Lots to hold now", keep=90)
-    found = case.holds
+    found = answer.holds
     if not found.lots:
         flow.words("Nothing of it is on hand, as far as the book knows. Look in the store all the same.", bold=True)
     else:
@@ -22,15 +20,15 @@ def add_holds(flow: Flow, desk: Desk, case: Case) -> None:
         names = desk.names([one.code for one in found.lots])
         rows = [
             (
-                str(one.ring),
-                one.code,
-                "; ".join(part for part in (desk.kinds.things[one.kind].title, names.get(one.code, "")) if part),
-                _on_hand(desk, one),
-                one.where or "",
-                f"since {one.held}" if one.held else "NO",
+                row.ring,
+                row.lot,
+                "; ".join(filter(None, (row.kind, names.get(row.lot, "")))),
+                row.on_hand,
+                row.place,
+                row.held,
                 f"{TICK}put apart",
             )
-            for one in found.lots
+            for row in hold_rows(found.lots, desk.kinds, desk.units)
         ]
         columns = (
             Column("Ring", 6),
@@ -45,15 +43,6 @@ def add_holds(flow: Flow, desk: Desk, case: Case) -> None:
     if found.old:
         told = f"Of {count(len(found.old), 'older lot')} some is not accounted for either, though none should be left"
         flow.words(f"{told}: {code_list(found.old)}.")
-
-
-def _on_hand(desk: Desk, one: Hold) -> str:
-    amount = desk.amount(one.amount, one.unit)
-    if not amount:
-        return "not known how much"
-    if one.growing:
-        return f"up to {amount}, still growing"
-    return f"{amount}, counted" if one.counted else f"up to {amount}, not counted"
 
 
 def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
@@ -97,19 +86,13 @@ def _there(desk: Desk, one: LotBalance) -> str:
     return desk.amount(one.sums.on_hand, one.unit) if one.sums.on_hand is not None else "not counted"
 
 
-def add_rings(flow: Flow, case: Case) -> None:
+def add_rings(flow: Flow, answer: Answer) -> None:
     """Place the running totals ring by ring."""
     flow.heading("The scope ring by ring", keep=150)
     flow.words("Each ring holds those before it: the further out, the longer the way from what was asked.")
+    chosen = str(answer.question.ring)
     rows = [
-        (
-            str(one.ring),
-            RINGS[one.ring] + (" (chosen)" if one.ring == case.ring else ""),
-            str(one.lots),
-            str(one.deliveries),
-            str(one.customers),
-        )
-        for one in case.found.totals
+        row._replace(how=f"{row.how} (chosen)") if row.ring == chosen else row for row in ring_rows(answer.found.totals)
     ]
     flow.grid(
         (
@@ -123,21 +106,20 @@ def add_rings(flow: Flow, case: Case) -> None:
     )
 
 
-def add_lots(flow: Flow, desk: Desk, case: Case) -> None:
+def add_lots(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place every lot of the scope by its code; what was delivered stands with the customers to call."""
-    flow.heading(f"All lots in the scope: {len(case.scope.lots)}")
-    for told in by_kind(desk, case.balance.lots):
+    flow.heading(f"All lots in the scope: {len(answer.scope.lots)}")
+    for told in by_kind(desk, answer):
         flow.words(told)
 
 
-def by_kind(desk: Desk, lots: Sequence[LotBalance]) -> list[str]:
+def by_kind(desk: Desk, answer: Answer) -> list[str]:
     """Return a sentence for each kind of lot: how many, and their codes, with what stands on the packages."""
-    on = bags(desk.connection, desk.kinds, [one.code for one in lots])
     found: dict[str, list[str]] = {}
-    for one in lots:
+    for one in answer.balance.lots:
         found.setdefault(one.kind, []).append(one.code)
     return [
-        f"{count(len(codes), kind.title.lower(), kind.plural.lower())}: {bag_list(sorted(codes), on)}"
+        f"{count(len(codes), kind.title.lower(), kind.plural.lower())}: {bag_list(sorted(codes), answer.bags)}"
         for name, codes in sorted(found.items())
         if (kind := desk.kinds.things[name])
     ]

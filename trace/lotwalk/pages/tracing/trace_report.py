@@ -1,10 +1,9 @@
 """The traceability report of one lot or delivery: back to what it came from, forward to whom it went, with papers."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import BinaryIO
 
-from lotwalk.ledger.model import ThingRow, Version
+from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.uses import makers
 from lotwalk.pages.cautions import caution
 from lotwalk.pages.maps.build import Builder, Subject
@@ -14,13 +13,13 @@ from lotwalk.pages.tracing.elements import add_elements, add_papers
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.pages.tracing.grouped import add_groups
 from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
-from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked, ask
-from lotwalk.recall.asking.box import apart
+from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.delivered import delivered_of
+from lotwalk.recall.traced import Begun
 from lotwalk.recall.words.common import RINGS, at_words, code_list, count, silence_words, written_words
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Doubt, Reached, Start, Walk
+from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Reached, Walk
 from lotwalk.walk.walk import check_read, walk
 
 NAME = "trace"
@@ -35,27 +34,7 @@ _PATHS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What is traced: a thing, what it stands for (database keys), which clean breaks are doubted, and through what."""
-
-    thing: ThingRow
-    starts: tuple[int, ...]
-    doubt: Doubt
-    distrusted: tuple[str, ...] = ()
-    through: tuple[str, ...] = ()
-    complaints: tuple[Asked, ...] = ()
-
-
-def question(desk: Desk, thing: ThingRow, doubt: Doubt, distrusted: Sequence[str], through: Sequence[str]) -> Question:
-    """Return the question about a thing; a complaint stands for its deliveries and lots."""
-    asked = ask(desk.connection, [thing.code]) if thing.kind == COMPLAINT else ()
-    complaints = tuple(apart(desk.connection, desk.kinds, one) for one in asked)
-    starts = complaints[0].starts if complaints else (thing.id,)
-    return Question(thing, starts, doubt, tuple(distrusted), tuple(through), complaints)
-
-
-def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: BinaryIO) -> Written:
+def write_trace(desk: Desk, asked: Begun, *, page_size: str = "", out: BinaryIO) -> Written:
     """Write the report as a PDF. It is printed at the time of the ledger's clock.
 
     Raises NotUnderstood for an unknown page size.
@@ -65,10 +44,11 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     about = f"{kind.title} {asked.thing.code}"
     document = Document(NAME, desk.facts(TITLE, [about], cautions, SIGNATURES), page_size or desk.paper)
     flow = document.flow
-    starts = [Start(key) for key in asked.starts]
-    walks = [walk(desk.connection, way, starts, doubt=asked.doubt, through=asked.through) for way in (BACK, FORWARD)]
+    walks = [
+        walk(desk.connection, way, asked.starts, doubt=asked.doubt, through=asked.through) for way in (BACK, FORWARD)
+    ]
     back, forward = walks
-    check_read(desk.connection, desk.kinds, asked.starts, walks)
+    check_read(desk.connection, desk.kinds, asked.keys, walks)
     deliveries = _deliveries(desk, asked, forward)
     _add_answer(flow, desk, asked, back, forward)
     _add_record(flow, desk, asked)
@@ -82,7 +62,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     for way, title in ((BACK, f"{about}, back to all that it could have got something from"),
                        (FORWARD, f"{about}, forward to all that it could have passed something to")):  # fmt: skip
         frontier = Frontier(desk.connection, way, asked.doubt)
-        frontier.run(starts)
+        frontier.run(asked.starts)
         subject = Subject(frozenset({asked.thing.code}), along=along, complaints=asked.complaints)
         drawn = builder.build(title, frontier, subject, document.fits)
         if len(drawn.boxes) > 1:
@@ -96,7 +76,7 @@ def write_trace(desk: Desk, asked: Question, *, page_size: str = "", out: Binary
     return Written(TITLE, pages)
 
 
-def _add_answer(flow: Flow, desk: Desk, asked: Question, back: Walk, forward: Walk) -> None:
+def _add_answer(flow: Flow, desk: Desk, asked: Begun, back: Walk, forward: Walk) -> None:
     thing = asked.thing
     kind = desk.kinds.things[thing.kind]
     name = desk.names([thing.code]).get(thing.code, "")
@@ -130,7 +110,7 @@ def _counted(desk: Desk, reached: Sequence[Reached]) -> str:
     )
 
 
-def _add_record(flow: Flow, desk: Desk, asked: Question) -> None:
+def _add_record(flow: Flow, desk: Desk, asked: Begun) -> None:
     """Place the entry that made it, as it was written."""
     flow.heading("What was written down of it")
     version = desk.makers([asked.thing.code]).get(asked.thing.code)
@@ -145,28 +125,28 @@ def _add_record(flow: Flow, desk: Desk, asked: Question) -> None:
             flow.words(f"{field.title}: {written_words(version.fields[name], field)}", indent=10)
 
 
-def _ingredient_makers(desk: Desk, asked: Question, walks: Sequence[Walk]) -> list[Version]:
+def _ingredient_makers(desk: Desk, asked: Begun, walks: Sequence[Walk]) -> list[Version]:
     """The entries that made the lots by ingredient, back and forward, and what was asked."""
     keys = {
         one.thing.id for found in walks for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"
     }
-    found = makers(desk.connection, sorted(keys | set(asked.starts)))
+    found = makers(desk.connection, sorted(keys | set(asked.keys)))
     return list({version.seq: version for version in found.values()}.values())
 
 
-def _vouched_for(desk: Desk, asked: Question, back: Walk) -> list[int]:
+def _vouched_for(desk: Desk, asked: Begun, back: Walk) -> list[int]:
     """What papers may vouch for: what is behind it by ingredient, and the partners that these came from."""
-    keys = {one.thing.id for one in back.reached if one.link == INGREDIENT} | set(asked.starts)
+    keys = {one.thing.id for one in back.reached if one.link == INGREDIENT} | set(asked.keys)
     versions = makers(desk.connection, sorted(keys)).values()
     partners = [use.code for one in versions for use in one.uses if use.role is Role.FROM]
     return sorted(keys | set(desk.keys(partners)))
 
 
-def _deliveries(desk: Desk, asked: Question, forward: Walk) -> Collection[tuple[str, str, str, str]]:
+def _deliveries(desk: Desk, asked: Begun, forward: Walk) -> Collection[tuple[str, str, str, str]]:
     """The deliveries that it went into by ingredient: when, code, customer, what of it."""
     keys = [one.thing.id for one in forward.reached if one.thing.kind == DELIVERY and one.link == INGREDIENT]
     keys += [asked.thing.id] if asked.thing.kind == DELIVERY else []
-    lots = {one.thing.id for one in forward.reached if one.link == INGREDIENT} | set(asked.starts)
+    lots = {one.thing.id for one in forward.reached if one.link == INGREDIENT} | set(asked.keys)
     if asked.thing.kind == DELIVERY:
         uses = [use for one in makers(desk.connection, keys).values() for use in one.uses]
         lots |= set(desk.keys([use.code for use in uses]))

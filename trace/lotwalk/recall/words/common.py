@@ -15,6 +15,8 @@ from lotwalk.values.text import Written
 from lotwalk.values.times import show_when
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from lotwalk.balance.model import Balance, ScopeTotal
     from lotwalk.recall.model import Recall
     from lotwalk.values.units import Units
@@ -143,6 +145,16 @@ def size_words(found: Recall) -> str:
     """Return how large a scope is: `3 lots, 1 delivery, 1 customer`."""
     lots, deliveries = count(len(found.lots), "lot"), count(len(found.deliveries), "delivery", "deliveries")
     return f"{lots}, {deliveries}, {count(len(found.customers), 'customer')}"
+
+
+def amount_words(amount: Decimal | None, unit: str | None, units: Units) -> str:
+    """Return an amount in the farm's measures, what is counted as pieces; nothing where it is not known."""
+    if amount is None or unit is None:
+        return ""
+    shown = units.show(amount, unit)
+    if units.dimension_of(unit) != "count":
+        return shown
+    return f"{shown} {'piece' if shown == '1' else 'pieces'}"
 
 
 def delivered_totals(found: Balance) -> list[ScopeTotal]:

@@ -2,28 +2,22 @@
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection
-
-from lotwalk.errors import LedgerError, NotUnderstood, Refused
-from lotwalk.judge import Judge
-from lotwalk.judge.case import asking
+from lotwalk.book.reading import BookReader
+from lotwalk.book.rules import DEFAULT_RULES, Judges
+from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.judge.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.files import rules_file
 from lotwalk.ledger.ledger import Ledger, Progress
-from lotwalk.ledger.model import File, Receipt, Settings
-from lotwalk.ledger.names import Names
+from lotwalk.ledger.model import File, Receipt
 from lotwalk.ledger.opening import nothing_left_at, open_ledger
-from lotwalk.ledger.read.breaks import judged_by_older
-from lotwalk.ledger.read.files import content
 from lotwalk.ledger.read.versions import versions
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
@@ -32,13 +26,10 @@ from lotwalk.values.times import zone
 from lotwalk.values.units import Units
 
 if TYPE_CHECKING:
-    from lotwalk.checks.records import Records
     from lotwalk.forms.filled import Filled
-    from lotwalk.judge.calculator.on_record import OnRecord
     from lotwalk.ledger.migrating import Migrated
     from lotwalk.recall.asking.in_place import Entries
 
-DEFAULT_RULES = "general"
 SETTINGS_KIND = "farm"
 """The kind of record that begins a ledger; its file says that it holds the settings."""
 
@@ -54,27 +45,6 @@ def _beside(where: str) -> Path:
     return copy
 
 
-class _Judges:
-    """The judge for the rule set in force, read from the ledger itself; each rule set is read once."""
-
-    def __init__(self) -> None:
-        self._read: dict[str, Judge] = {}
-
-    def __call__(self, connection: Connection, settings: Settings) -> Judge:
-        digest = settings.rules_digest
-        if digest not in self._read:
-            self._read[digest] = Judge(rules_in_force(connection, settings))
-        return self._read[digest]
-
-
-def rules_in_force(connection: Connection, settings: Settings) -> RuleSet:
-    """Return the rule set that the ledger holds and judges by."""
-    found = content(connection, settings.rules_digest)
-    if found is None:
-        raise LedgerError(f"the rule set {settings.rules} is missing from the ledger; run `lotwalk verify`")
-    return RuleSet.read(found.decode(), [settings.rules])
-
-
 def _told(receipts: list[Receipt], put: "Entries | None") -> list[Receipt]:
     """The receipts with what is to be told of the entries in which something was replaced."""
     for number, notices in put.notices.items() if put else ():
@@ -82,11 +52,23 @@ def _told(receipts: list[Receipt], put: "Entries | None") -> list[Receipt]:
     return receipts
 
 
-@dataclass(slots=True)
-class Book:
-    """An open record book."""
+class Book(BookReader):
+    """An open record book, to write in and to ask: what it can be asked stands in `BookReader`.
 
-    ledger: Ledger
+    `with Book.open(...) as book:` lets go of the file, or of the server, at the end; `close` does so too.
+    """
+
+    __slots__ = ()
+
+    def __enter__(self) -> "Book":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the ledger. Asked for anything more, the book opens it again."""
+        self.ledger.engine.dispose()
 
     @classmethod
     def start(
@@ -126,7 +108,7 @@ class Book:
         nothing_left_at(where)
         engine = store.open_engine(where, create=True)
         store.check_free(engine)
-        book = cls(Ledger(engine, library, _Judges(), clock, salts))
+        book = cls(Ledger(engine, library, Judges(), clock, salts))
         store.migrate(engine)
         book.ledger.append([entry], typed_by=typed_by, rules=rules_file(entry["rules"], rule_set.text), begins=True)
         return book
@@ -144,7 +126,7 @@ class Book:
         library = cache(lambda: Kinds.load(*kinds))
         engine = open_ledger(where, library)
         store.check_version(engine)
-        return cls(Ledger(engine, library(), _Judges(), clock, salts))
+        return cls(Ledger(engine, library(), Judges(), clock, salts))
 
     @classmethod
     def migrate(
@@ -166,7 +148,7 @@ class Book:
 
         library = Kinds.load(*kinds)
         engine = open_ledger(where, lambda: library)
-        ledger = Ledger(engine, library, _Judges(), clock, salts)
+        ledger = Ledger(engine, library, Judges(), clock, salts)
         try:
             return bring_up_to_date(ledger, backup or _beside(where), typed_by)
         finally:
@@ -254,51 +236,6 @@ class Book:
     ) -> list[Receipt]:
         """Take entry `E<entry>` out of the reckoning; it stays readable. Receipts and refusals as of `amend`."""
         return self.ledger.void(entry, because=because, by=by, typed_by=typed_by, seen=seen)
-
-    def setting(self) -> Setting:
-        """Return the farm's measures and time zone in force."""
-        with self.ledger.reading() as connection:
-            settings = self.ledger.settings(connection)
-        return Setting(Units.load(settings.measures), settings.zone)
-
-    def rules(self) -> tuple[Settings, RuleSet]:
-        """Return the farm's settings and the rule set in force."""
-        with self.ledger.reading() as connection:
-            settings = self.ledger.settings(connection)
-            return settings, rules_in_force(connection, settings)
-
-    def on_record(
-        self, code: str, rules: RuleSet, use: str = "", *, porous: bool = False, rinse: bool = False
-    ) -> "OnRecord":
-        """Return what the book knows of a sanitiser that is to be mixed: a supplies lot, its label or a solution.
-
-        Raises NotUnderstood where it must not be mixed so; see `judge.on_record`.
-        """
-        from lotwalk.judge.calculator.on_record import on_record
-
-        now = int(self.ledger.clock())
-        with self.ledger.reading() as connection:
-            kinds = self.ledger.kinds
-            evidence = BookEvidence(connection, kinds, Names(connection, kinds), now)
-            return on_record(asking(evidence, rules, now), code, use, porous=porous, rinse=rinse)
-
-    def records(self, connection: Connection, now: int | None = None) -> "Records":
-        """Return the book as the checks read it, at a time in epoch seconds (None: now)."""
-        # Read only when the book is looked over, so that an entry at the sink does not wait for it.
-        from lotwalk.checks.records import Records
-
-        settings = self.ledger.settings(connection)
-        rules = rules_in_force(connection, settings)
-        when = int(self.ledger.clock()) if now is None else now
-        units = Units.load(settings.measures)
-        older = len(self.older_verdicts(connection))
-        return Records(connection, self.ledger.kinds, rules, units, settings.zone, when, older)
-
-    def older_verdicts(self, connection: Connection) -> list[int]:
-        """Return the versions in force with the verdict of an older judge, while they have not been judged again."""
-        settings = self.ledger.settings(connection)
-        number = self.ledger.judging(connection, settings).number
-        return judged_by_older(connection, number) if settings.judge < number else []
 
     def _in_place(self, entries: Sequence[Mapping[str, Any]]) -> "Entries | None":
         """The entries with what stands for lots replaced by those; None where none of their kinds knows of that."""

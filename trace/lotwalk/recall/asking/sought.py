@@ -8,10 +8,8 @@ is offered, and nothing starts from it.
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-import click
 from sqlalchemy import Connection
 
-from lotwalk.cli.output import shown
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow, Version
@@ -39,11 +37,6 @@ class Sought:
     def code(self) -> str:
         """The code of the thing."""
         return self.thing.code
-
-    def tell(self) -> None:
-        """Say on stderr how the words were read, where they are no code."""
-        if self.read_as:
-            click.echo(shown(self.read_as.sentence), err=True)
 
 
 def sought(connection: Connection, words: str, kinds: Kinds, classes: Collection[str] = ()) -> Sought:

@@ -1,0 +1,173 @@
+"""The rows of a recall's tables in words, made once for screen and paper, which draw those cells that have room."""
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from lotwalk.kinds.library import Kinds
+from lotwalk.recall.calls import Call
+from lotwalk.recall.holds import Hold
+from lotwalk.recall.model import Candidate, RingTotal
+from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.words.common import LINKS, RINGS, amount_words, code_list, count, spell_words
+from lotwalk.recall.words.evidence import mark
+from lotwalk.values.units import Units
+
+_REACHED = {True: "reached", False: "NOT reached", None: "called"}
+
+
+class HoldRow(NamedTuple):
+    """A lot to hold: how much is on hand, where, and since which entry it is on hold, or NO."""
+
+    ring: str
+    lot: str
+    kind: str
+    on_hand: str
+    place: str
+    held: str
+
+
+def hold_rows(found: Iterable[Hold], kinds: Kinds, units: Units) -> list[HoldRow]:
+    """Return a row for each lot to hold."""
+    return [
+        HoldRow(
+            str(one.ring),
+            one.code,
+            kinds.things[one.kind].title,
+            _on_hand(one, units),
+            one.where or "",
+            f"since {one.held}" if one.held else "NO",
+        )
+        for one in found
+    ]
+
+
+def _on_hand(one: Hold, units: Units) -> str:
+    amount = amount_words(one.amount, one.unit, units)
+    if not amount:
+        return "not known how much"
+    if one.growing:
+        return f"up to {amount}, still growing"
+    return f"{amount}, counted" if one.counted else f"up to {amount}, not counted"
+
+
+class CallRow(NamedTuple):
+    """A customer to call: what they got in all, in how many deliveries, and who called them already."""
+
+    customer: str
+    name: str
+    contact: str
+    phone: str
+    ring: str
+    got: str
+    deliveries: str
+    last: str
+    told: str
+
+
+def call_rows(found: Iterable[Call], units: Units) -> list[CallRow]:
+    """Return a row for each customer to call."""
+    return [
+        CallRow(
+            one.customer,
+            one.name,
+            one.contact,
+            one.phone,
+            str(one.ring),
+            f"{_got(one, units)} of {count(len(one.lots), 'lot')}",
+            str(len(one.deliveries)),
+            one.last[:10],
+            "; ".join(f"{_REACHED[reached]} {name}" for name, reached in one.told),
+        )
+        for one in found
+    ]
+
+
+def _got(one: Call, units: Units) -> str:
+    told = [amount_words(amount, unit, units) for unit, amount in one.amounts.items()]
+    return " and ".join(told) or "an amount not written down"
+
+
+class CandidateRow(NamedTuple):
+    """A candidate, or several that differ in their code only, with what each reaches."""
+
+    codes: str
+    kind: str
+    between: str
+    link: str
+    ring: str
+    explains: str
+    others: str
+    lots: str
+    deliveries: str
+    customers: str
+
+
+def candidate_rows(
+    groups: Iterable[tuple[Candidate, Sequence[str]]], asked: int, kinds: Kinds, zone: ZoneInfo, *, assumed: str = ""
+) -> list[CandidateRow]:
+    """Return a row for each candidate with the codes of all that are alike. `asked` is how many were asked about.
+
+    `assumed` is what is said behind a link that is only assumed.
+    """
+    return [
+        CandidateRow(
+            code_list(codes),
+            kinds.things[one.thing.kind].title,
+            "; ".join(filter(None, (spell_words(one.spell, zone), mark(one.evidence)))),
+            f"{LINKS[one.link]}{assumed if one.assumed else ''}",
+            str(one.ring),
+            f"{one.explains} of {asked}",
+            str(one.others),
+            str(len(one.lots)),
+            str(len(one.deliveries)),
+            str(len(one.customers)),
+        )
+        for one, codes in groups
+    ]
+
+
+class RingRow(NamedTuple):
+    """How much lies in a ring or closer."""
+
+    ring: str
+    how: str
+    lots: str
+    deliveries: str
+    customers: str
+
+
+def ring_rows(totals: Iterable[RingTotal]) -> list[RingRow]:
+    """Return a row for each ring."""
+    return [
+        RingRow(str(one.ring), RINGS[one.ring], str(one.lots), str(one.deliveries), str(one.customers))
+        for one in totals
+    ]
+
+
+class RankedRow(NamedTuple):
+    """A ranked candidate with the cells of its 2x2 table, its relative risk, the 95 % interval, and Fisher's p."""
+
+    code: str
+    spell: str
+    tests: str
+    cells: tuple[str, ...]
+    risk: str
+    interval: str
+    chance: str
+
+
+def ranked_rows(found: Iterable[Ranked], zone: ZoneInfo, *, digits: int, endless: str) -> list[RankedRow]:
+    """Return a row for each ranked candidate: risks to so many digits, and the word for one without a limit."""
+    return [
+        RankedRow(
+            one.candidate.thing.code,
+            spell_words(one.candidate.spell, zone),
+            mark(one.candidate.evidence),
+            tuple(map(str, one.table.cells)),
+            endless if one.risk.value is None else f"{one.risk.value:.{digits}f}",
+            "" if one.risk.low is None else f"{one.risk.low:.{digits}f} to {one.risk.high:.{digits}f}",
+            f"{one.chance:.2g}",
+        )
+        for one in found
+    ]
