@@ -4,10 +4,18 @@ What a packing left of a lot lay on the same bench. What a cut left of a batch w
 that is seen when fewer trays were cut than were sown, or when the batch is cut again, however late that is typed.
 """
 
+from dataclasses import replace
+
 import pytest
 from tests.bearing.farm import FIRST, back, dip, forward, history, load, uses
 
+from lotwalk.book import Book
+from lotwalk.judge import NUMBER
+from lotwalk.ledger.resolve import Resolver
 from lotwalk.ledger.verify import verify
+from lotwalk.values.roles import Role
+
+_RESOLVE = Resolver.resolve
 
 SOWN = """
 - {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 100 g, trays: 4, equipment: M-1..M-4, water: none}
@@ -267,3 +275,40 @@ def test_what_came_back_and_was_not_thrown_away_brings_what_it_met(book, then, r
 def test_what_was_sold_before_it_came_back_has_met_nothing_of_it(book):
     load(book, SOWN + FIRST_CUT + SOLD + AGAIN.replace("03-13", "03-11") + RETURN.format(", then: held"))
     assert "D-2" not in forward(book, "VAN-1")
+
+
+# A book of an older program.
+
+
+def test_migrate_writes_what_was_left_into_older_entries(template, tmp_path, monkeypatch):
+    where = tmp_path / "older.db"
+    where.write_bytes(template.read_bytes())
+    with monkeypatch.context() as older:
+        # A program that knew nothing of what is left: no kind says so, and no judge sees it.
+        older.setattr("lotwalk.ledger.append.leave", lambda pending, evidence: False)
+        older.setattr("lotwalk.ledger.append.left_otherwise", lambda *rest: [])
+        older.setattr(Resolver, "resolve", _resolve_as_before)
+        before = Book.open(str(where), clock=lambda: 1_774_500_000)
+        load(before, SOWN + FIRST_CUT)
+        load(before, SECOND_CUT + SOLD + RETURN.format(", then: held") + AGAIN, "then.yaml")
+        assert uses(before, FIRST + 1, "handled") == uses(before, FIRST + 3, "handled") == set()
+        before.ledger.engine.dispose()
+    monkeypatch.setattr("lotwalk.judge.NUMBER", NUMBER + 1)
+    migrated = Book.migrate(str(where), backup=tmp_path / "before.db")
+    assert {one.name for one in migrated.borne} == {f"E{FIRST + 1}", f"E{FIRST + 3}", f"E{FIRST + 5}"}
+    after = Book.open(str(where), clock=lambda: 1_774_500_000)
+    assert uses(after, FIRST + 1, "handled") == {"handled T-1"}
+    assert uses(after, FIRST + 3, "handled") == {"handled H-1"}
+    assert uses(after, FIRST + 5, "handled") == {"handled P-1", "handled D-1"}
+    assert "D-2" in forward(after, "VAN-1")
+    assert whole(after)
+    after.ledger.engine.dispose()
+
+
+def _resolve_as_before(resolver, checked, amended=None):
+    found = _RESOLVE(resolver, checked, amended)
+    if checked.kind.name == "packing":
+        found.uses = [use for use in found.uses if use.role is not Role.HANDLED]
+    if checked.kind.name == "return":
+        found.uses = [replace(use, role=Role.ABOUT) if use.role is Role.HANDLED else use for use in found.uses]
+    return found

@@ -86,7 +86,8 @@ class History:
             return not self._left(taking)
         # More than was sown is no last tray: it was cut and grew again, or somebody miscounted.
         last = self._sown is not None and not taking.denies and self._taken(taking) == self._sown
-        return last and not any(_after(one, taking) for one in self.takings)
+        counted = all(one.trays is not None for one in self.takings if one.denies)
+        return last and counted and not any(_after(one, taking) for one in self.takings)
 
     def _left(self, taking: Taking) -> bool:
         if not taking.shown_by:
@@ -106,10 +107,10 @@ class History:
         return not any(one.items & set(items) or (one.crop and not one.items) for one in later)
 
     def _taken(self, taking: Taking) -> Decimal | None:
-        """How many trays were taken by then, of the same crop or for good; None where that is not known."""
+        """How many trays at the least were taken by then, of the same crop or for good; None where nobody knows."""
         by_then = [one for one in self.takings if one is taking or not _after(one, taking)]
         alike = [one for one in by_then if one.crop is None or taking.crop is None or one.crop == taking.crop]
-        if any(one.trays is None and (one.finishes or one.denies) for one in alike):
+        if any(one.trays is None and one.finishes for one in alike):
             return None
         return sum((one.trays for one in alike if one.trays is not None), Decimal())
 
