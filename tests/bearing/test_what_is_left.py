@@ -64,6 +64,35 @@ def test_what_was_packed_before_has_not_met_what_the_rest_is_packed_on(book):
     assert "P-1" not in forward(book, "RK-1")
 
 
+def test_what_is_used_up_met_nothing_more(book):
+    load(book, SOWN + FIRST_CUT + PACKED)
+    assert uses(book, FIRST + 2, "handled") == {"handled H-1"}
+    # 100 g and 800 g of 900 g: of the last packing nothing is left.
+    assert uses(book, FIRST + 3, "handled") == set()
+
+
+@pytest.mark.parametrize("change", ["more is taken", "the first is void", "more was cut"])
+def test_what_seemed_used_up_and_was_not_is_read_again(book, change):
+    load(book, SOWN + FIRST_CUT + PACKED)
+    if change == "more is taken":
+        more = "- {kind: packing, at: 2026-03-12 11:00, lot: P-3, from: H-1 20 g, amount: 20 g, equipment: none}\n"
+        load(book, more, "more.yaml")
+        assert "P-3" in forward(book, "RK-1")
+    elif change == "the first is void":
+        book.void(FIRST + 2, because="not done", by=["TO"])
+    else:
+        book.amend(FIRST + 1, {"amount": "950 g"}, because="misread the scale", by=["TO"])
+    assert uses(book, FIRST + 3, "handled") == {"handled H-1"}
+    assert whole(book)
+
+
+def test_of_two_packings_of_a_day_without_hours_either_may_have_been_the_first(book):
+    days = PACKED.replace("2026-03-11 11:00", "2026-03-10").replace("2026-03-10 11:00", "2026-03-10")
+    load(book, SOWN + FIRST_CUT + days)
+    assert "P-2" in forward(book, "KN-2")
+    assert "P-1" in forward(book, "RK-1")
+
+
 def test_nothing_is_left_where_the_row_says_so(book):
     load(book, SOWN + FIRST_CUT + PACKED.replace("from: H-1 100 g", "from: [{lot: H-1, amount: 100 g, finished: yes}]"))
     assert "P-2" not in forward(book, "KN-2")
@@ -254,7 +283,7 @@ def test_a_cut_is_read_again_when_the_sowing_turns_out_to_be_of_more_trays(book)
 # What came back.
 
 SOLD = """
-- {kind: packing, at: 2026-03-10 11:00, lot: P-1, from: H-1 900 g, amount: 900 g, equipment: none}
+- {kind: packing, at: 2026-03-10 11:00, lot: P-1, from: H-1 800 g, amount: 900 g, equipment: none}
 - {kind: delivery, at: 2026-03-11 09:00, code: D-1, customer: CAFE, items: P-1 300 g, vehicle: VAN-1}
 """
 AGAIN = "- {kind: delivery, at: 2026-03-13 09:00, code: D-2, customer: CAFE, items: P-1 300 g}\n"
@@ -307,8 +336,6 @@ def test_migrate_writes_what_was_left_into_older_entries(template, tmp_path, mon
 
 def _resolve_as_before(resolver, checked, amended=None):
     found = _RESOLVE(resolver, checked, amended)
-    if checked.kind.name == "packing":
-        found.uses = [use for use in found.uses if use.role is not Role.HANDLED]
     if checked.kind.name == "return":
         found.uses = [replace(use, role=Role.ABOUT) if use.role is Role.HANDLED else use for use in found.uses]
     return found

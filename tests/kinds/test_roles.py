@@ -74,7 +74,7 @@ harvest.from[0].batch took
 harvest.equipment touched
 harvest.into place
 packing.lot made
-packing.from[0].lot took handled
+packing.from[0].lot took
 packing.product about
 packing.packaging took
 packing.equipment touched

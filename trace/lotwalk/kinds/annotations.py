@@ -11,6 +11,7 @@ from lotwalk.kinds.facts import FACTS
 from lotwalk.kinds.files import Schema
 from lotwalk.kinds.model import (
     LEAVES,
+    TAKEN,
     Condition,
     Fact,
     FieldLimit,
@@ -155,7 +156,7 @@ def read_condition(value: Any, key: str, site: Site) -> Condition:
                 site.field(key, other, near=False)
         elif name == LEAVES:
             for fact in several:
-                site.one_of(key, fact, FACTS, "fact")
+                site.one_of(key, fact, (*FACTS, TAKEN), "fact")
         else:
             _check_values(site.field(key, name, near=False), several, key, site)
         condition[name] = several

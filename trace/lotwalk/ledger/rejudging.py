@@ -15,7 +15,7 @@ from sqlalchemy import text
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.facts import JUDGED_FACTS
 from lotwalk.kinds.roles import facts
-from lotwalk.ledger.bearing.facts import FINISHED
+from lotwalk.ledger.bearing.facts import FINISHED, HARVESTED
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST
 from lotwalk.ledger.evidence import BookEvidence
@@ -126,8 +126,9 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
 
 
 def _crops(evidence: BookEvidence) -> frozenset[str]:
-    """The kinds of lot of which the book may decide whether a cut left some."""
-    return frozenset[str]().union(*evidence.kinds.leaving().values())
+    """The kinds of lot that are cut, which may finish them though nobody says so."""
+    leaving = evidence.kinds.leaving()
+    return frozenset[str]().union(*(leaving[name] for name in evidence.kinds.telling(HARVESTED) if name in leaving))
 
 
 def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:

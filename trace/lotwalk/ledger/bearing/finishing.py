@@ -10,26 +10,28 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from lotwalk.kinds.model import Fact, Mention
+from lotwalk.kinds.model import TAKEN, Fact, Mention
 from lotwalk.kinds.roles import facts, left_by_the_book
 from lotwalk.ledger.bearing.facts import FINISHED, GIVEN_UP, REGROWN, SOWN
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence
 from lotwalk.values.codes import fold
+from lotwalk.values.units import Amount
 
 
 @dataclass(frozen=True, slots=True)
 class Taking:
     """What an entry took of a lot.
 
-    `trays`: how many, None where that is not said. `items`: the folded codes of what it took them off, where it names
-    it. `finishes`: it tells that it finished the lot; `denies`: it says that it did not. `shown_by`: the facts by which
-    a later entry shows that some was left, where this one says nothing of it. `tells`: its facts of the lot. `crop`:
-    which crop of the lot it took, () for the first; None where it took the lot away, so that none grows of it again.
+    `amount`: how much, or how many trays, in the lot's unit; None where that is not said. `items`: the folded codes of
+    what it took them off, where it names it. `finishes`: it tells that it finished the lot; `denies`: it says that it
+    did not. `shown_by`: the facts by which a later entry shows that some was left, where this one says nothing of it.
+    `tells`: its facts of the lot. `crop`: which crop of the lot it took, () for the first; None where it took the lot
+    away, so that none grows of it again.
     """
 
     entry: Entry
-    trays: Decimal | None
+    amount: Decimal | None
     items: frozenset[str]
     finishes: bool
     denies: bool
@@ -45,10 +47,8 @@ class History:
         self._evidence = evidence
         self._lot = lot
         self._thing = evidence.thing(lot)
+        self._made, self._sown = _made(evidence, lot)
         self.takings = [taking for entry in evidence.taking(lot) if (taking := self._taking(entry))]
-        self._sown: Decimal | None = None
-        if any(one.trays for one in self.takings):
-            self._sown = _sown(evidence, lot)
         if self._sown is not None:
             self.takings += self._given_up()
 
@@ -65,7 +65,7 @@ class History:
     def missing(self, number: int) -> tuple[Decimal, Decimal] | None:
         """Return how many trays are taken by an entry's time, and how many were sown, where those are fewer."""
         taking = self._by_number(number)
-        if taking is None or self._sown is None:
+        if taking is None or not taking.finishes or self._sown is None:
             return None
         taken = self._taken(taking)
         return (taken, self._sown) if taken is not None and taken < self._sown else None
@@ -86,22 +86,36 @@ class History:
             return not self._left(taking)
         # More than was sown is no last tray: it was cut and grew again, or somebody miscounted.
         last = self._sown is not None and not taking.denies and self._taken(taking) == self._sown
-        counted = all(one.trays is not None for one in self.takings if one.denies)
+        counted = all(one.amount is not None for one in self.takings if one.denies)
         return last and counted and not any(_after(one, taking) for one in self.takings)
 
     def _left(self, taking: Taking) -> bool:
         if not taking.shown_by:
             return False
+        if not taking.finishes:
+            return not self._used_up(taking)
         if any(one.tells & taking.shown_by and _after(one, taking) for one in self.takings):
             return True
-        if self._sown is None or taking.trays is None:
+        if self._sown is None or taking.amount is None:
             return False
         taken = self._taken(taking)
         return taken is not None and taken < self._sown
 
+    def _used_up(self, taking: Taking) -> bool:
+        """Whether nothing was left, of which an entry says nothing: all was taken by then, and nothing since.
+
+        What may have come before it and may have come after it counts as after it.
+        """
+        entry = taking.entry
+        before = [one for one in self.takings if one is not taking and one.entry.surely_before(entry)]
+        after = [one for one in self.takings if one is not taking and one not in before]
+        if self._made is None or any(one.tells & taking.shown_by for one in after):
+            return False
+        return sum((one.amount for one in (*before, taking) if one.amount is not None), Decimal()) >= self._made.value
+
     def _frees(self, taking: Taking, items: Collection[str]) -> bool:
         """Whether a cut that says nothing of the rest was the last of what it names."""
-        if not taking.shown_by or not taking.items & set(items):
+        if not taking.finishes or not taking.shown_by or not taking.items & set(items):
             return False
         later = [one for one in self.takings if _after(one, taking)]
         return not any(one.items & set(items) or (one.crop and not one.items) for one in later)
@@ -110,9 +124,9 @@ class History:
         """How many trays at the least were taken by then, of the same crop or for good; None where nobody knows."""
         by_then = [one for one in self.takings if one is taking or not _after(one, taking)]
         alike = [one for one in by_then if one.crop is None or taking.crop is None or one.crop == taking.crop]
-        if any(one.trays is None and one.finishes for one in alike):
+        if any(one.amount is None and one.finishes for one in alike):
             return None
-        return sum((one.trays for one in alike if one.trays is not None), Decimal())
+        return sum((one.amount for one in alike if one.amount is not None), Decimal())
 
     def _taking(self, entry: Entry) -> Taking | None:
         rows = [
@@ -125,15 +139,15 @@ class History:
         told = [frozenset(facts(row.field, row.scope, self._names)) for row in rows]
         shown = [left_by_the_book(row.field, row.scope, self._names) for row in rows]
         says = any(FINISHED in one and not by for one, by in zip(told, shown, strict=True))
-        trays = [self._trays(row) for row in rows]
+        amounts = [self._amount(row) for row in rows]
         return Taking(
             entry,
-            None if None in trays else sum((one for one in trays if one is not None), Decimal()),
+            None if None in amounts else sum((one for one in amounts if one is not None), Decimal()),
             frozenset(fold(code) for row in rows for code in row.with_only or ()),
             any(FINISHED in one for one in told),
             any(_denies(row) for row in rows),
             frozenset() if says else frozenset[str]().union(*shown),
-            frozenset[str]().union(*told),
+            frozenset({TAKEN}).union(*told),
             next((crop for row in rows if (crop := _crop(row, self._names)) is not None), None),
         )
 
@@ -141,14 +155,15 @@ class History:
     def _names(self) -> tuple[str, str] | None:
         return (self._thing.kind, self._thing.cls) if self._thing else None
 
-    def _trays(self, row: Mention) -> Decimal | None:
+    def _amount(self, row: Mention) -> Decimal | None:
         if row.with_only is not None:
             # A tray and the mat in it are one: of several kinds of thing, the most of one.
             things = [thing for code in row.with_only if (thing := self._evidence.thing(code))]
             return Decimal(max(Counter(thing.kind for thing in things).values(), default=0))
+        unit = self._made.unit if self._made else None
         if row.packs is not None:
-            return Decimal(row.packs)
-        return row.amount.value if row.amount and row.amount.unit == "count" else None
+            return Decimal(row.packs) if unit == "count" else None
+        return row.amount.value if row.amount and row.amount.unit == unit else None
 
     def _given_up(self) -> Iterator[Taking]:
         """The trays that were given up. Where several lots are named, nobody knows of which."""
@@ -201,13 +216,13 @@ def _lines(fact: Fact) -> Mapping[str, str | list[str | None] | None]:
     return fact.when if isinstance(fact.when, Mapping) else {}
 
 
-def _sown(evidence: Evidence, lot: str) -> Decimal | None:
-    """How many trays of a lot were sown; None of what is no crop, and where nobody counted them."""
+def _made(evidence: Evidence, lot: str) -> tuple[Amount | None, Decimal | None]:
+    """How much of a lot was made, and how many trays were sown; None where nobody wrote it, and of what is no crop."""
     maker = evidence.maker(lot)
     mentions = maker.content.mentions if maker else ()
-    if not any(fact.name == SOWN for mention in mentions for fact in mention.field.facts):
-        return None
+    sown = any(fact.name == SOWN for mention in mentions for fact in mention.field.facts)
     for mention in mentions:
-        if mention.field.makes and any(fold(code) == fold(lot) for code in mention.codes):
-            return mention.amount.value if mention.amount and mention.amount.unit == "count" else None
-    return None
+        if mention.field.makes and any(fold(code) == fold(lot) for code in mention.codes) and mention.amount:
+            amount = mention.amount
+            return amount, amount.value if sown and amount.unit == "count" else None
+    return None, None

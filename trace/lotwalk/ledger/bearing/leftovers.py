@@ -49,9 +49,10 @@ def left_otherwise(pendings: Sequence[Pending], ground: Ground, evidence: BookEv
     leaving = evidence.kinds.leaving()
     seqs: set[int] = set()
     for lot in _moved(pendings, ground, evidence):
-        history = History(evidence, lot.code)
-        for entry in evidence.taking(lot.code):
-            if entry.seq in batch or entry.kind not in leaving or not history.says_nothing(entry.number):
+        stored = [one for one in evidence.taking(lot.code) if one.seq not in batch and one.kind in leaving]
+        history = History(evidence, lot.code) if stored else None
+        for entry in stored:
+            if history is None or not history.says_nothing(entry.number):
                 continue
             uses = [use for use in entry.uses if use.code == lot.code and not use.field.startswith(ON)]
             if history.left(entry.number) != any(use.role is Role.HANDLED for use in uses):
