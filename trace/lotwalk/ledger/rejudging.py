@@ -15,7 +15,8 @@ from sqlalchemy import text
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.facts import JUDGED_FACTS
 from lotwalk.kinds.roles import facts
-from lotwalk.ledger.bearing.facts import FINISHED, HARVESTED
+from lotwalk.ledger.bearing.facts import FINISHED
+from lotwalk.ledger.bearing.finishing import crops
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST
 from lotwalk.ledger.evidence import BookEvidence
@@ -84,7 +85,7 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
     since: dict[int, int] = {}
     roots: set[int] = set()
     told: dict[int, int] = {}
-    cuts, crops = evidence.kinds.leaving(), _crops(evidence)
+    cuts, cut = evidence.kinds.leaving(), crops(evidence.kinds)
 
     def note(thing: int, start: int) -> None:
         since[thing] = min(start, since.get(thing, _EVER))
@@ -100,7 +101,7 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
             ever = thing.cls == "lot" or (thing.cls == "water-source" and not pending.judged)
             note(thing.id, -_EVER if ever else start)
             lots |= {thing.id} if thing.cls == "lot" else set()
-            if thing.kind in crops:
+            if thing.kind in cut:
                 # A further cut may show what an earlier one left.
                 told[thing.id] = min([_EVER, *(one.start for one in evidence.taking(thing.code) if one.kind in cuts)])
         if pending.amendment:
@@ -125,15 +126,9 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
     return _judged_since(since, evidence)
 
 
-def _crops(evidence: BookEvidence) -> frozenset[str]:
-    """The kinds of lot that are cut, which may finish them though nobody says so."""
-    leaving = evidence.kinds.leaving()
-    return frozenset[str]().union(*(leaving[name] for name in evidence.kinds.telling(HARVESTED) if name in leaving))
-
-
 def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
     """The things of which the entry is evidence for a judge."""
-    crops = _crops(evidence)
+    cut = crops(evidence.kinds)
     for mention in pending.checked.mentions:
         if any(fact.name in JUDGED_FACTS for fact in mention.field.facts):
             for code in mention.codes:
@@ -142,7 +137,7 @@ def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
                     continue
                 told = facts(mention.field, mention.scope, (thing.kind, thing.cls))
                 # What takes the last tray of a crop finishes it, whether or not it says so.
-                may_finish = thing.kind in crops and any(fact.name == FINISHED for fact in mention.field.facts)
+                may_finish = thing.kind in cut and any(fact.name == FINISHED for fact in mention.field.facts)
                 if may_finish or not set(JUDGED_FACTS).isdisjoint(told):
                     yield thing
 

@@ -10,9 +10,10 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import TAKEN, Fact, Mention
 from lotwalk.kinds.roles import facts, left_by_the_book
-from lotwalk.ledger.bearing.facts import FINISHED, GIVEN_UP, REGROWN, SOWN
+from lotwalk.ledger.bearing.facts import FINISHED, GIVEN_UP, HARVESTED, REGROWN, SOWN
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence
 from lotwalk.values.codes import fold
@@ -49,8 +50,7 @@ class History:
         self._thing = evidence.thing(lot)
         self._made, self._sown = _made(evidence, lot)
         self.takings = [taking for entry in evidence.taking(lot) if (taking := self._taking(entry))]
-        if self._sown is not None:
-            self.takings += self._given_up()
+        self._lost_known = self._sown is None or all(one.amount is None for one in self.takings)
 
     def left(self, number: int) -> bool:
         """Return whether an entry, by its number, says nothing of what it left, and yet left some of the lot."""
@@ -65,14 +65,14 @@ class History:
     def missing(self, number: int) -> tuple[Decimal, Decimal] | None:
         """Return how many trays are taken by an entry's time, and how many were sown, where those are fewer."""
         taking = self._by_number(number)
-        if taking is None or not taking.finishes or self._sown is None:
-            return None
-        taken = self._taken(taking)
-        return (taken, self._sown) if taken is not None and taken < self._sown else None
+        taken = self._short(taking) if taking and taking.finishes else None
+        return None if taken is None or self._sown is None else (taken, self._sown)
 
     def ends(self, items: Collection[str]) -> list[Entry]:
         """Return the entries after which the lot stands no more on an item, by time; `items` are its codes so far."""
         folded = {fold(code) for code in items}
+        if not any(self._finishes(one) for one in self.takings):
+            self._count_lost()
         found = [one.entry for one in self.takings if self._finishes(one) or self._frees(one, folded)]
         known = {one.entry.number for one in self.takings}
         found += [entry for entry in self._evidence.telling(FINISHED, self._lot) if entry.number not in known]
@@ -96,10 +96,23 @@ class History:
             return not self._used_up(taking)
         if any(one.tells & taking.shown_by and _after(one, taking) for one in self.takings):
             return True
+        return self._short(taking) is not None
+
+    def _short(self, taking: Taking) -> Decimal | None:
+        """How many trays were taken by then, where those are fewer than were sown; None where they are not."""
         if self._sown is None or taking.amount is None:
-            return False
+            return None
         taken = self._taken(taking)
-        return taken is not None and taken < self._sown
+        if taken is not None and taken < self._sown and not self._lost_known:
+            self._count_lost()
+            taken = self._taken(taking)
+        return taken if taken is not None and taken < self._sown else None
+
+    def _count_lost(self) -> None:
+        """Count the trays that were given up too. They are read only where those taken are too few."""
+        if not self._lost_known:
+            self._lost_known = True
+            self.takings += self._given_up()
 
     def _used_up(self, taking: Taking) -> bool:
         """Whether nothing was left, of which an entry says nothing: all was taken by then, and nothing since.
@@ -173,6 +186,12 @@ class History:
                 if number is not None and len(row.codes) == 1 and fold(row.codes[0]) == fold(self._lot):
                     nothing = frozenset[str]()
                     yield Taking(entry, number, nothing, False, False, nothing, frozenset({GIVEN_UP}), None)
+
+
+def crops(kinds: Kinds) -> frozenset[str]:
+    """Return the kinds of lot that are cut, which may finish them though nobody says so."""
+    leaving = kinds.leaving()
+    return frozenset[str]().union(*(leaving[name] for name in kinds.telling(HARVESTED) if name in leaving))
 
 
 def _after(one: Taking, other: Taking) -> bool:
