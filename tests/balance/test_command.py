@@ -67,8 +67,12 @@ def test_a_batch_on_the_rack_is_not_missing(lotwalk, farm):
     assert "missing" not in words.casefold()
     (lot,) = json.loads(lotwalk("balance", "T-9", "--format", "json")[1])["lots"]
     assert (lot["unaccounted"], lot["accounted_percent"], lot["balanced"]) == ("3", "0", True)
-    # Once a harvest has finished it, what nobody cut is missing; and so is what a count does not find.
+    # A cut of one tray of three, which says nothing of the others, leaves them standing.
     load(farm, "- {kind: harvest, at: 2026-03-20, lot: H-9, from: T-9 1, amount: 100 g}")
+    assert lotwalk("balance", "T-9")[0] == 0
+    # Once a harvest has finished it, what nobody cut is missing; and so is what a count does not find.
+    row = "{batch: T-9, trays: 1, finished: yes}"
+    load(farm, f"- {{kind: harvest, at: 2026-03-21, lot: H-10, from: [{row}], amount: 100 g}}")
     assert lotwalk("balance", "T-9")[0] == 1
     load(farm, "- {kind: sowing, at: 2026-03-12, batch: T-10, seed: S-1 100 g, trays: 3}")
     load(farm, "- {kind: stock-count, at: 2026-03-13, lot: T-10, amount: 1 tray}")

@@ -76,6 +76,10 @@ class Book:
     def thing(self, code):
         return self.things.get(code)
 
+    def taking(self, code):
+        found = [one for one in self.entries if any(u.role is Role.TOOK and u.code == code for u in one.uses)]
+        return sorted(found, key=lambda one: (one.start, one.end, one.line or one.seq))
+
     def telling(self, fact, code):
         found = [entry for told, about, entry in self.told if told == fact and code in expand(about, entries=True)]
         return sorted(found, key=lambda entry: (entry.start, entry.end, entry.line))

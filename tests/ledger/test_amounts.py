@@ -139,7 +139,11 @@ def test_a_return_that_is_restocked_makes_a_lot_of_the_same_kind(book):
     (held,) = load(
         book, "- {kind: return, at: 2026-03-11, by: TO, delivery: D-1, lot: P-1, amount: 100 g, then: held}\n"
     )
-    assert uses(book, held.name) == {"by TO", "about D-1", "about P-1 100 g"}
+    assert uses(book, held.name) == {"by TO", "handled D-1", "handled P-1 100 g"}
+    (thrown,) = load(
+        book, "- {kind: return, at: 2026-03-11, by: TO, delivery: D-1, lot: P-1, amount: 50 g, then: disposed}\n"
+    )
+    assert uses(book, thrown.name) == {"by TO", "about D-1", "about P-1 50 g"}
     (back,) = load(
         book,
         """

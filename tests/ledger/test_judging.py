@@ -272,7 +272,7 @@ SOWN = """
     ("late", "freed"),
     [
         ("{kind: harvest, lot: H-1, from: T-1, amount: 1 kg, cut: with roots}", ALL),
-        ("{kind: harvest, lot: H-1, from: {batch: T-1, trays: M-01}, amount: 1 kg, cut: with roots}", ALL),
+        ("{kind: harvest, lot: H-1, from: {batch: T-1, trays: M-01}, amount: 1 kg, cut: with roots}", ("M-01", "M-03")),
         ("{kind: disposal, items: T-1}", ALL),
         ("{kind: disposal, items: {lot: T-1, trays: 1}}", ("M-03",)),
         ("{kind: harvest, lot: H-1, from: {batch: T-1, finished: no}, amount: 1 kg, cut: with roots}", ("M-03",)),

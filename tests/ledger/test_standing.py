@@ -25,10 +25,12 @@ def harvested(book, rows: str, more: str = "") -> set[str]:
     [
         # The tool that sowed is not what the batch stands on.
         ("T-1", {"took T-1", "touched M-01", "touched M-02", "touched M-03"}),
-        ("{batch: T-1, trays: 2}", {"took T-1 2 count", "touched M-01", "touched M-02", "touched M-03"}),
-        ("{batch: T-1, trays: M-02}", {"took T-1 1 count", "touched M-02"}),
+        # Of three trays.
+        ("{batch: T-1, trays: 2}", {"took T-1 2 count", "handled T-1", "touched M-01", "touched M-02", "touched M-03"}),
+        ("{batch: T-1, trays: 2, finished: yes}", {"took T-1 2 count", "touched M-01", "touched M-02", "touched M-03"}),
+        ("{batch: T-1, trays: M-02}", {"took T-1 1 count", "handled T-1", "touched M-02"}),
         ("{batch: T-1, trays: M-03..M-03, finished: no}", {"took T-1 1 count", "handled T-1", "touched M-03"}),
-        ("[{batch: T-1, trays: M-01}, {batch: T-1, trays: M-03}]", {"took T-1 2 count"} | TWO),
+        ("[{batch: T-1, trays: M-01}, {batch: T-1, trays: M-03}]", {"took T-1 2 count", "handled T-1"} | TWO),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("together", [True, False], ids=["one sheet", "two sheets"])

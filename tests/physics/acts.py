@@ -128,12 +128,13 @@ class GiveUp(Act):
 
     def happen(self, world: World) -> None:
         need(world.alive(self.batch) and {self.on} < world.together[self.batch])
+        need(not world.use_up(self.batch, 1))
         world.take_off(self.batch, self.on)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Cutting:
-    """What is cut of one batch: all that is left, or what stood on some of its media."""
+    """What is cut of one batch: all that is left, a tray of it, or some of each where nobody counts."""
 
     batch: str
     on: Codes = ()
@@ -172,6 +173,9 @@ class Harvest(Act):
             if one.all:
                 world.things[one.batch].left = 0
                 world.take_off(one.batch)
+            elif one.on or not self.said:
+                # How many trays that was is written, so that they are counted.
+                need(not world.use_up(one.batch, 1))
         world.touch(self.lot, *tools, *growing, *bare)
         for one in self.of:
             if one.on:

@@ -23,6 +23,7 @@ class Taken:
             world.things[self.lot].left = 0
             world.take_off(self.lot)
         elif growing:
+            need(not world.use_up(self.lot, 1))
             world.take_off(self.lot, *self.on)
         else:
             need(not world.use_up(self.lot, 1))
@@ -32,7 +33,7 @@ class Taken:
 class Pack(Act):
     """Lots are packed: with a package around them, or loose into a crate; perhaps washed, in water or in a mix.
 
-    `tipped`: the whole of each was tipped out on the bench, and the rest put back.
+    `tipped`: the whole of each was tipped out on the bench, and what is left put back.
     """
 
     lot: str
@@ -55,7 +56,8 @@ class Pack(Act):
         givers = [code for code in (*whence, self.bags, self.water) if code]
         world.give(givers, [code for code in (self.lot, self.bench, self.tub) if code])
         # Nobody reads how strong the wash is, so it shares what comes into it.
-        world.touch(self.lot, self.bench, self.tub, self.crate, self.mix, *(whence if self.tipped else ()))
+        put_back = [one.lot for one in self.of if self.tipped and not one.all]
+        world.touch(self.lot, self.bench, self.tub, self.crate, self.mix, *put_back)
         if self.crate and not self.bags:
             world.rest(self.lot, self.crate)
         world.settle()

@@ -15,9 +15,6 @@ LEFT_OUT: dict[str, str] = {
 """What could be drawn and is not: of what is not followed, two acts that a random farm would do again and again."""
 
 NOT_YET: dict[str, str] = {
-    "tipped out": "a lot is tipped out on a bench, a part of it is packed and the rest is put back",
-    "part not said": "fewer trays are cut than stand, and nobody writes that the batch is not finished",
-    "sold again": "what came back is held and sold again under its own code",
     "found soiled": "an item is found to be soiled after its dip, with no other use since",
     "span on a sheet in order": "an entry of several days stands on a sheet that attests its order",
     "van of what came back": "items and goods come back in the van: neither record has a field for it",

@@ -17,6 +17,7 @@ from lotwalk.kinds.facts import BALANCE_FACTS
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.bearing.facts import FINISHED, ON
 from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.read import things, uses
 from lotwalk.ledger.read.amounts import moved
@@ -25,7 +26,7 @@ from lotwalk.ledger.read.versions import by_seq
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
-FACTS = frozenset((*BALANCE_FACTS, "finished"))
+FACTS = frozenset((*BALANCE_FACTS, FINISHED))
 """What the balance goes by."""
 
 _LOT = "lot"
@@ -115,11 +116,13 @@ def _ask_entries(
     told: dict[tuple[int, Role, str], frozenset[str]] = {}
     for seq, version in by_seq(connection, seqs).items():
         mentions = {mention.path: mention for mention in content_of(version, kinds).mentions}
+        left = {use.code for use in version.uses if use.role is Role.HANDLED and not use.field.startswith(ON)}
         for use in version.uses:
             code, mention = use.code, mentions.get(use.field)
             if mention and code in kind_of:
                 names = facts(mention.field, mention.scope, (kind_of[code], _LOT))
-                told[seq, use.role, code] = frozenset(names) & FACTS
+                # What an entry handles beside taking it was left, whatever it does not say.
+                told[seq, use.role, code] = frozenset(names) & FACTS - ({FINISHED} if code in left else set())
     for thing, place in unsure:
         one = found[thing][place]
         found[thing][place] = replace(one, facts=told.get((one.seq, one.role, lots[thing].code), frozenset()))

@@ -42,6 +42,10 @@ class RecordsEvidence:
             self._told[fact] = found
         return self._told[fact].get(fold(code), [])
 
+    def taking(self, code: str) -> list[Entry]:
+        """Return the entries that take some of the lot, by time."""
+        return self._taking.get(fold(code), [])
+
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
         return self._contacts.get(fold(code), [])
@@ -70,6 +74,10 @@ class RecordsEvidence:
     @cached_property
     def _contacts(self) -> Mapping[str, list[Entry]]:
         return self._naming(_CONTACT)
+
+    @cached_property
+    def _taking(self) -> Mapping[str, list[Entry]]:
+        return self._naming((Role.TOOK,))
 
     @cached_property
     def _holding(self) -> Mapping[str, list[Entry]]:

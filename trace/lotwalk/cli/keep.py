@@ -162,8 +162,8 @@ def migrate(context: click.Context, backup: Path | None) -> None:
     if done.borne:
         one = len(done.borne) == 1
         say(
-            f"{count(len(done.borne), 'entry', 'entries')} {'touches' if one else 'touch'} what a lot stood on, and"
-            f" {'is' if one else 'are'} filed anew."
+            f"{count(len(done.borne), 'entry', 'entries')} {'touches' if one else 'touch'} what a lot stood on, or what"
+            f" was left of one, and {'is' if one else 'are'} filed anew."
         )
     for receipt in done.otherwise:
         if receipt.verdict:

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, mentions
 from lotwalk.judge.words import listed, many
-from lotwalk.ledger.bearing.borne import borne
+from lotwalk.ledger.bearing.borne import borne, codes_of
+from lotwalk.ledger.bearing.finishing import History
 from lotwalk.ledger.entry import Entry
 
 FIELD = "items"
@@ -157,11 +158,14 @@ def _left_unclean(case: Case, code: str) -> list[Entry]:
 
 def _check_standing(case: Case) -> None:
     under: dict[str, list[str]] = {}
+    histories: dict[str, History] = {}
     for code in case.codes:
         for lot, since in borne(case.evidence, code):
             if not since.surely_before(case.entry):
                 continue
-            ended = [end for end in case.evidence.telling("finished", lot) if not case.entry.surely_before(end)]
+            history = histories.get(lot) or histories.setdefault(lot, History(case.evidence, lot))
+            ends = history.ends(codes_of(case.evidence, code))
+            ended = [end for end in ends if not case.entry.surely_before(end)]
             case.rests_on(*ended[:1])
             if not ended:
                 case.rests_on(since)

@@ -9,7 +9,19 @@ from typing import Any
 from lotwalk.errors import KindError
 from lotwalk.kinds.facts import FACTS
 from lotwalk.kinds.files import Schema
-from lotwalk.kinds.model import Condition, Fact, FieldLimit, Instead, Makes, RoleCase, Shared, ThingKind, With
+from lotwalk.kinds.model import (
+    LEAVES,
+    TAKEN,
+    Condition,
+    Fact,
+    FieldLimit,
+    Instead,
+    Makes,
+    RoleCase,
+    Shared,
+    ThingKind,
+    With,
+)
 from lotwalk.values.roles import WORDS, Role
 
 DIMENSIONS = (
@@ -142,6 +154,9 @@ def read_condition(value: Any, key: str, site: Site) -> Condition:
         elif name in ("given", "absent"):
             for other in several:
                 site.field(key, other, near=False)
+        elif name == LEAVES:
+            for fact in several:
+                site.one_of(key, fact, (*FACTS, TAKEN), "fact")
         else:
             _check_values(site.field(key, name, near=False), several, key, site)
         condition[name] = several

@@ -7,6 +7,7 @@ JUDGED_FACTS = (
     "carries",
     "becomes",
     "finished",
+    "given_up",
     "gone",
     "back",
     "measured",

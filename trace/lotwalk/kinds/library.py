@@ -12,7 +12,7 @@ from lotwalk.data import folder
 from lotwalk.errors import KindError, NotUnderstood
 from lotwalk.kinds.fields import Builder
 from lotwalk.kinds.files import KindFile, Schema, check_subset, read_common, read_yaml
-from lotwalk.kinds.model import Field, Kind, Makes, ThingKind
+from lotwalk.kinds.model import LEAVES, Field, Kind, Makes, ThingKind
 
 Item = TypeVar("Item")
 
@@ -41,6 +41,7 @@ class Kinds:
         self._telling: dict[str, tuple[str, ...]] = {}
         self._read_out: dict[str, frozenset[str]] | None = None
         self._having: dict[str, tuple[str, ...]] = {}
+        self._leaving: dict[str, frozenset[str]] | None = None
         self._shared: Schema | None = None
 
     @classmethod
@@ -103,6 +104,17 @@ class Kinds:
             saying = [name for name in self.names if self._files[name].says(word)]
             self._having[word] = tuple(name for name in saying if any(map(holds, _all(self[name].fields.values()))))
         return self._having[word]
+
+    def leaving(self) -> Mapping[str, frozenset[str]]:
+        """Return the names of the kinds of which the book may decide whether an entry left some of a lot.
+
+        Each with the kinds or classes of those lots.
+        """
+        if self._leaving is None:
+            saying = [name for name in self.names if self._files[name].says("x-role", LEAVES)]
+            found = {name: frozenset(_left(self[name].fields.values())) for name in saying}
+            self._leaving = {name: lots for name, lots in found.items() if lots}
+        return self._leaving
 
     def read_out(self) -> Mapping[str, frozenset[str]]:
         """Return the names of the fields, of an entry or of a row, that a caller may read out, by the kind of record.
@@ -184,6 +196,13 @@ def _all(fields: Iterable[Field]) -> Iterable[Field]:
     for field in fields:
         yield field
         yield from _all(field.fields.values())
+
+
+def _left(fields: Iterable[Field]) -> Iterable[str]:
+    for field in fields:
+        if any(isinstance(case.when, Mapping) and LEAVES in case.when for case in field.roles):
+            yield from field.things
+        yield from _left(field.fields.values())
 
 
 def _read_out(fields: Iterable[Field]) -> Iterable[str]:

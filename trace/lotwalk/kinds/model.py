@@ -29,6 +29,13 @@ Value: TypeAlias = Union[
 Condition: TypeAlias = "str | Mapping[str, str | list[str | None] | None] | None"
 """`passes`, `fails`, a mapping that must hold in full, or None: always."""
 
+LEAVES = "leaves"
+"""The line of a condition of which the book decides: whether the entry left some of the lot. It names the facts by
+which a later entry shows that."""
+
+TAKEN = "taken"
+"""Named there, whatever takes some of the lot later shows it."""
+
 
 @dataclass(frozen=True, slots=True)
 class RoleCase:

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping
 
-from lotwalk.kinds.model import Condition, Field, Value
+from lotwalk.kinds.model import LEAVES, Condition, Field, Value
 from lotwalk.values.roles import Role
 
 
@@ -25,6 +25,22 @@ def roles(
         if case.role not in found and holds(case.when, scope, passes=passes, thing=thing, given=given):
             found.append(case.role)
     return found
+
+
+def left_by_the_book(field: Field, scope: Mapping[str, Value], thing: tuple[str, str] | None) -> frozenset[str]:
+    """Return the facts by which a later entry shows that some of a lot was left by this one, which says nothing of it.
+
+    None where the entry says itself whether some was left, or its field does not ask. The arguments are those of
+    `roles`.
+    """
+    found: set[str] = set()
+    for case in field.roles:
+        if isinstance(case.when, Mapping) and LEAVES in case.when:
+            rest = {key: wanted for key, wanted in case.when.items() if key != LEAVES}
+            if holds(rest, scope, passes=None, thing=thing):
+                named = case.when[LEAVES]
+                found.update(one for one in (named if isinstance(named, list) else [named]) if one)
+    return frozenset(found)
 
 
 def facts(
@@ -66,6 +82,9 @@ def _line_holds(
         return all(_is_given(name, scope, given) for name in names)
     if key == "absent":
         return not any(_is_given(name, scope, given) for name in names)
+    if key == LEAVES:
+        # The book tells, and not the entry.
+        return False
     if key == "thing":
         return thing is not None and (thing[0] in names or thing[1] in names)
     return _spelled(scope.get(key)) in names

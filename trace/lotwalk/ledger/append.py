@@ -19,6 +19,8 @@ from lotwalk.ledger.bearing.bed import Bed
 from lotwalk.ledger.bearing.filing import REASON as BORNE
 from lotwalk.ledger.bearing.filing import borne_otherwise
 from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.leftovers import REASON as LEFT
+from lotwalk.ledger.bearing.leftovers import leave, left_otherwise, told_of_leftovers
 from lotwalk.ledger.bearing.taking import take
 from lotwalk.ledger.bearing.touching import handle, told_there
 from lotwalk.ledger.consequences import consequences
@@ -102,6 +104,9 @@ class Batch:
         found += take(ground, pendings)
         for pending in pendings:
             evidence.add(pending)
+        for pending in pendings:
+            if leave(pending, evidence):
+                evidence.add_again(pending)
         found += [problem for mention in named for problem in resolver.unknown(mention)]
         notices, alike = self._alike(pendings)
         found += [] if again else alike
@@ -109,17 +114,21 @@ class Batch:
             raise Refused(sorted(found, key=lambda one: one.line))
         bed = Bed(ground, evidence, self.judging.keeps)
         bed.see(pendings)
-        borne = borne_otherwise(pendings, bed, evidence, size + len(pendings))
+        left = left_otherwise(pendings, ground, evidence, size + len(pendings))
+        for pending in left:
+            evidence.add(pending)
+            notices[pending.seq].append(f"filed anew, since {LEFT}")
+        borne = borne_otherwise([*pendings, *left], bed, evidence, size + len(pendings) + len(left))
         for pending in borne:
             evidence.add(pending)
             notices[pending.seq].append(f"filed anew, since {BORNE}")
-        for pending in [*pendings, *borne]:
+        for pending in [*pendings, *left, *borne]:
             judge_pending(pending, self.judging, evidence)
         for pending in pendings:
             notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
             if pending.checked.at.start > self.now + DAY:
                 notices[pending.seq].append(self._to_come(pending))
-        stored = [*pendings, *borne]
+        stored = [*pendings, *left, *borne]
         stored += rejudged(stored, ground, self.judging, evidence, size + len(stored))
         followed = retyped(stored, self.judging, evidence, size + len(stored))
         for pending in followed:
@@ -145,6 +154,7 @@ class Batch:
         checked = pending.checked
         residue = pending.verdict and pending.verdict.residue(f"E{pending.number}", checked.at.written)
         told += [" ".join(residue)] if residue else []
+        told += told_of_leftovers(pending, evidence)
         return sorted(told, key=urgency)
 
     def _to_come(self, pending: Pending) -> str:

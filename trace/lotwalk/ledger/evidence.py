@@ -29,6 +29,7 @@ from lotwalk.values.roles import MAKES, Role
 _ROW = "e.seq, e.first, e.kind, e.at_from, e.at_to, {group}, e.line, e.recorded_at"
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
 _HELD = (*_CONTACT, Role.ABOUT)
+_TAKEN = (Role.TOOK,)
 
 
 class BookEvidence:
@@ -70,6 +71,11 @@ class BookEvidence:
         for thing in self._named_by(pending):
             self._pending_of[thing].remove(pending.seq)
         del self._named[pending.seq]
+
+    def add_again(self, pending: Pending) -> None:
+        """Let the judges see an entry of the running batch as it is by now."""
+        self.drop(pending)
+        self.add(pending)
 
     def _named_by(self, pending: Pending) -> set[int]:
         """The things that an entry names; what was answered of them, and of what it amends, is asked anew."""
@@ -113,6 +119,16 @@ class BookEvidence:
             told = [self.entry(seq) for seq in users if self._tells(seq, fact, row)]
             answers[fact] = sorted(told, key=_by_time)
         return answers[fact]
+
+    def taking(self, code: str) -> list[Entry]:
+        """Return the entries that take some of the lot, by time."""
+        row = self.names.find(code)
+        if row is None:
+            return []
+        answers = self._answers[row.id]
+        if _TAKEN not in answers:
+            answers[_TAKEN] = sorted((self.entry(seq) for seq in self._users(row, _TAKEN)), key=_by_time)
+        return answers[_TAKEN]
 
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""

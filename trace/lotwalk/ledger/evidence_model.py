@@ -60,6 +60,9 @@ class Evidence(Protocol):
     def telling(self, fact: str, code: str) -> list[Entry]:
         """Return the entries that tell the fact of the thing, by time."""
 
+    def taking(self, code: str) -> list[Entry]:
+        """Return the entries that take some of the lot, by time."""
+
     def uses_of(self, code: str) -> list[Entry]:
         """Return the entries that use the item in contact (touched or cleared), by time."""
 

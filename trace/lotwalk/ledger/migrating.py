@@ -46,7 +46,8 @@ class Migrated:
 
     `shared` is how many loads are found to share a bath, `judged` how many verdicts an older judge had given,
     `otherwise` the entries that were filed anew since they come out otherwise, and `borne` those that were since they
-    touch what a lot stood on. `backup` is None where nothing but indexes had to be mended.
+    touch what a lot stood on, or handled what was left of one. `backup` is None where nothing but indexes had to be
+    mended.
     """
 
     name: str
@@ -148,7 +149,7 @@ def _judge_again(ledger: Ledger, connection: Connection, typed_by: str) -> tuple
         receipts = batch.file(pendings)
     said = f"Judge {judging.number} has judged every earlier verdict again; {len(pendings)} came out otherwise."
     if borne:
-        said += f" What a lot stood on is written into {len(borne)} that took one."
+        said += f" What a lot stood on, or what was left of one, is written into {len(borne)}."
     ledger.file_settings(connection, _settings_again(ledger, connection, settings, judging.number, said), typed_by)
     return judged, receipts, filed
 

@@ -15,6 +15,8 @@ from sqlalchemy import text
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.facts import JUDGED_FACTS
 from lotwalk.kinds.roles import facts
+from lotwalk.ledger.bearing.facts import FINISHED
+from lotwalk.ledger.bearing.finishing import crops
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST
 from lotwalk.ledger.evidence import BookEvidence
@@ -83,6 +85,7 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
     since: dict[int, int] = {}
     roots: set[int] = set()
     told: dict[int, int] = {}
+    cuts, cut = evidence.kinds.leaving(), crops(evidence.kinds)
 
     def note(thing: int, start: int) -> None:
         since[thing] = min(start, since.get(thing, _EVER))
@@ -98,6 +101,9 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
             ever = thing.cls == "lot" or (thing.cls == "water-source" and not pending.judged)
             note(thing.id, -_EVER if ever else start)
             lots |= {thing.id} if thing.cls == "lot" else set()
+            if thing.kind in cut:
+                # A further cut may show what an earlier one left.
+                told[thing.id] = min([_EVER, *(one.start for one in evidence.taking(thing.code) if one.kind in cuts)])
         if pending.amendment:
             refs = _refs(evidence, pending.amendment.seq)
             for thing_id, before, cls in _things_of(evidence, [pending.amendment.seq, *_current(evidence, refs)]):
@@ -122,12 +128,17 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
 
 def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
     """The things of which the entry is evidence for a judge."""
+    cut = crops(evidence.kinds)
     for mention in pending.checked.mentions:
         if any(fact.name in JUDGED_FACTS for fact in mention.field.facts):
             for code in mention.codes:
                 thing = evidence.names.find(code)
-                told = facts(mention.field, mention.scope, (thing.kind, thing.cls)) if thing else ()
-                if thing and not set(JUDGED_FACTS).isdisjoint(told):
+                if thing is None:
+                    continue
+                told = facts(mention.field, mention.scope, (thing.kind, thing.cls))
+                # What takes the last tray of a crop finishes it, whether or not it says so.
+                may_finish = thing.kind in cut and any(fact.name == FINISHED for fact in mention.field.facts)
+                if may_finish or not set(JUDGED_FACTS).isdisjoint(told):
                     yield thing
 
 

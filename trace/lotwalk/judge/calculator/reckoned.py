@@ -30,6 +30,9 @@ class _Nothing:
     def telling(self, fact: str, code: str) -> list[Entry]:
         return []
 
+    def taking(self, code: str) -> list[Entry]:
+        return []
+
     def uses_of(self, code: str) -> list[Entry]:
         return []
 

@@ -8,6 +8,7 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FINISHED, VACATED
+from lotwalk.ledger.bearing.finishing import History, crops
 from lotwalk.ledger.bearing.ground import Ground, tells_of
 from lotwalk.ledger.bearing.kept import Kept
 from lotwalk.ledger.bearing.left import Left
@@ -55,6 +56,8 @@ class Bed:
         self._texts: set[int] = set()
         self._emptied: dict[int, set[Moment]] = defaultdict(set)
         self._stands: dict[int, tuple[list[int], list[int], list[_Stand]]] = {}
+        self._crops = crops(self.kinds)
+        self._histories: dict[int, History] = {}
 
     def may_bear(self, item: ThingRow) -> bool:
         """Return whether anything can stand on such an item."""
@@ -160,7 +163,12 @@ class Bed:
         return self._stands[item]
 
     def _stand(self, lot: ThingRow, bearer: Bearer, emptied: Sequence[Moment]) -> _Stand:
-        ends = [Moment(one.start, one.end, one.group, one.line) for one in self.evidence.telling(FINISHED, lot.code)]
+        if lot.kind not in self._crops:
+            ended = self.evidence.telling(FINISHED, lot.code)
+        else:
+            history = self._histories.get(lot.id) or History(self.evidence, lot.code)
+            ended = self._histories.setdefault(lot.id, history).ends([bearer.item.code])
+        ends = [Moment(one.start, one.end, one.group, one.line) for one in ended]
         if bearer.fact == CONTAINS:
             # Of many the first few tell: what was emptied then stays so.
             place = bisect_left(emptied, bearer.since)

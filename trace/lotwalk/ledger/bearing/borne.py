@@ -12,7 +12,7 @@ def borne(evidence: Evidence, code: str) -> list[tuple[str, Entry]]:
     What stood on a mat that was cut up or got a new tag stands on what became of it.
     """
     found: list[tuple[str, Entry]] = []
-    for name in _codes(evidence, code):
+    for name in codes_of(evidence, code):
         for entry in evidence.telling(BEARS, name):
             found += [(use.code, entry) for use in entry.uses if use.role is Role.MADE]
         for entry in evidence.telling(CARRIES, name):
@@ -21,8 +21,8 @@ def borne(evidence: Evidence, code: str) -> list[tuple[str, Entry]]:
     return found
 
 
-def _codes(evidence: Evidence, code: str) -> list[str]:
-    """The item's code, and those that it had before."""
+def codes_of(evidence: Evidence, code: str) -> list[str]:
+    """Return the item's code, and those that it had before."""
     found, left = [code], [code]
     while left:
         name = left.pop()

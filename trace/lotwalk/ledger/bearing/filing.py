@@ -15,6 +15,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.bearing.bed import Bed
 from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FINISHED, VACATED
 from lotwalk.ledger.bearing.ground import Ground
+from lotwalk.ledger.bearing.leftovers import handled_by_now, leave
 from lotwalk.ledger.bearing.model import AT_LAST, Moment
 from lotwalk.ledger.bearing.taking import take_again
 from lotwalk.ledger.bearing.touching import handle, handles_otherwise
@@ -45,7 +46,7 @@ def borne_otherwise(pendings: Sequence[Pending], bed: Bed, evidence: BookEvidenc
         starts = [change.start for change in _changes(pendings, evidence.connection)]
         places = any(use.thing.cls == "place" and use.role is Role.NAMES for one in pendings for use in one.uses)
         seqs |= ended_since(evidence.connection, concerning, -EVER if places else min(starts))
-    seqs -= set(bed.ground.amended)
+    seqs -= {*bed.ground.amended, *(one.amendment.seq for one in pendings if one.amendment)}
     if seqs:
         bed.doubt_breaks()
     return refiled(sorted(seqs), bed, evidence, last, REASON, causes)
@@ -63,7 +64,7 @@ def of_older_judge(connection: Connection, kinds: Kinds, judging: Judging, now: 
         *of_kinds_in_force(connection, {*kinds.taking(), *kinds.concerning()}),
         *touching(connection, bed.bearing_kinds),
     }
-    found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number))
+    found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number), of_older=True)
     for pending in found:
         evidence.add(pending)
     for pending in found:
@@ -79,8 +80,13 @@ def refiled(
     last: int,
     because: str,
     causes: tuple[int, ...] = (),
+    *,
+    of_older: bool = False,
 ) -> list[Pending]:
-    """Return new versions, numbered after `last`, of those stored entries that touch or handle otherwise by now."""
+    """Return new versions, numbered after `last`, of those stored entries that touch or handle otherwise by now.
+
+    `of_older`: they may be of an older program, of which the kinds knew less of what is handled.
+    """
     out: list[Pending] = []
     taking = evidence.kinds.taking()
     for seq in seqs:
@@ -94,6 +100,8 @@ def refiled(
         except (Refused, NotUnderstood):
             # Its kind of record has changed since, and what it says can no longer be read: what it touched stands.
             continue
+        if of_older:
+            otherwise |= handled_by_now(pending, evidence) | leave(pending, evidence)
         if take_again(bed.ground, pending) or otherwise:
             if pending.amendment:
                 pending.amendment = replace(pending.amendment, evidence=causes)
