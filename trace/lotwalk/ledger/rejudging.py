@@ -36,7 +36,7 @@ from lotwalk.store.sql import (
     texts,
     within,
 )
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import MAKES, Role
 
 _EVER = 1 << 62

@@ -20,7 +20,7 @@ from lotwalk.store.sql import (
     use_in_force,
     within,
 )
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import Role
 
 _GROUP = "CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END"
