@@ -2,10 +2,10 @@
 
 Suspects are judged entries in force that share evidence with the batch. Through an item in contact, or an item or a
 water source of which an entry tells a fact: those not surely before it. Where an item is noted as not clean: those
-since its last use before, too, and so of what is typed late before such a note. Through a lot of which it tells one: those at
-any time, since a later reading of a solution speaks for earlier loads, and those of the items that the lot stands on.
-When an entry is amended, or a corrective action names it: all that rests on what it said, through the cleaning agents
-made of that, and those measured with it. When a thing is registered once more: all that rests on it.
+since its last use before, too, and so of what is typed late before such a note. Through a lot of which it tells one:
+those at any time, since a later reading of a solution speaks for earlier loads, and those of the items that the lot
+stands on. When an entry is amended, or a corrective action names it: all that rests on what it said, through the
+cleaning agents made of that, and those measured with it. When a thing is registered once more: all that rests on it.
 """
 
 from collections.abc import Collection, Iterable, Sequence
