@@ -54,13 +54,13 @@ def check_stayed_clean(case: Case) -> None:
         if notes := _seen_since(case, code):
             case.rests_on(*notes)
             seen.setdefault(tuple(notes), []).append(code)
-    for notes, codes in seen.items():
+    for found, codes in seen.items():
         it = many(codes, "it", "them")
-        sure = all(case.entry.surely_before(note) for note in notes)
+        sure = all(case.entry.surely_before(note) for note in found)
         when = "after this" if sure else "on a day or at a time that may be after this"
         text = (
             f"{listed(codes)} {many(codes, 'was', 'were')} noted as not clean {when}"
-            f" ({listed([note.name for note in notes])}), and no other use of {it} in between is on record"
+            f" ({listed([note.name for note in found])}), and no other use of {it} in between is on record"
         )
         hint = "" if sure else "write the minute of both, if the soil was seen first"
         case.fails(text, Act(Step.WASH, f"wash {it} until no soil is left", True, hint), codes)
