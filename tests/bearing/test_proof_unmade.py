@@ -128,7 +128,7 @@ def test_a_dip_of_what_is_lent_out_does_not_pass_whenever_that_is_typed(dipped):
     assert passed(dipped) == ("M-1",)
     dipped.void(number(home), because="never came back", by=["TO"])
     assert passed(dipped) == ()
-    dipped.amend(number(lent), {"lent": "none"}, because="that was M-2", by=["TO"])
+    dipped.amend(number(lent), {"lent": None}, because="that was M-2", by=["TO"])
     assert passed(dipped) == ("M-1",)
 
 
