@@ -123,10 +123,25 @@ def test_several_washings_of_unknown_order_are_told_each_with_its_items():
     assert "if they were washed first; or wash them, then dip them again" in told[1]
 
 
-def test_a_use_of_unknown_order_does_not_undo_a_washing():
+@pytest.mark.parametrize("used", ["2026-03-02", "2026-03-01..2026-03-03"])
+def test_a_washing_vouches_for_no_dip_where_a_use_may_lie_between(used):
+    """The thing was used on that day, or in those days; nobody says that it was before the washing at 17:00."""
     book = unwashed_book()
     book.washing("M-001", "2026-03-02 17:00")
-    book.use("M-001", "2026-03-02")
+    book.use("M-001", used)
+    verdict = book.verdict(book.dip("M-001", **GOOD))
+    assert verdict.failed == ("M-001",)
+    assert breaks(verdict) == [
+        f"M-001 may have been used (E5, {used}) after its washing (E4): write washed: yes here, if it was washed"
+        " after that; or wash it, then dip it again."
+    ]
+    assert book.verdict(book.dip("M-001", washed=True, **GOOD)).passed == ("M-001",)
+
+
+def test_of_two_washings_on_one_day_neither_is_a_use_after_the_other():
+    book = unwashed_book()
+    book.washing("M-001", "2026-03-01")
+    book.washing("M-001", "2026-03-01")
     assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
 
 
@@ -220,7 +235,7 @@ def test_a_sowing_of_unknown_order_is_not_standing():
     book = clean_book()
     sowing = [("made", "batch", "T-1"), ("touched", "equipment", "M-001")]
     book.add("sowing", "2026-03-02", {}, uses=sowing, tells=[("bears", "M-001")])
-    assert book.verdict(book.dip("M-001", **GOOD)).passed == ("M-001",)
+    assert book.verdict(book.dip("M-001", washed=True, **GOOD)).passed == ("M-001",)
 
 
 def test_a_lost_item_fails_until_it_is_found():
@@ -232,3 +247,88 @@ def test_a_lost_item_fails_until_it_is_found():
     assert book.verdict(dip).passed == ("M-001",)
     book.add("equipment-change", "2026-02-25", {"what": "retired"}, tells=[("gone", "M-001")])
     assert book.verdict(dip).failed == ("M-001",)
+
+
+def soiled_at(book, at, **place):
+    return book.washing("M-001", at, clean=False, **place)
+
+
+def test_what_is_noted_as_not_clean_after_its_dip_was_not_cleaned_by_it():
+    book = clean_book()
+    dip = book.dip("M-001, M-002", **GOOD)
+    assert book.verdict(dip).failed == ()
+    note = soiled_at(book, "2026-03-02 18:00")
+    verdict = book.verdict(dip)
+    assert (verdict.passed, verdict.failed) == (("M-002",), ("M-001",))
+    assert breaks(verdict) == [
+        f"M-001 was noted as not clean after this ({note.name}), and no other use of it in between is on record: wash"
+        " it until no soil is left, then dip M-001 again."
+    ]
+    assert note.number in verdict.evidence
+    book.drop(note)
+    assert book.verdict(dip).failed == ()
+
+
+def test_a_use_surely_between_a_dip_and_a_note_as_not_clean_lets_the_dip_stand():
+    book = clean_book()
+    dip = book.dip("M-001", **GOOD)
+    soiled_at(book, "2026-03-04 18:00")
+    use = book.use("M-001", "2026-03-03 08:00")
+    assert book.verdict(dip).passed == ("M-001",)
+    book.drop(use)
+    book.use("M-001", "2026-03-02")
+    assert book.verdict(dip).failed == ("M-001",)
+
+
+def test_a_note_of_the_same_day_may_be_of_after_the_dip_save_on_an_earlier_line_of_a_sheet_in_order():
+    day = "2026-03-02"
+    book = clean_book()
+    soiled_at(book, day)
+    verdict = book.verdict(book.dip("M-001", day, washed=True, **GOOD))
+    assert breaks(verdict)[0].startswith("M-001 was noted as not clean on a day or at a time that may be after this")
+    book = clean_book()
+    soiled_at(book, day, group=7, line=2)
+    assert book.verdict(book.dip("M-001", day, washed=True, group=7, line=3, **GOOD)).passed == ("M-001",)
+
+
+def test_a_dip_after_which_soil_was_seen_tells_against_the_dip_before_it():
+    book = clean_book()
+    dip = book.dip("M-001", **GOOD)
+    book.dip("M-001", "2026-03-02 18:00", washed=True, seen_clean=False, **GOOD)
+    assert book.verdict(dip).failed == ("M-001",)
+
+
+def test_what_is_lent_out_cannot_be_cleaned_here():
+    """Lent on the 1st; the dip is of the 2nd, and it came back on the 3rd."""
+    book = clean_book()
+    lent = book.add("delivery", "2026-03-01 08:00", uses=[("touched", "lent", "M-001")], tells=[("lent", "M-001")])
+    dip = book.dip("M-001, M-002", washed=True, **GOOD)
+    verdict = book.verdict(dip)
+    assert (verdict.passed, verdict.failed) == (("M-002",), ("M-001",))
+    assert breaks(verdict) == [
+        f"M-001 was lent out then ({lent.name}, 2026-03-01 08:00): check the code and the time, or record when M-001"
+        " came back."
+    ]
+    came = [("touched", "items", "M-001")]
+    late = book.add("items-back", "2026-03-03 08:00", uses=came, tells=[("home", "M-001")])
+    assert book.verdict(dip).failed == ("M-001",)
+    book.drop(late)
+    book.add("items-back", "2026-03-02", uses=came, tells=[("home", "M-001")])
+    assert book.verdict(dip).failed == ()
+
+
+def test_what_is_registered_later_was_not_there_to_be_cleaned():
+    book = clean_book()
+    book.drop(book.maker("M-001"))
+    dip = book.dip("M-001", washed=True, **GOOD)
+    assert breaks(book.verdict(dip)) == [
+        "No entry in force registers M-001: register M-001, with the time when it came."
+    ]
+    later = book.add("equipment", "2026-03-05", {"type": "medium"}, uses=[("names", "codes", "M-001")])
+    assert breaks(book.verdict(dip)) == [
+        f"M-001 was not there yet: registered at 2026-03-05 ({later.name}): check the code, or amend the time of"
+        f" {later.name} if it was there before."
+    ]
+    book.drop(later)
+    book.add("equipment", "2026-03-02", {"type": "medium"}, uses=[("names", "codes", "M-001")])
+    assert book.verdict(dip).passed == ("M-001",)

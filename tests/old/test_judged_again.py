@@ -72,7 +72,8 @@ def test_these_verdicts_and_no_others_are_filed_anew(done):
 STOOD = {
     "E38": {("touched", "TUB-2")},  # T-1 was sown out of the tub in which SOAK-1 stood
     "E41": {("touched", "M-11"), ("touched", "M-12")},  # T-0 went to compost off its mats
-    "E51": {("handled", "SOAK-1")},  # a rag fell into the tub, which by the book nobody had washed since the soak
+    # A mix was spoilt, and a rag fell into the tub, which by the book nobody had washed since the soak.
+    "E51": {("handled", "SOAK-1"), ("shared", "SOL-2")},
     # What a packing left of a cut lot was handled with it; that P-3 also shares SOL-6 was written in the tables alone.
     "E68": {("handled", "H-1")},
     "E69": {("handled", "H-2")},

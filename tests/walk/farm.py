@@ -96,6 +96,9 @@ class Node:
         if one.end < two.start:
             return True
         overlap = one.start <= two.end and two.start <= one.end
+        # What went on for days has no line that it was done on.
+        if any(act.end - act.start >= 90_000 for act in (one, two)):
+            return False
         return overlap and one.sheet != 0 and one.sheet == two.sheet and one.line < two.line
 
 

@@ -1,26 +1,26 @@
-"""Whether items could be cleared at all: washed since their last use, seen clean, standing free, in use."""
+"""Whether items could be cleared at all: washed since their last use, seen clean, standing free, there."""
 
 from collections.abc import Mapping
 
 from lotwalk.judge.acts import Act, Step
-from lotwalk.judge.case import Case, mentions
+from lotwalk.judge.case import Case
+from lotwalk.judge.seen import check_stayed_clean, doubts, is_dip, left_unclean
+from lotwalk.judge.there import check_there
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.bearing.borne import borne, codes_of
 from lotwalk.ledger.bearing.finishing import History
 from lotwalk.ledger.entry import Entry
-
-FIELD = "items"
-"""The field in which the entry names what is judged."""
 
 _MINUTE = 60
 """Seconds."""
 
 
 def check_items(case: Case) -> None:
-    """Fail the items that were not washed, not clean, under a crop, or not in use."""
+    """Fail the items that were not washed, not clean, under a crop, or not there."""
     _check_washed(case)
+    check_stayed_clean(case)
     _check_standing(case)
-    _check_gone(case)
+    check_there(case)
 
 
 def _check_washed(case: Case) -> None:
@@ -32,10 +32,12 @@ def _check_washed(case: Case) -> None:
     unwashed: list[str] = []
     unclean: dict[tuple[int, ...], list[str]] = {}
     unordered: dict[Entry, list[str]] = {}
+    used: dict[tuple[Entry, Entry], list[str]] = {}
     same_minute: dict[Entry, list[str]] = {}
     for code in case.codes:
-        washings = [(washing, _doubts(case, code, washing)) for washing in _washings(case, code)]
-        good = [washing for washing, doubts in washings if not doubts]
+        washings, used_since = _washings(case, code)
+        told = [(washing, doubts(case, code, washing)) for washing in washings]
+        good = [washing for washing, found in told if not found]
         before = [washing for washing in good if washing.surely_before(case.entry)]
         trusted = before or [washing for washing in good if _in_one_minute(washing, case.entry)]
         if trusted:
@@ -44,16 +46,20 @@ def _check_washed(case: Case) -> None:
             case.rests_on(washing)
             if not before:
                 same_minute.setdefault(washing, []).append(code)
-        elif found := [doubt for _, doubts in washings for doubt in doubts] or _left_unclean(case, code):
-            case.rests_on(*(washing for washing, _ in washings), *found)
+        elif found := [doubt for _, some in told for doubt in some] or left_unclean(case, code):
+            case.rests_on(*washings, *found)
             unclean.setdefault(tuple(sorted({doubt.number for doubt in found})), []).append(code)
         elif good:
             case.rests_on(*good)
             unordered.setdefault(good[-1], []).append(code)
+        elif used_since:
+            case.rests_on(*used_since)
+            used.setdefault(used_since, []).append(code)
         else:
             unwashed.append(code)
     _tell_unwashed(case, unwashed)
     _tell_unordered(case, unordered)
+    _tell_used(case, used)
     for washing, codes in same_minute.items():
         text = f"The washing of {listed(codes)} ({washing.name}) has the same minute as this"
         case.notes(text, "write washed: yes here, or the minute at which the washing began", codes)
@@ -79,15 +85,25 @@ def _tell_unordered(case: Case, unordered: Mapping[Entry, list[str]]) -> None:
         case.fails(text, act, codes)
 
 
+def _tell_used(case: Case, used: Mapping[tuple[Entry, Entry], list[str]]) -> None:
+    """Fail the items that may have been used after they were washed: a use of a date, or of days, may lie there."""
+    for (washing, use), codes in used.items():
+        it, first = many(codes, "it", "them"), f"{many(codes, 'it was', 'they were')} washed after that"
+        text = f"{listed(codes)} may have been used ({use.name}, {use.at}) after {many(codes, 'its', 'their')} washing"
+        act = Act(Step.WRITE, f"write washed: yes here, if {first}", hint=f"wash {it}, then dip {it} again")
+        case.fails(f"{text} ({washing.name})", act, codes)
+
+
 def _in_one_minute(washing: Entry, dip: Entry) -> bool:
     """Return whether both are written with one and the same minute, as happens on a phone."""
     return washing.span == dip.span and dip.end - dip.start < _MINUTE
 
 
-def _washings(case: Case, code: str) -> list[Entry]:
-    """Return the washings that may count: they may come before this entry, and no other use lies surely between.
+def _washings(case: Case, code: str) -> tuple[list[Entry], tuple[Entry, Entry] | tuple[()]]:
+    """Return the washings that may count: they may come before this entry, and no other use may lie between.
 
-    A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts.
+    A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts. Where no
+    washing counts since a use may lie between, but need not, the latest of those and that use come beside.
     """
     entry = case.entry
     told = [washing for washing in case.evidence.telling("washed", code) if washing.number != entry.number]
@@ -104,56 +120,24 @@ def _washings(case: Case, code: str) -> list[Entry]:
         first = min([latest, *(one.start for one in (*told, *others) if one.end >= latest)])
         others = [use for use in others if use.end >= first]
     washed = {washing.number for washing in told}
-    dips = [use for use in others if _is_dip(entry, use, code)]
-    no_use = soiled | {dip.number for dip in dips}
-    uses = [use for use in others if use.number not in no_use]
-    washings = told + [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
-    return [
+    dips = [use for use in others if is_dip(entry, use, code)]
+    no_use = soiled | washed | {dip.number for dip in dips}
+    uses = [use for use in others if use.number not in no_use and not entry.surely_before(use)]
+    before = [
         washing
-        for washing in washings
+        for washing in told + [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
         if not entry.surely_before(washing)
-        and not any(
-            washing.surely_before(use) and use.surely_before(entry) for use in uses if use.number != washing.number
-        )
     ]
-
-
-def _is_dip(entry: Entry, other: Entry, code: str) -> bool:
-    """Return whether another entry put the item through the same treatment as this one."""
-    return other.kind == entry.kind and mentions(other, FIELD, code)
+    since = {washing: [use for use in uses if not use.surely_before(washing)] for washing in before}
+    counting = [washing for washing in before if not since[washing]]
+    for washing in [] if counting else reversed(before):
+        if not any(washing.surely_before(use) and use.surely_before(entry) for use in since[washing]):
+            return [], (washing, since[washing][-1])
+    return counting, ()
 
 
 def _washed_clean(dip: Entry) -> bool:
     return dip.values.get("washed") is True and dip.values.get("seen_clean") is not False
-
-
-def _doubts(case: Case, code: str, washing: Entry) -> list[Entry]:
-    """Return the notes of the item as unclean that may lie between its washing and this entry."""
-    near = [dip for dip in case.evidence.uses_of(code) if dip.end >= washing.start]
-    soiled = [dip for dip in near if _is_dip(case.entry, dip, code) and dip.values.get("seen_clean") is False]
-    return [
-        note
-        for note in [*case.evidence.telling("unclean", code), *soiled]
-        if note.number not in (washing.number, case.entry.number)
-        and not note.surely_before(washing)
-        and not case.entry.surely_before(note)
-    ]
-
-
-def _left_unclean(case: Case, code: str) -> list[Entry]:
-    """Return the notes that the item was not clean after a washing, where no use lies surely between them and this.
-
-    Such a washing is none that counts, and yet nobody forgot to wash.
-    """
-    entry, near = case.entry, case.evidence.uses_of(code)
-    dips = [use for use in near if _is_dip(entry, use, code)]
-    soiled = [dip for dip in dips if dip.values.get("washed") is True and dip.values.get("seen_clean") is False]
-    notes = [note for note in [*case.evidence.telling("unclean", code), *soiled] if note.number != entry.number]
-    no_use = {entry.number, *(one.number for one in [*dips, *notes])}
-    uses = [use for use in near if use.number not in no_use and use.surely_before(entry)]
-    return [
-        note for note in notes if not entry.surely_before(note) and not any(note.surely_before(use) for use in uses)
-    ]
 
 
 def _check_standing(case: Case) -> None:
@@ -174,26 +158,3 @@ def _check_standing(case: Case) -> None:
     for lot, codes in under.items():
         text = f"{listed(codes)} still {many(codes, 'carries', 'carry')} {lot}"
         case.fails(text, f"record what finished {lot}, a harvest, disposal, packing or delivery, with its time", codes)
-
-
-def _check_gone(case: Case) -> None:
-    gone = []
-    for code in case.codes:
-        leavings = [left for left in case.evidence.telling("gone", code) if left.surely_before(case.entry)]
-        lasting = [left for left in leavings if not _came_back(case, code, left)]
-        if lasting:
-            case.rests_on(lasting[0])
-            gone.append(code)
-    if gone:
-        names = listed(gone)
-        text = f"{names} {many(gone, 'is', 'are')} recorded as lost or retired"
-        case.fails(text, f"check the code, or record that {names} came back into use", gone)
-
-
-def _came_back(case: Case, code: str, left: Entry) -> bool:
-    """Return whether the item may have come back into use between `left` and this entry."""
-    for back in case.evidence.telling("back", code):
-        if not back.surely_before(left) and not case.entry.surely_before(back):
-            case.rests_on(back)
-            return True
-    return False

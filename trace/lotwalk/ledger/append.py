@@ -24,7 +24,7 @@ from lotwalk.ledger.bearing.leftovers import leave, left_otherwise, told_of_left
 from lotwalk.ledger.bearing.taking import take
 from lotwalk.ledger.bearing.touching import handle, told_there
 from lotwalk.ledger.consequences import consequences
-from lotwalk.ledger.derive import derived, shared
+from lotwalk.ledger.derive import SHARING, derived, shared
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.judging import Judging, judge_pending, notices_on
 from lotwalk.ledger.model import Amendment, File, Pending, Receipt, Settings, SheetRef, UseRow
@@ -265,13 +265,13 @@ class Batch:
 
     def _share(self, pending: Pending, names: Names) -> None:
         """Add the uses by which an entry shares a mix with its other loads, now that its verdict is known."""
-        taken = {use.thing.code: use.thing for use in pending.uses if use.role is Role.TOOK}
-        if not any(map(names.is_bath, taken)):
+        mixes = {use.thing.code: use.thing for use in pending.uses if use.role in SHARING}
+        if not any(map(names.is_bath, mixes)):
             return
         told = shared([use.use() for use in pending.uses], pending.verdict, names.is_bath)
         pending.uses = [
             *pending.uses,
-            *(UseRow(Role.SHARED, taken[use.code], use.field, part=use.part) for use in told),
+            *(UseRow(Role.SHARED, mixes[use.code], use.field, part=use.part) for use in told),
         ]
 
     def _salts(self, count: int) -> Sequence[bytes]:

@@ -34,13 +34,22 @@ def derived(uses: Sequence[tuple[Role, str, int, _Use]]) -> list[Derived[_Use]]:
     return out
 
 
-def shared(uses: Sequence[Use], verdict: Verdict | None, is_bath: Callable[[str], bool]) -> list[Use]:
-    """Return the uses by which an entry shares the mixes that it took with their other loads.
+_TAKEN = (Role.TOOK,)
+"""How a load has a mix, and all of which it follows that an older record shares one."""
+SHARING = (*_TAKEN, Role.HANDLED)
+"""How an entry has a mix which it shares: it took some of it, or what happened to it happened to all that is in it."""
+
+
+def shared(
+    uses: Sequence[Use], verdict: Verdict | None, is_bath: Callable[[str], bool], *, older: bool = False
+) -> list[Use]:
+    """Return the uses by which an entry shares the mixes that it has with their other loads. `older`: of a form that
+    does not say itself what is shared.
 
     `uses` are the entry's others, with the roles that the verdict gave them; `is_bath` says of a code whether it is a
     mix in which things are dipped. What passed shares nothing: what others left in the bath was killed on it. What
-    failed, what is unproven and what nobody judged (a washing, a mix made of a mix) takes from the bath and gives to
-    it.
+    failed, what is unproven and what nobody judged (a washing, a mix made of a mix, a mix that was spilt) takes from
+    the bath and gives to it.
     """
     failed = {fold(code) for code in verdict.failed} if verdict else set()
     passed = {fold(code) for code in verdict.passed} if verdict else set()
@@ -49,7 +58,7 @@ def shared(uses: Sequence[Use], verdict: Verdict | None, is_bath: Callable[[str]
     out: dict[str, Use] = {}
     for use in uses:
         code = fold(use.code)
-        if use.role is not Role.TOOK or code in out or not is_bath(use.code):
+        if use.role not in (_TAKEN if older else SHARING) or code in out or not is_bath(use.code):
             continue
         if code in passed or (code not in failed and cleared and not dirty):
             continue

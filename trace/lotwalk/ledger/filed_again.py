@@ -59,7 +59,8 @@ def _silent(
     version: Version, checked: Checked, following: Sequence[tuple[UseRow, Mention]], evidence: BookEvidence
 ) -> tuple[str, ...]:
     """The fields that name nothing: as stored, and the tub of a load that passed, of which nothing was said then."""
-    if version.form < SHARING_SINCE or not any(evidence.names.is_bath(code) for code in version.codes(Role.TOOK)):
+    taken = version.codes(Role.TOOK)
+    if version.form < SHARING_SINCE or (taken and not any(map(evidence.names.is_bath, taken))):
         return version.silent
     named = {mention.field.name for _, mention in following}
     fields = checked.kind.fields.items()

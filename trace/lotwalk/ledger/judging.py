@@ -14,7 +14,7 @@ from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.evidence_model import Evidence
 from lotwalk.ledger.model import Pending, UseRow
 from lotwalk.ledger.verdict import Reason, Verdict
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import Role
 
 

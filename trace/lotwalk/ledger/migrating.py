@@ -125,7 +125,7 @@ def _derive(connection: Connection, kinds: Kinds) -> int:
     rows: list[tuple[object, ...]] = []
     for version, group in taking(connection, baths.values()):
         older = version.form < SHARING_SINCE
-        found = shared(version.uses, version.verdict, lambda code: fold(code) in baths) if older else ()
+        found = shared(version.uses, version.verdict, lambda code: fold(code) in baths, older=True) if older else ()
         when = (version.start, version.end, group, version.line)
         for use in found:
             node = node_of(version.seq, use.part)

@@ -1,10 +1,11 @@
 """Earlier verdicts whose evidence a batch changes: found, judged again, and filed as versions of their own.
 
 Suspects are judged entries in force that share evidence with the batch. Through an item in contact, or an item or a
-water source of which an entry tells a fact: those not surely before it. Through a lot of which it tells one: those at
-any time, since a later reading of a solution speaks for earlier loads, and those of the items that the lot stands on.
-When an entry is amended, or a corrective action names it: all that rests on what it said, through the cleaning agents
-made of that, and those measured with it.
+water source of which an entry tells a fact: those not surely before it. Where an item is noted as not clean: those
+since its last use before, too, and so of what is typed late before such a note. Through a lot of which it tells one:
+those at any time, since a later reading of a solution speaks for earlier loads, and those of the items that the lot
+stands on. When an entry is amended, or a corrective action names it: all that rests on what it said, through the
+cleaning agents made of that, and those measured with it. When a thing is registered once more: all that rests on it.
 """
 
 from collections.abc import Collection, Iterable, Sequence
@@ -23,6 +24,7 @@ from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.filed_again import again, stored_version
 from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Pending, ThingRow
+from lotwalk.ledger.read.contacts import last_uses, later_than
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.verdict import Verdict
 from lotwalk.store.nodes import parts_of
@@ -38,11 +40,12 @@ from lotwalk.store.sql import (
     texts,
     within,
 )
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import MAKES, Role
 
 _EVER = 1 << 62
 _CONTACT = (Role.TOUCHED, Role.CLEARED)
+_UNCLEAN = "unclean"
 _REASON = "judged again: what the verdict rests on has changed"
 
 
@@ -85,6 +88,7 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
     since: dict[int, int] = {}
     roots: set[int] = set()
     told: dict[int, int] = {}
+    noted: set[int] = set()
     cuts, cut = evidence.kinds.leaving(), crops(evidence.kinds)
 
     def note(thing: int, start: int) -> None:
@@ -96,7 +100,9 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
         for use in pending.uses:
             if use.role in _CONTACT and use.thing.cls == "item":
                 note(use.thing.id, start)
-        for thing in _told_of(pending, evidence):
+        roots |= {use.thing.id for use in pending.uses if use.role in MAKES} - evidence.names.new.keys()
+        for thing, named in _told_of(pending, evidence):
+            noted |= {thing.id} if _UNCLEAN in named else set()
             # What is told of water by other entries than those judged, a corrective action, may look back.
             ever = thing.cls == "lot" or (thing.cls == "water-source" and not pending.judged)
             note(thing.id, -_EVER if ever else start)
@@ -121,13 +127,25 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
         note(item, told[lot])
     for item, after in list(ground.successors(list(since))):
         note(after.id, since[item])
+    since |= _since_last_use(since, noted, evidence)
     for thing_id in made_of(roots | _measured_with(roots, evidence), evidence):
         since[thing_id] = -_EVER
     return _judged_since(since, evidence)
 
 
-def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
-    """The things of which the entry is evidence for a judge."""
+def _since_last_use(since: dict[int, int], noted: set[int], evidence: BookEvidence) -> dict[int, int]:
+    """When the last use began before what a batch says of items, of those that it notes as not clean, or that were so
+    noted later: what cleaned them after that use is shown not to have done it, or no longer."""
+    noting = evidence.kinds.telling(_UNCLEAN)
+    known = {thing: start for thing, start in since.items() if thing not in evidence.names.new and start > -_EVER}
+    looked = noted & known.keys()
+    looked |= later_than(evidence.connection, [one for one in known.items() if one[0] not in looked], noting)
+    spans = [(thing, known[thing]) for thing in sorted(looked)]
+    return {thing: -_EVER if start is None else start for thing, start in last_uses(evidence.connection, spans, noting)}
+
+
+def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[tuple[ThingRow, Collection[str]]]:
+    """The things of which the entry is evidence for a judge, with the facts that it tells of each."""
     cut = crops(evidence.kinds)
     for mention in pending.checked.mentions:
         if any(fact.name in JUDGED_FACTS for fact in mention.field.facts):
@@ -139,7 +157,7 @@ def _told_of(pending: Pending, evidence: BookEvidence) -> Iterable[ThingRow]:
                 # What takes the last tray of a crop finishes it, whether or not it says so.
                 may_finish = thing.kind in cut and any(fact.name == FINISHED for fact in mention.field.facts)
                 if may_finish or not set(JUDGED_FACTS).isdisjoint(told):
-                    yield thing
+                    yield thing, told
 
 
 def _things_of(evidence: BookEvidence, seqs: Sequence[int]) -> Sequence[tuple[int, int, str]]:

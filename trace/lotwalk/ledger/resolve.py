@@ -165,8 +165,8 @@ class Resolver:
         for name, field in checked.kind.fields.items():
             if not field.usual or field.usual_asked or checked.values.get(name) == []:
                 continue
-            if field.follows and not self._takes_bath(checked):
-                # What follows the verdict on a load says nothing of what was not dipped.
+            if field.follows and not self._dipped(checked):
+                # What follows the verdict on a load says nothing of what was sprayed or wiped.
                 continue
             named = self._things(checked.values.get(name))
             theirs = self._usual(field, named, usual.get(field.usual, []))
@@ -183,13 +183,15 @@ class Resolver:
             return [one for one in theirs if not named and self.kinds.thing_matches(one.kind, field.usual_things)]
         return [] if {thing.kind for thing in named} & {thing.kind for thing in theirs} else theirs
 
-    def _takes_bath(self, checked: Checked) -> bool:
-        return any(
-            self.names.is_bath(code)
+    def _dipped(self, checked: Checked) -> bool:
+        """Whether a load went into a bath: of a mix, or of hot water where it takes nothing."""
+        taken = [
+            code
             for mention in checked.mentions
             if any(case.role is Role.TOOK for case in mention.field.roles)
             for code in mention.codes
-        )
+        ]
+        return not taken or any(map(self.names.is_bath, taken))
 
     def _things(self, codes: Value | None) -> list[ThingRow]:
         listed = codes if isinstance(codes, list) else []

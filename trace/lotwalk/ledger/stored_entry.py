@@ -200,4 +200,4 @@ def _shared(record: Mapping[str, Any], kind_of: Callable[[str], str | None], kin
     if not any(use["role"] == _TOOK and is_bath(use["code"]) for use in record["uses"]):
         return []
     verdict = Verdict.read(record["verdict"]) if "verdict" in record else None
-    return shared([Use.read(use) for use in record["uses"]], verdict, is_bath)
+    return shared([Use.read(use) for use in record["uses"]], verdict, is_bath, older=True)

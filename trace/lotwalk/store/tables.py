@@ -22,9 +22,6 @@ from sqlalchemy import (
 
 from lotwalk.store.sql import BREAKS, NAMED, SINKS, SOURCES
 
-LONG = 90_000
-"""Seconds. A use longer than a day (25 hours, for the day on which summer time ends) stands in `use_long` too."""
-
 metadata = MetaData()
 _key = BigInteger().with_variant(Integer, "sqlite")
 
@@ -104,6 +101,7 @@ _WHEN = ("thing", "at_from", "at_to", "grp", "line")
 _partial("use_in", SOURCES, *_WHEN)
 _partial("use_out", SINKS, *_WHEN)
 _partial("use_clear", BREAKS, *_WHEN)
+# What is longer than LONG.
 _partial("use_long", "at_to - at_from > 90000", "thing", "at_to", "at_from")
 _partial("use_named", NAMED, "thing", "at_from")
 

@@ -2,6 +2,9 @@
 
 from typing import Protocol
 
+LONG = 90_000
+"""Seconds. What is longer than a day (25 hours, for the day on which summer time ends) went on from day to day."""
+
 
 class Placed(Protocol):
     """What has a first and a last second, the attested sheet on which it stands (or 0), and its line there."""
@@ -27,9 +30,16 @@ def surely_before(one: Placed, other: Placed) -> bool:
     """Return whether the one surely comes before the other.
 
     It does when it ends before the other starts, or when the times overlap, both stand on one sheet that attests its
-    order, and the one stands on the earlier line.
+    order, neither is longer than a day, and the one stands on the earlier line. What went on for days was done before
+    the next line and after it.
     """
     if one.end < other.start:
         return True
     overlap = one.start <= other.end
-    return overlap and one.group != 0 and one.group == other.group and one.line < other.line
+    ordered = one.group != 0 and one.group == other.group and max(length(one), length(other)) <= LONG
+    return overlap and ordered and one.line < other.line
+
+
+def length(one: Placed) -> int:
+    """Return the seconds from the first to the last."""
+    return one.end - one.start

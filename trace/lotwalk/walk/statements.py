@@ -12,7 +12,7 @@ from functools import cache
 
 from sqlalchemy import TextClause, text
 
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.walk.model import EVER, SHARED, Doubt
 
 
@@ -172,7 +172,8 @@ class _Sql:
 
     def _columns(self, role: int | None = None) -> str:
         """A row's first fields; `role` is said of it instead of the stored one."""
-        when = "k.at_from, k.at_to, k.grp, k.line" if self.forward else "-k.at_to, -k.at_from, k.grp, -k.line"
+        sheet = _sheet("k")
+        when = f"k.at_from, k.at_to, {sheet}, k.line" if self.forward else f"-k.at_to, -k.at_from, {sheet}, -k.line"
         return f"k.node, {'k.role' if role is None else role}, k.thing, {when}"
 
     def _nodes(self) -> str:
@@ -231,8 +232,8 @@ class _Sql:
             bound = f"-{self._next('k')}"
             line = f"(SELECT -min(g.line) {self._same_sheet('g', 'k')} AND g.line > k.line)"
         return (
-            f"0, CASE WHEN k.grp <> 0 THEN {bound} ELSE 0 END,"
-            f" CASE WHEN k.grp <> 0 THEN coalesce({line}, {-EVER}) ELSE 0 END"
+            f"0, CASE WHEN {_sheet('k')} <> 0 THEN {bound} ELSE 0 END,"
+            f" CASE WHEN {_sheet('k')} <> 0 THEN coalesce({line}, {-EVER}) ELSE 0 END"
         )
 
     def _next(self, use: str) -> str:
@@ -307,9 +308,14 @@ def _live(alias: str) -> str:
     return f"NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = ({alias}.node >> 1))"
 
 
+def _sheet(alias: str) -> str:
+    """The attested sheet that orders a use by its line; 0 where none does, since it has none or is too long."""
+    return f"CASE WHEN {alias}.at_to - {alias}.at_from > {LONG} THEN 0 ELSE {alias}.grp END"
+
+
 def _nearer(function: str, use: str, by_time: str, by_line: str, none: int) -> str:
-    """The nearer of two breaks; only a use on an attested sheet has one by line."""
+    """The nearer of two breaks; only a use that an attested sheet orders has one by line."""
     return (
         f"{function}(coalesce(({by_time}), {none}),"
-        f" CASE WHEN {use}.grp <> 0 THEN coalesce(({by_line}), {none}) ELSE {none} END)"
+        f" CASE WHEN {_sheet(use)} <> 0 THEN coalesce(({by_line}), {none}) ELSE {none} END)"
     )

@@ -4,7 +4,7 @@ A sowing is amended, voided and written again, or typed late; a mat got a new ta
 touches because of it is written into the entry, so a further version of it is filed, in the same transaction.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -25,7 +25,7 @@ from lotwalk.ledger.judging import Judging, judge_pending
 from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.older_judge import reason
-from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, using_since
+from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, unshared, using_since
 from lotwalk.ledger.read.keeping import ended_since
 from lotwalk.ledger.read.uses import uses_of_version
 from lotwalk.ledger.standing import Standing
@@ -54,17 +54,19 @@ def borne_otherwise(pendings: Sequence[Pending], bed: Bed, evidence: BookEvidenc
 
 def of_older_judge(connection: Connection, kinds: Kinds, judging: Judging, now: int, last: int) -> list[Pending]:
     """Return new versions, numbered after `last` and judged, of the entries in force that would touch something else
-    if they were recorded by today's program. `now` is in epoch seconds."""
+    or share another mix, if they were recorded by today's program. `now` is in epoch seconds."""
     names = Names(connection, kinds)
     evidence = BookEvidence(connection, kinds, names, now)
     ground = Ground(connection, kinds, names, Standing(connection, names, kinds), frozenset())
     bed = Bed(ground, evidence, judging.keeps)
     bed.doubt_breaks()
+    spilt = unshared(connection)
     seqs = {
         *of_kinds_in_force(connection, {*kinds.taking(), *kinds.concerning()}),
         *touching(connection, bed.bearing_kinds),
+        *spilt,
     }
-    found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number), of_older=True)
+    found = refiled(sorted(seqs), bed, evidence, last, reason(judging.number), anyway=spilt, of_older=True)
     for pending in found:
         evidence.add(pending)
     for pending in found:
@@ -81,9 +83,11 @@ def refiled(
     because: str,
     causes: tuple[int, ...] = (),
     *,
+    anyway: Collection[int] = (),
     of_older: bool = False,
 ) -> list[Pending]:
-    """Return new versions, numbered after `last`, of those stored entries that touch or handle otherwise by now.
+    """Return new versions, numbered after `last`, of those stored entries that touch or handle otherwise by now, and of
+    those that are to be filed `anyway`.
 
     `of_older`: they may be of an older program, of which the kinds knew less of what is handled.
     """
@@ -92,7 +96,9 @@ def refiled(
     for seq in seqs:
         version, sheet = stored_version(seq, evidence)
         group = sheet.id if sheet and sheet.in_order else 0
-        otherwise = handles_otherwise(bed, version, Moment(version.start, version.end, group, version.line))
+        otherwise = seq in anyway or handles_otherwise(
+            bed, version, Moment(version.start, version.end, group, version.line)
+        )
         if not otherwise and version.kind not in taking:
             continue
         try:

@@ -20,7 +20,7 @@ from lotwalk.store.sql import (
     use_in_force,
     within,
 )
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import Role
 
 _GROUP = "CASE WHEN s.in_order = 1 THEN s.id ELSE 0 END"
@@ -148,3 +148,14 @@ def touching(connection: Connection, kinds: Collection[str]) -> list[int]:
         f" AND {in_force()} ORDER BY e.at_from, e.at_to, e.seq"
     )
     return [row[0] for row in connection.execute(text(sql))]
+
+
+def unshared(connection: Connection) -> set[int]:
+    """Return the entries in force (versions) that handle a mix in which things are dipped, and do not share it."""
+    sql = (
+        "SELECT e.seq FROM thing t JOIN use u ON u.thing = t.id AND"
+        f" {in_roles('u', Role.HANDLED)} JOIN entry e ON e.seq = {seq_of()} WHERE t.bath = 1 AND {in_force()}"
+        " AND NOT EXISTS (SELECT 1 FROM use s WHERE s.node = u.node AND s.thing = u.thing"
+        f" AND {of_role('s', Role.SHARED)})"
+    )
+    return {row[0] for row in connection.execute(text(sql))}

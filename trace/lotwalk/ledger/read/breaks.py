@@ -23,7 +23,7 @@ from lotwalk.store.sql import (
     use_in_force,
     within,
 )
-from lotwalk.store.tables import LONG
+from lotwalk.values.order import LONG
 from lotwalk.values.roles import Role
 
 CLEARS = (Role.CLEARED, Role.CLEARED_WATER)
