@@ -25,14 +25,17 @@ from lotwalk.values.times import SHELF_LIFE
 
 __all__ = ["Judge", "RuleSet"]
 
-NUMBER = 3
+NUMBER = 4
 """The number of these judges. It rises by one whenever they learn to decide anything otherwise.
 
 Since 2 a reading proves a load of its own working day within the life of the mix, a washing has to come first, a
 chemical sanitising passes by a label alone, and what passes without its temperature or pH says so. The pH that a label
 asks for as a range counts, and a residue is also told where a label allows more than the rule set does without a
 rinse, and nothing was rinsed. Since 3 nothing passes that still bears a lot under a code which it got later, or since
-the lot was moved onto it.
+the lot was moved onto it. Since 4 nothing passes that was found soiled afterwards with no other use between, that was
+lent out or not yet registered then, or that was used over several days of which some may lie after its washing; hot
+water that was not hot enough, or in which things went unwashed, touches the usual tub; an incident that names a mix
+shares it; what a packing leaves was handled by it, and a cut of fewer trays than stand leaves the rest standing.
 """
 
 MEGABYTE = 1_000_000

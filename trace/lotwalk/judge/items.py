@@ -10,6 +10,7 @@ from lotwalk.judge.words import listed, many
 from lotwalk.ledger.bearing.borne import borne, codes_of
 from lotwalk.ledger.bearing.finishing import History
 from lotwalk.ledger.entry import Entry
+from lotwalk.values.order import LONG
 
 _MINUTE = 60
 """Seconds."""
@@ -100,10 +101,11 @@ def _in_one_minute(washing: Entry, dip: Entry) -> bool:
 
 
 def _washings(case: Case, code: str) -> tuple[list[Entry], tuple[Entry, Entry] | tuple[()]]:
-    """Return the washings that may count: they may come before this entry, and no other use may lie between.
+    """Return the washings that may count: they may come before this entry, and no other use lies surely between.
 
-    A dip that failed is no use, for it soils nothing, and the washing that was recorded with it still counts. Where no
-    washing counts since a use may lie between, but need not, the latest of those and that use come beside.
+    A use of more than a day, such as a watering day after day, counts as between where some of it may be. A dip that
+    failed is no use, for it soils nothing, and the washing that was recorded with it still counts. Where no washing
+    counts since such a use may lie between, but need not, the latest of those and that use come beside.
     """
     entry = case.entry
     told = [washing for washing in case.evidence.telling("washed", code) if washing.number != entry.number]
@@ -128,12 +130,19 @@ def _washings(case: Case, code: str) -> tuple[list[Entry], tuple[Entry, Entry] |
         for washing in told + [dip for dip in dips if _washed_clean(dip) and dip.number not in washed]
         if not entry.surely_before(washing)
     ]
-    since = {washing: [use for use in uses if not use.surely_before(washing)] for washing in before}
+    since = {washing: [use for use in uses if _between(washing, use, entry)] for washing in before}
     counting = [washing for washing in before if not since[washing]]
     for washing in [] if counting else reversed(before):
         if not any(washing.surely_before(use) and use.surely_before(entry) for use in since[washing]):
             return [], (washing, since[washing][-1])
     return counting, ()
+
+
+def _between(washing: Entry, use: Entry, dip: Entry) -> bool:
+    """Whether a use counts as between a washing and a dip that it does not surely follow."""
+    if washing.surely_before(use) and use.surely_before(dip):
+        return True
+    return use.end - use.start > LONG and not use.surely_before(washing)
 
 
 def _washed_clean(dip: Entry) -> bool:
