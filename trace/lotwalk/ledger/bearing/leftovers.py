@@ -50,7 +50,8 @@ def left_otherwise(pendings: Sequence[Pending], ground: Ground, evidence: BookEv
     seqs: set[int] = set()
     for lot in _moved(pendings, ground, evidence):
         stored = [one for one in evidence.taking(lot.code) if one.seq not in batch and one.kind in leaving]
-        history = History(evidence, lot.code) if stored else None
+        # Where no entry in force makes the lot any more, what was written stays: silence shows nothing.
+        history = History(evidence, lot.code) if stored and evidence.maker(lot.code) else None
         for entry in stored:
             if history is None or not history.says_nothing(entry.number):
                 continue
