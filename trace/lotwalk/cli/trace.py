@@ -63,6 +63,7 @@ def trace(
     from lotwalk.cli.trace_view import TraceView
     from lotwalk.errors import NotUnderstood
     from lotwalk.ledger.read.things import things_of, void_among
+    from lotwalk.ledger.spellings import spelled_too
     from lotwalk.values.times import read_when
     from lotwalk.walk.distrust import doubt
     from lotwalk.walk.model import EVER
@@ -89,7 +90,9 @@ def trace(
         void = void_among(connection, [one.thing.id for one in found.reached])
         others = [one.thing for one in starts if one.thing != thing.id]
         stands_for = [one.code for one in things_of(connection, others)]
-    view = TraceView(named, found, void, zone, book.ledger.kinds, distrust, ring, stands_for)
+        met = [one.thing.id for one in found.reached]
+        spelled = spelled_too(connection, book.ledger.kinds, [one.thing for one in starts], met)
+    view = TraceView(named, found, void, zone, book.ledger.kinds, distrust, ring, stands_for, spelled)
     if form != "table":
         named.tell()
     if form == "json":

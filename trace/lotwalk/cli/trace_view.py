@@ -9,6 +9,7 @@ from lotwalk.cli.output import print_table, say
 from lotwalk.cli.sought import Sought
 from lotwalk.cli.words import LINKS, RINGS, code_list, count, moment, silence_words, spell_json, spell_words
 from lotwalk.kinds.library import Kinds
+from lotwalk.ledger.spellings import Alike
 from lotwalk.walk.model import FORWARD, Reached, Walk
 
 _WITH_SPELLS = ("item", "water-source")
@@ -31,6 +32,7 @@ class TraceView:
         distrusted: Sequence[str],
         ring: int | None,
         stands_for: Sequence[str],
+        spelled: Sequence[Alike] = (),
     ) -> None:
         self.asked = asked.thing
         self.read_as = asked.read_as
@@ -40,6 +42,7 @@ class TraceView:
         self.kinds = kinds
         self.distrusted = distrusted
         self.stands_for = stands_for
+        self.spelled = spelled
         self.ring = ring
         self.reached = [one for one in walk.reached if ring is None or one.ring <= ring]
 
@@ -56,6 +59,7 @@ class TraceView:
             "reached": [self._one(one) for one in self.reached],
             "entries": [f"E{number}" for number in self.walk.entries],
             "silent": self.walk.silent,
+            "spelled_too": [one.json() for one in self.spelled],
         }
 
     def _one(self, one: Reached) -> dict[str, Any]:
@@ -95,6 +99,8 @@ class TraceView:
             say("It names no delivery or lot, and its customer got nothing that it could be about.")
         if self.distrusted:
             say(f"Clean breaks not believed: {', '.join(self.distrusted)}.")
+        for alike in self.spelled[:_FEW]:
+            say(alike.sentence)
         say()
         if not self.reached:
             say("Nothing is reached.")
