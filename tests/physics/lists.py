@@ -33,8 +33,9 @@ NOT_YET: dict[str, str] = {
 """What is to be followed and is not built yet: an act each."""
 
 FOUND: dict[str, str] = {
-    "two crops on one mat": "a batch is sown on a mat on which another still grows. What is wrong with the batch,"
-    " and not with seed or water, is followed onto the mat only when something takes or touches it later",
+    "two crops on one mat": "a batch is sown on a mat on which another still grows, or two lots lie in one crate. What"
+    " gets onto the one, and not with seed or water, is followed onto the mat only when something takes or touches it"
+    " later",
     "dip after a use of several days": "a thing is washed, used, and dipped unwashed. When it was used is not written"
     " to the minute, so the old washing counts: the dip passes, and what was on it does not get into the bath",
     "hot water in a tub not named": "things go through hot water that is not hot enough, or unwashed; where no tub is"

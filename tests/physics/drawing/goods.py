@@ -84,9 +84,9 @@ def move(draw: Draw, minute: int) -> list[Act]:
 
 
 def move_into_a_crate(draw: Draw, minute: int) -> list[Act]:
-    """Put lots into a crate."""
-    lots = draw.some(draw.lots("harvest", "packed"), 2)
-    return [goods.Move(minute=minute, lots=lots, to="COLD", crate=draw.one(draw.at_work("CR")))]
+    """Put a lot that has no package around it into an empty crate."""
+    crates = [code for code in draw.at_work("CR") if draw.world.idle(code)]
+    return [goods.Move(minute=minute, lots=(draw.one(draw.lots("harvest")),), to="COLD", crate=draw.one(crates))]
 
 
 def try_lots(draw: Draw, minute: int) -> list[Act]:
