@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from epcis_event_hash_generator import hash_generator, json_to_py
 from jsonschema import Draft7Validator, FormatChecker
-from tests.exchange.conftest import FARM, small
+from tests.exchange.conftest import AT, FARM, small
 
 from lotwalk.exchange.answer import ask
 from lotwalk.exchange.epcis import document
@@ -233,3 +233,41 @@ def test_it_cautions_and_carries_the_ledgers_head(book, whole):
 
 def test_the_same_ledger_gives_the_same_document(book, whole):
     assert _document(book) == whole
+
+
+def test_sleeves_are_not_sent_for_themselves(tmp_path):
+    """D-3 is P-1 in a sleeve: its event tells of one lot, as those of D-1 and D-2 do."""
+    sleeves = [
+        {"kind": "supplies-receipt", "lot": "SLV", "product": "Sleeves", "type": "packaging", "at": AT},
+        {
+            "kind": "delivery",
+            "code": "D-3",
+            "customer": "SHOP",
+            "items": "P-1 50 g",
+            "packaging": "SLV",
+            "at": "2026-03-12 15:00",
+        },
+    ]
+    told = _document(small(tmp_path / "farm.db", [*FARM, *sleeves]))
+    _check(told)
+    sent = [[one["epcClass"][-4:] for one in event["quantityList"]] for event in _events(told, "shipping")]
+    assert len(sent) == 3
+    assert all(len(one) == 1 for one in sent)
+
+
+def test_coir_goes_into_what_was_sown_on_it(tmp_path):
+    coir = [
+        {"kind": "supplies-receipt", "lot": "COIR", "product": "Coir", "type": "growing medium", "at": AT},
+        {
+            "kind": "sowing",
+            "batch": "T-2",
+            "seed": "S-1 100 g",
+            "trays": "1",
+            "medium": "COIR 2 kg",
+            "at": "2026-03-03",
+        },
+    ]
+    told = _document(small(tmp_path / "farm.db", [*FARM, *coir]))
+    inputs = [event["inputQuantityList"] for event in _events(told, "creating_class_instance")]
+    assert [len(one) for one in inputs] == [1, 2, 1]
+    assert {"quantity": 2000, "uom": "GRM"}.items() <= inputs[1][1].items()

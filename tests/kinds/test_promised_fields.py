@@ -13,11 +13,11 @@ equipment: *codes *type material porous maker life in_use_from
 equipment-change: *items *what codes
 product: *code *name *commodity variety pack_size pack_style shelf_life allergens gtin
 label: *code *product active strength basis gravity registration uses
-seed-receipt: *lot *crop variety *supplier supplier_lot *amount treatment germination document origin
+seed-receipt: *lot *crop variety *supplier supplier_lot *amount treatment germination document origin equipment
 supplies-receipt: *lot *product *type supplier supplier_lot amount expires opened label active strength \
-basis gravity label_min label_max label_contact registration
+basis gravity label_min label_max label_contact registration equipment
 certificate: *number *type issuer issued expires *covers sampled method result
-solution: *lot *product amount water volume target reading ph discard_at
+solution: *lot *product amount water equipment volume target reading ph discard_at
 solution-check: *solution *reading ph temperature with
 tank-fill: *tank water solution emptied
 washing: *items *method detergent water tub seen_clean
@@ -25,21 +25,21 @@ sanitising: *items solution tub method use reading ph temperature *contact washe
 water-test: *source point lab report reported *e_coli coliforms
 water-check: *source ph chlorine temperature appearance with
 soaking: *lot *seed water solution equipment drained
-sowing: *batch *seed *trays equipment water soak
+sowing: *batch *seed *trays equipment medium water soak soaked_in
 growing-check: *batches stage water solution equipment seen trays_lost action
-harvest: *lot *from *amount equipment *cut cutting into temperature
+harvest: *lot *from *amount equipment packaging *cut cutting into temperature
 packing: *lot *from product packaging equipment water solution reading ph packs pack_size best_before printed trim into
-move: *codes *to temperature
-storage-check: *where *temperature min max lots with
-delivery: *code *customer *items temperature document order ship_to basis run vehicle lent received_by
-items-back: *items *customer condition
-return: *delivery *lot *amount reason condition then
-disposal: *items reason to
-sample: *of amount lab test result reported
+move: *codes *to equipment temperature
+storage-check: *where *temperature min max lots equipment with
+delivery: *code *customer *items temperature document order ship_to basis run packaging vehicle lent received_by
+items-back: *items *customer condition vehicle
+return: *delivery *lot *amount reason condition vehicle then
+disposal: *items reason to equipment
+sample: *of amount equipment lab test result reported
 contact: *what items lots water people action
 hold: *lots *reason
 release: *lots *reason
-stock-count: *lot *amount
+stock-count: *lot *amount equipment
 complaint: *code *customer *type deliveries lots product from until number_ill onset received_by *description
 recall-contact: *complaint *customer reached method found returned destroyed
 corrective-action: *about *cause *action decision responsible due prevention verified_by closed
@@ -55,6 +55,7 @@ ROWS = """
 label.uses: *use surface porous food_contact dose dose_water min max contact rinse temperature ph
 soaking.seed: *lot *amount
 sowing.seed: *lot amount
+sowing.medium: *lot amount
 harvest.from: *batch trays finished
 packing.from: *lot *amount
 delivery.items: *lot amount packs

@@ -28,8 +28,10 @@ equipment-change.codes names touched
 label.code names
 seed-receipt.lot made
 seed-receipt.supplier from
+seed-receipt.equipment touched
 supplies-receipt.lot made
 supplies-receipt.supplier from
+supplies-receipt.equipment touched
 supplies-receipt.label about
 certificate.number names
 certificate.covers about
@@ -64,6 +66,8 @@ soaking.equipment touched
 sowing.batch made
 sowing.seed[1].lot took
 sowing.equipment touched
+sowing.medium[0].lot took
+sowing.soaked_in touched
 sowing.water
 growing-check.batches handled
 growing-check.water
@@ -72,6 +76,7 @@ growing-check.equipment touched
 harvest.lot made
 harvest.from[0].batch took
 harvest.equipment touched
+harvest.packaging took
 harvest.into place
 packing.lot made
 packing.from[0].lot took
@@ -85,22 +90,30 @@ sanitising.tub/passes about
 sanitising.tub/fails touched
 packing.into place
 move.codes about
+move.equipment touched
 move.to place
 storage-check.where place
-storage-check.lots about
+storage-check.lots about handled
+storage-check.equipment touched
+storage-check.with about
 delivery.code made
 delivery.customer to
 delivery.items[0].lot took
+delivery.packaging took
 delivery.vehicle touched
 delivery.lent touched
 items-back.items touched
 items-back.customer from
+items-back.vehicle touched
 return.new_lot made
 return.lot took
 return.delivery handled
-disposal.items[0].lot took
+return.vehicle touched
+disposal.items[0].lot took handled
+disposal.equipment touched
 disposal.items[0].trays
 sample.lab to
+sample.equipment touched
 contact.items touched
 contact.lots handled
 contact.water drew touched
@@ -109,7 +122,8 @@ hold.lots about
 hold.instead_of about
 release.lots about
 release.instead_of about
-stock-count.lot about
+stock-count.lot about handled
+stock-count.equipment touched
 complaint.code made
 complaint.customer from
 complaint.deliveries about

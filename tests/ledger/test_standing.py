@@ -119,6 +119,66 @@ def test_a_sowing_says_apart_what_it_grew_on_and_what_it_was_worked_with(lite, m
     assert current(lite, receipt.name).silent == silent
 
 
+HALL = """
+    - {kind: equipment, at: 2026-03-01, by: TO, codes: "TABLE, TABLE-2", type: surface}
+    - {kind: place, at: 2026-03-01, by: TO, code: HALL, name: Hall, use: pack, usual_tools: "KNIFE, TABLE"}
+"""
+CUT = """
+    - {{kind: harvest, at: 2026-03-12, by: TO, lot: H-1, from: T-1, amount: 1 kg, cut: with roots, place: HALL{more}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "tools"),
+    [
+        ("", {"touched KNIFE assumed", "touched TABLE assumed"}),
+        (", equipment: TABLE-2", {"touched KNIFE assumed", "touched TABLE-2"}),
+        (", equipment: SHEARS", {"touched SHEARS", "touched TABLE assumed"}),
+        (", equipment: BENCH", {"touched BENCH", "touched KNIFE assumed"}),
+        (", equipment: [SHEARS, TABLE]", {"touched SHEARS", "touched TABLE"}),
+        (", equipment: none", set()),
+    ],
+)
+def test_what_an_entry_names_stands_for_what_is_usual_of_its_own_sort_alone(lite, more, tools):
+    """In the hall a knife and a table are usual. Who names a table has not said that nothing was cut with a knife."""
+    load(lite, SOWING + HALL)
+    (receipt,) = load(lite, CUT.format(more=more))
+    on = {"touched M-01", "touched M-02", "touched M-03"}
+    assert {use for use in uses(lite, receipt.name) if use.startswith("touched")} - on == tools
+
+
+def test_an_amended_place_says_which_entries_were_recorded_without_what_is_usual_now(book):
+    """At WASH (E13) nothing is usual. Then SHEARS are, which are a tool.
+
+    Of what was recorded there E22 names no tool. E23 names a knife, E24 says none, E25 was at no place, and E26 was
+    cut before the day from which the record of the place speaks.
+    """
+    load(book, SOWING + "    - {kind: equipment, at: 2026-02-01, by: TO, codes: BUCKET, type: container}\n")
+    cut = "    - {{kind: growing-check, at: {at}, by: TO, batches: T-1, note: {note}, water: none{more}}}\n"
+    load(
+        book,
+        "".join(
+            [
+                cut.format(at="2026-03-05", note="a", more=", place: WASH, equipment: BUCKET"),
+                cut.format(at="2026-03-05", note="b", more=", place: WASH, equipment: KNIFE"),
+                cut.format(at="2026-03-05", note="c", more=", place: WASH, equipment: none"),
+                cut.format(at="2026-03-05", note="d", more=""),
+                cut.format(at="2026-02-27", note="e", more=", place: WASH"),
+            ]
+        ),
+    )
+    (receipt,) = book.amend(13, {"usual_tools": "SHEARS"}, because="they hang there", by=["TO"])
+    assert receipt.notices == (
+        "SHEARS counts as usual at WASH in what is recorded from now on; 1 entry there since 2026-03-01 08:00 names"
+        " none and stays as it is (E22): amend it if it was used",
+    )
+    assert "touched SHEARS assumed" not in uses(book, "E22")
+    book.amend(22, {"note": "with the shears"}, because="they were used", by=["TO"])
+    assert "touched SHEARS assumed" in uses(book, "E22")
+    (again,) = book.amend(13, {"name": "Wash-up"}, because="better", by=["TO"])
+    assert again.notices == ()
+
+
 def test_a_place_made_on_the_same_sheet_counts(book):
     receipts = load(
         book,

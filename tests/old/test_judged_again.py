@@ -129,7 +129,8 @@ def test_the_knife_that_was_washed_and_dipped_in_one_minute_is_told(verdicts):
 
 def test_what_passed_before_the_complaint_and_was_only_judged_again_is_believed(done):
     """Late are a washing and a reading found on 13 March (E45, E76), an amended time (E61), and two dips of the 10th
-    typed on the 13th (E90, E94); a third (E97) passes no more, since the crate was registered later. E44 and E75 passed on the 8th and 9th, before the complaint of the 12th."""
+    typed on the 13th (E90, E94); a third (E97) passes no more, since the crate was registered later. E44 and E75 passed
+    on the 8th and 9th, before the complaint of the 12th."""
     found = asked(done[0], "recall", "C-1")
     assert found["late"] == ["E45", "E61", "E76", "E90", "E94"]
     assert found["older_judge"] == 0

@@ -17,7 +17,15 @@ DAY = 24 * 60
 FEWEST, MOST = 12, 45
 """Acts on a farm."""
 _NAMED_BY_NONE = (
-    acts.Tend | acts.Incident | cleaning.Wash | cleaning.Dip | goods.ItemsBack | waters.Fill | waters.WaterTest
+    acts.Tend
+    | acts.Incident
+    | cleaning.Wash
+    | cleaning.Dip
+    | goods.ItemsBack
+    | goods.Move
+    | goods.Tried
+    | waters.Fill
+    | waters.WaterTest
 )
 """Acts of which the record names nothing new, so that it may be typed when all others are."""
 

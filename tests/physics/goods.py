@@ -143,10 +143,33 @@ class Return(Act):
 
 @dataclass(frozen=True, kw_only=True)
 class Move(Act):
-    """Lots go to another place, with what they lie in."""
+    """Lots go to another place, with what they lie in; or out of that into a crate, in which others may lie already."""
 
     lots: Codes
     to: str
+    crate: str = ""
 
     def happen(self, world: World) -> None:
-        need(self.lots and world.alive(*self.lots))
+        need(self.lots and world.alive(*self.lots) and world.here(self.crate))
+        if self.crate:
+            need(all(world.things[lot].kind != "batch" for lot in self.lots))
+            for lot in self.lots:
+                world.take_off(lot)
+            world.touch(self.crate, *self.lots)
+            for lot in self.lots:
+                world.rest(lot, self.crate)
+        world.settle()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tried(Act):
+    """A thing is put to lots: a knife that takes a sample, a scale, a probe. `how`: sample, count or probe."""
+
+    lots: Codes
+    item: str
+    how: str
+
+    def happen(self, world: World) -> None:
+        need(self.lots and world.alive(*self.lots) and world.here(self.item))
+        world.touch(self.item, *self.lots)
+        world.settle()

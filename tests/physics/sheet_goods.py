@@ -5,7 +5,7 @@ from typing import Any
 
 from tests.physics import goods
 from tests.physics.acts import Act
-from tests.physics.words import Entry, tools
+from tests.physics.words import Entry, listed, tools
 
 GRAMS = 300
 """What a unit of a lot weighs."""
@@ -73,7 +73,17 @@ def _return(act: goods.Return, silent: bool) -> Entry:
 
 
 def _move(act: goods.Move, silent: bool) -> Entry:
-    return {"kind": "move", "codes": list(act.lots), "to": act.to}
+    return {"kind": "move", "codes": list(act.lots), "to": act.to, "equipment": listed(act.crate)}
+
+
+def _tried(act: goods.Tried, silent: bool) -> Entry:
+    item = {"equipment": [act.item]}
+    if act.how == "probe":
+        return {"kind": "storage-check", "where": "COLD", "temperature": "4 C", "lots": list(act.lots), **item}
+    (lot,) = act.lots
+    if act.how == "count":
+        return {"kind": "stock-count", "lot": lot, "amount": f"{GRAMS} g", **item}
+    return {"kind": "sample", "of": lot, "amount": "1 tray" if lot.startswith("T-") else "20 g", "test": "x", **item}
 
 
 WRITE: Mapping[type[Act], Callable[[Any, bool], Entry]] = {
@@ -83,4 +93,5 @@ WRITE: Mapping[type[Act], Callable[[Any, bool], Entry]] = {
     goods.Dispose: _dispose,
     goods.Return: _return,
     goods.Move: _move,
+    goods.Tried: _tried,
 }

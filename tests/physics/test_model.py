@@ -4,7 +4,7 @@ import pytest
 from tests.physics.acts import Cover, Cutting, Harvest, Incident, Sow, Tend
 from tests.physics.cleaning import Dip, Lost, Retag, Wash
 from tests.physics.farm import Farm, live
-from tests.physics.goods import Deliver, Dispose, ItemsBack, Pack, Return, Taken
+from tests.physics.goods import Deliver, Dispose, ItemsBack, Move, Pack, Return, Taken, Tried
 from tests.physics.waters import Mix, WaterTest
 
 SOWN = Sow(minute=10, batch="T-1", seed="S-1", on=("M-1", "DM-1"))
@@ -84,6 +84,19 @@ def test_a_part_is_taken_without_touching_the_rest():
     assert dirty(SOWN, CUT, some, code="BE-1") == {"P-1"}
     tipped = Pack(minute=40, lot="P-1", of=(Taken(lot="H-1", all=False),), bench="BE-1", tipped=True)
     assert dirty(SOWN, CUT, tipped, code="BE-1") == {"P-1", "H-1", "CR-1"}
+
+
+def test_what_is_put_into_a_crate_lies_in_it_and_no_longer_where_it_was():
+    moved = Move(minute=40, lots=("H-1",), to="COLD", crate="CR-2")
+    assert dirty(SOWN, CUT, moved, code="CR-1") == {"H-1", "M-1", "DM-1", "KN-1", "CR-2"}
+    assert dirty(SOWN, CUT, moved, at=35, code="CR-2") == {"H-1"}
+    assert dirty(SOWN, CUT, moved, at=45, code="CR-1") == set()
+
+
+def test_what_is_put_to_one_lot_after_another_carries_it():
+    other = Sow(minute=12, batch="T-2", seed="S-2", on=("M-2",))
+    first, then = (Tried(minute=n, lots=(f"T-{n - 21}",), item="KN-2", how="sample") for n in (22, 23))
+    assert {"T-2", "M-2", "KN-2"} <= dirty(SOWN, other, WET, first, then)
 
 
 def test_what_came_back_brings_what_was_in_the_van():

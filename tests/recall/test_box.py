@@ -9,6 +9,8 @@ crop has its own ancestry: the seed, the batch, the harvest and the pack.
 import pytest
 
 from lotwalk.book import Book
+from lotwalk.ledger.read.things import things_of
+from lotwalk.ledger.read.versions import versions as find_versions
 from lotwalk.recall.asking.asked import ask, ask_buyer
 from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.recall import recall
@@ -210,3 +212,44 @@ def test_a_clean_van_bounds_what_was_in_it_before_and_one_of_no_known_hour_does_
         assert ("P-KALE" in found) is behind
         assert "VAN-1" in found
         other.ledger.engine.dispose()
+
+
+SLEEVED = """
+common: {by: TO, at: 2026-03-16 08:00}
+entries:
+- {kind: supplies-receipt, at: 2026-03-01, lot: SLEEVES, product: Sleeves, type: packaging, amount: 500 sleeves}
+- {kind: delivery, at: 2026-03-14, code: D-5, customer: CAFE, items: [P-RAD 50 g, P-PEA 50 g], packaging: SLEEVES}
+- {kind: delivery, at: 2026-03-14, code: D-6, customer: CAFE, items: P-PEA 50 g, packaging: SLEEVES}
+- {kind: complaint, code: Q-8, customer: CAFE, type: illness, deliveries: D-5, product: RAD2, description: ill}
+- {kind: complaint, code: Q-9, customer: CAFE, type: illness, deliveries: D-6, product: RAD2, description: ill}
+- {kind: hold, lots: D-5, reason: sleeves smell}
+"""
+
+
+def test_what_went_around_a_delivery_stays_behind_it_and_is_none_of_its_lots(tmp_path):
+    """D-5 is P-RAD and P-PEA in SLEEVES, D-6 is P-PEA in SLEEVES.
+
+    Of a complaint about radish in D-5, P-RAD and the sleeves are behind it, and P-PEA is not. In D-6 is no radish, and
+    sleeves are no radish either: it is taken whole.
+    """
+    book = Book.start(
+        str(tmp_path / "farm.db"),
+        name="F",
+        location="L",
+        timezone="UTC",
+        measures="metric",
+        clock=lambda: 1_774_500_000,
+    )
+    book.load(read_sheet(FARM, "farm.yaml"))
+    receipts = book.load(read_sheet(SLEEVED, "sleeves.yaml"))
+    radish = recalled(book, "Q-8")
+    assert causes(radish).keys() == {"P-RAD", "SLEEVES"} | OWN["RAD"]
+    assert radish.left_out == ("P-PEA",)
+    whole = recalled(book, "Q-9")
+    assert causes(whole).keys() == {"P-PEA", "SLEEVES"} | OWN["PEA"]
+    with book.ledger.reading() as connection:
+        (held,) = find_versions(connection, int(receipts[-1].name[1:]))
+        assert [use.code for use in held.uses if use.field == "lots"] == ["P-RAD", "P-PEA"]
+        asked = ask_buyer(connection, book.ledger.kinds, Buyer("CAFE", "radish", start=1_773_446_400), zone("UTC"))
+        assert {thing.code for thing in things_of(connection, asked.starts)} == {"D-5"}
+    book.ledger.engine.dispose()

@@ -83,6 +83,20 @@ def move(draw: Draw, minute: int) -> list[Act]:
     return [goods.Move(minute=minute, lots=draw.some(draw.lots("harvest", "packed", "batch"), 2), to="COLD")]
 
 
+def move_into_a_crate(draw: Draw, minute: int) -> list[Act]:
+    """Put a lot that has no package around it into an empty crate."""
+    crates = [code for code in draw.at_work("CR") if draw.world.idle(code)]
+    return [goods.Move(minute=minute, lots=(draw.one(draw.lots("harvest")),), to="COLD", crate=draw.one(crates))]
+
+
+def try_lots(draw: Draw, minute: int) -> list[Act]:
+    """Take a sample of a lot, weigh one, or put a probe into some."""
+    how = draw.one(("sample", "count", "probe"))
+    kinds = ("harvest", "packed", "batch") if how == "sample" else ("harvest", "packed")
+    lots = draw.some(draw.lots(*kinds), 2 if how == "probe" else 1)
+    return [goods.Tried(minute=minute, lots=lots, item=draw.one(draw.at_work("KN", "SC")), how=how)]
+
+
 def back_in_a_van(draw: Draw, minute: int) -> list[Act]:
     """Let lent things, or some of a delivery, come back in a van."""
     van = draw.one(draw.at_work("VAN"))

@@ -35,6 +35,8 @@ WAYS: dict[str, tuple[int, Callable[[Draw, int], list[Act]]]] = {
     "return": (3, goods.bring_back),
     "sold again": (3, lambda draw, at: goods.bring_back(draw, at, "held")),
     "move": (1, goods.move),
+    "put into a crate": (3, goods.move_into_a_crate),
+    "sampled, weighed or probed": (3, goods.try_lots),
     "washing": (9, cleaning.wash),
     "sanitising": (12, cleaning.dip),
     "dip after a use of several days": (3, lambda draw, at: cleaning.dip(draw, at, after_use=True)),

@@ -140,6 +140,15 @@ def deliverable(kinds: Kinds) -> frozenset[str]:
     return frozenset(name for name, thing in kinds.things.items() if thing.cls == _LOT and named & {name, _LOT})
 
 
+def wrapping(kinds: Kinds) -> frozenset[str]:
+    """Return the kinds of thing that are bought and that no kind of record can say was delivered.
+
+    What a delivery took of them went around what it delivered.
+    """
+    sold = deliverable(kinds)
+    return frozenset(name for name, thing in kinds.things.items() if thing.bought and name not in sold)
+
+
 def last_named(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
     """Return, by the lot's code, the last second of the latest entry in force that names it in any role."""
     keys = things.keys_of(connection, codes)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
+from lotwalk.balance.movements import wrapping
 from lotwalk.checks.keeping import Kept, kept
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records
@@ -198,7 +199,8 @@ def _warm_deliveries(records: Records) -> Iterator[Finding]:
         seen.add(record.name)
         uses = record.version.uses
         code = next((use.code for use in uses if use.role is Role.MADE), record.name)
-        lots = list(dict.fromkeys(use.code for use in uses if use.role is Role.TOOK))
+        took = [records.thing(use.code) for use in uses if use.role is Role.TOOK]
+        lots = list(dict.fromkeys(one.code for one in took if one and one.kind not in wrapping(records.kinds)))
         customers = [use.code for use in uses if use.role is Role.TO]
         yield Finding(
             ("warm-delivery", code),

@@ -14,6 +14,7 @@ from lotwalk.checks import (
     seed,
     stock,
     storage,
+    suppliers,
     writing,
 )
 from lotwalk.checks.findings import Check, Look
@@ -28,6 +29,7 @@ CHECKS: tuple[Check, ...] = (
     water_tests.findings,
     water_plan.findings,
     seed.findings,
+    suppliers.findings,
     assurance.findings,
     storage.findings,
     stock.findings,

@@ -70,6 +70,7 @@ class RecallView:
             "found": [found_json(one) for one in found.found],
             "kept_away": [kept_away_json(one) for one in found.kept_away],
             "people_followed": found.people_followed,
+            "spelled_too": [one.json() for one in found.spelled],
             "holds": holds_json(answer.holds),
             "calls": calls_json(answer.calls),
             "packages": [

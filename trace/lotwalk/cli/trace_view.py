@@ -29,6 +29,7 @@ class TraceView:
         self.stands_for = found.stands_for
         self.walk = found.walk
         self.void = found.void
+        self.spelled = found.spelled
         self.zone = zone
         self.kinds = kinds
         self.every = every
@@ -47,7 +48,7 @@ class TraceView:
             "reached": [self._one(one) for one in self.reached],
             "entries": [f"E{number}" for number in self.walk.entries],
             "silent": self.walk.silent,
-        }
+        } | ({"spelled_too": [one.json() for one in self.spelled]} if self.spelled else {})
 
     def _one(self, one: Reached) -> dict[str, Any]:
         out: dict[str, Any] = {"code": one.thing.code, "kind": one.thing.kind, "link": one.link, "ring": one.ring}
@@ -86,6 +87,8 @@ class TraceView:
             say("It names no delivery or lot, and its customer got nothing that it could be about.")
         if self.distrusted:
             say(f"Clean breaks not believed: {', '.join(self.distrusted)}.")
+        for alike in self.spelled[:_FEW]:
+            say(alike.sentence)
         say()
         if not self.reached:
             say("Nothing is reached.")

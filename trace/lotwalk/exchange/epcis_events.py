@@ -7,6 +7,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, TypeAlias
 
+from lotwalk.balance.movements import wrapping
 from lotwalk.exchange.epcis_file import OBJECT, Mapped, Vocabulary
 from lotwalk.exchange.epcis_names import Names
 from lotwalk.exchange.reading import Reader, uses
@@ -64,10 +65,17 @@ class Events:
         return event
 
     def _lots(self, version: Version, role: Role, *, every: bool = False) -> list[Use]:
-        """The lots in a role that may be told; with `every`, also those beside what was asked about."""
+        """The lots in a role that may be told; with `every`, also those beside what was asked about.
+
+        What went around what was delivered was not sent for itself.
+        """
+        kinds = self.reader.kinds
+        around = wrapping(kinds) if role is Role.TOOK and version.kind in kinds.telling("delivered") else ()
         found = []
         for use in uses(version, role):
             thing = self.reader.thing(use.code)
+            if thing is not None and thing.kind in around:
+                continue
             counted = thing is not None and thing.cls == "lot" and self.reader.kinds.things[thing.kind].counted
             if counted and (every or self.scope.holds(use.code)):
                 found.append(use)

@@ -45,7 +45,7 @@ CHECKED_FACTS = (
 ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
 """What an entry may say of itself, for the checks."""
 
-BEARING_FACTS = ("contains", "vacated")
+BEARING_FACTS = ("contains", "filled", "vacated")
 """What an entry may say of what lots stand on and in, beside `bears` and `finished`."""
 
 RECALL_FACTS = ("examined",)

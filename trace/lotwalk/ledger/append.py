@@ -32,6 +32,7 @@ from lotwalk.ledger.names import Names
 from lotwalk.ledger.rejudging import rejudged
 from lotwalk.ledger.resolve import Resolver
 from lotwalk.ledger.retyping import REASON, retyped
+from lotwalk.ledger.spellings import at_once
 from lotwalk.ledger.standing import Standing
 from lotwalk.store import tables
 from lotwalk.store.engine import insert_rows
@@ -124,8 +125,10 @@ class Batch:
             notices[pending.seq].append(f"filed anew, since {BORNE}")
         for pending in [*pendings, *left, *borne]:
             judge_pending(pending, self.judging, evidence)
+        spelled = at_once(self.connection, self.kinds, pendings, amended)
         for pending in pendings:
-            notices[pending.seq] = [*self._at_once(pending, evidence), *notices[pending.seq]]
+            told = [*self._at_once(pending, evidence), *spelled.get(pending.seq, ())]
+            notices[pending.seq] = [*told, *notices[pending.seq]]
             if pending.checked.at.start > self.now + DAY:
                 notices[pending.seq].append(self._to_come(pending))
         stored = [*pendings, *left, *borne]

@@ -30,6 +30,7 @@ from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
 from lotwalk.ledger.record import settings_judge
 from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
 from lotwalk.ledger.sound import unharmed
+from lotwalk.ledger.usual import recorded_before
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.store import tables
@@ -169,7 +170,10 @@ class Ledger:
             moved = (checked.at.start, checked.at.end) != (version.start, version.end)
             sheet, line = (None, 0) if moved else (sheet_of(connection, version), version.line)
             incoming = Incoming(checked, files, amendment, sheet, line)
-            return self._append(connection, settings, Checking([incoming]), typed_by, True, None)
+            receipts = self._append(connection, settings, Checking([incoming]), typed_by, True, None)
+            if notices := recorded_before(connection, self.kinds, version, checked):
+                receipts[0] = replace(receipts[0], notices=(*receipts[0].notices, *notices))
+            return receipts
 
     def void(
         self, number: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None

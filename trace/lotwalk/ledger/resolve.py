@@ -15,6 +15,7 @@ from lotwalk.ledger.lookup import Lookup, article
 from lotwalk.ledger.model import ThingRow, UseRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.standing import Standing
+from lotwalk.ledger.usual import fills
 from lotwalk.values.roles import Role
 
 _CLASSES = {
@@ -155,7 +156,8 @@ class Resolver:
     def _assumed(self, checked: Checked, out: Resolved) -> list[tuple[str, list[ThingRow]]]:
         """The things that the place's record names for the fields that name nothing like them.
 
-        A sowing that names only its mats names no tool: what is usual is used when none of its kinds of thing is named.
+        A sowing that names only its mats names no tool, and a cut that names only its bench no knife: of each sort of
+        thing the usual ones are used when none of that sort is named.
         `out.silent` keeps what is named by nobody: a field, or the `tool` or the `medium` of a field that holds both.
         """
         place = self.names.find(checked.place) if checked.place else None
@@ -169,19 +171,12 @@ class Resolver:
                 # What follows the verdict on a load says nothing of what was sprayed or wiped.
                 continue
             named = self._things(checked.values.get(name))
-            theirs = self._usual(field, named, usual.get(field.usual, []))
+            theirs = fills(field, named, self._things(list(usual.get(field.usual, []))), self.kinds)
             if theirs:
                 filled.append((name, theirs))
             silent += _unnamed(field, [*named, *theirs], checked)
         out.silent = tuple(silent)
         return filled
-
-    def _usual(self, field: Field, named: Sequence[ThingRow], usual: Sequence[str]) -> list[ThingRow]:
-        """The usual things that fill a field, beside those that it names itself."""
-        theirs = self._things(list(usual))
-        if field.usual_things:
-            return [one for one in theirs if not named and self.kinds.thing_matches(one.kind, field.usual_things)]
-        return [] if {thing.kind for thing in named} & {thing.kind for thing in theirs} else theirs
 
     def _dipped(self, checked: Checked) -> bool:
         """Whether a load went into a bath: of a mix, or of hot water where it takes nothing."""
@@ -263,13 +258,21 @@ class Resolver:
 
 
 def _unnamed(field: Field, things: Sequence[ThingRow], checked: Checked) -> list[str]:
-    """What a field says nothing of: itself, or the tool or the medium where it can name what bears a lot as well."""
-    if not things:
-        return [field.name]
+    """What a field says nothing of: itself, or the tool or the medium where it can name what bears a lot as well.
+
+    What bears the lot may stand in another field.
+    """
     if not any(fact.name == _BEARS for fact in field.facts):
-        return []
+        return [] if things else [field.name]
     bearing = [_BEARS in facts(field, checked.values, (thing.kind, thing.cls)) for thing in things]
-    return [word for word, missing in (("medium", not any(bearing)), ("tool", all(bearing))) if missing]
+    medium = any(bearing) or any(
+        any(fact.name == _BEARS for fact in mention.field.facts)
+        for mention in checked.mentions
+        if mention.field is not field
+    )
+    if not things and not medium:
+        return [field.name]
+    return [word for word, missing in (("medium", not medium), ("tool", all(bearing))) if missing]
 
 
 def _makers_first(mentions: Iterable[Mention]) -> list[Mention]:

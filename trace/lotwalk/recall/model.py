@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from lotwalk.ledger.spellings import Alike
 from lotwalk.recall.asking.asked import Asked, ReadAs
 from lotwalk.recall.bits import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
@@ -149,7 +150,8 @@ class Recall:
     that travelled with the product asked about and from which the recall does not start, `with_box` those that are
     behind it by contact. `found` are the tests that found a germ, by the order of the candidates. `kept_away` are those
     who were to be kept away and handled what was asked about, or are candidates; `late_returns` what of `late` tells
-    that somebody is back; `people_followed` whether people were asked for, so that all are walked.
+    that somebody is back; `people_followed` whether people were asked for, so that all are walked. `spelled` are
+    suppliers' lots, behind what was asked about or among it, that may be written otherwise too.
     """
 
     asked: tuple[Asked, ...]
@@ -176,6 +178,7 @@ class Recall:
     kept_away: tuple[KeptAway, ...] = ()
     late_returns: tuple[str, ...] = ()
     people_followed: bool = False
+    spelled: tuple[Alike, ...] = ()
 
     @property
     def read_as(self) -> tuple[ReadAs, ...]:

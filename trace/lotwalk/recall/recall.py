@@ -9,6 +9,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import unshown_verdicts
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.sound import check_walked
+from lotwalk.ledger.spellings import spelled_too
 from lotwalk.recall.absence import Fitness
 from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.recall.asking.box import apart
@@ -123,6 +124,7 @@ def recall(
         kept_away=kept_away,
         late_returns=returned,
         people_followed=PEOPLE in through,
+        spelled=spelled_too(connection, kinds, complained, {key for key, _ in causes}),
     )
 
 

@@ -10,6 +10,7 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import things_of, void_among
+from lotwalk.ledger.spellings import Alike, spelled_too
 from lotwalk.recall.asking.asked import COMPLAINT, Asked, ReadAs, ask
 from lotwalk.recall.asking.box import apart
 from lotwalk.recall.asking.period import period
@@ -47,12 +48,13 @@ class Begun:
 @dataclass(frozen=True, slots=True)
 class Trace:
     """A walk one way. `stands_for` are the codes for which what was asked stands, `void` the database keys of what was
-    reached and no entry in force makes any more."""
+    reached and no entry in force makes any more. `spelled` are suppliers' lots that may be written otherwise too."""
 
     begun: Begun
     walk: Walk
     stands_for: tuple[str, ...]
     void: frozenset[int]
+    spelled: tuple[Alike, ...] = ()
 
 
 def begin(
@@ -101,4 +103,5 @@ def trace(connection: Connection, kinds: Kinds, begun: Begun, direction: str) ->
     void = void_among(connection, [one.thing.id for one in found.reached])
     others = [key for key in begun.keys if key != begun.thing.id]
     stands_for = tuple(one.code for one in things_of(connection, others))
-    return Trace(begun, found, stands_for, frozenset(void))
+    spelled = tuple(spelled_too(connection, kinds, begun.keys, [one.thing.id for one in found.reached]))
+    return Trace(begun, found, stands_for, frozenset(void), spelled)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
-from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FINISHED, VACATED
+from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FILLED, FINISHED, VACATED
 from lotwalk.ledger.bearing.finishing import History, crops
 from lotwalk.ledger.bearing.ground import Ground, tells_of
 from lotwalk.ledger.bearing.kept import Kept
@@ -45,12 +45,13 @@ class Bed:
         self.evidence = evidence
         self._doubted = False
         self._making = {*self.kinds.telling(BEARS), *self.kinds.telling(CONTAINS)}
-        self._carrying = set(self.kinds.telling(CARRIES))
+        self._carrying = {*self.kinds.telling(CARRIES), *self.kinds.telling(FILLED)}
         self._emptying = set(self.kinds.telling(VACATED))
         self._emptied_by = {*self._making, *self._emptying}
         things = self.kinds.things
         self._growing = {one for one in things if any(tells_of(self.kinds, one, fact) for fact in (BEARS, CARRIES))}
-        self.bearing_kinds = self._growing | {one for one in things if tells_of(self.kinds, one, CONTAINS)}
+        holding = {one for one in things if any(tells_of(self.kinds, one, fact) for fact in (CONTAINS, FILLED))}
+        self.bearing_kinds = self._growing | holding
         self._said: dict[int, list[tuple[ThingRow, Bearer]]] = defaultdict(list)
         self._read: dict[int, tuple[int, int]] = {}
         self._texts: set[int] = set()
@@ -143,9 +144,9 @@ class Bed:
             for bearer in bearers(entry, self.kinds, names) if lots else ():
                 for lot in lots if bearer.fact else ():
                     self._add(lot, bearer)
-        if entry.kind in self._carrying and (one := carried(entry, self.kinds, names)):
-            for bearer in one[1]:
-                self._add(one[0], bearer)
+        for lot, later in carried(entry, self.kinds, names) if entry.kind in self._carrying else ():
+            for bearer in later:
+                self._add(lot, bearer)
 
     def _add(self, lot: ThingRow, bearer: Bearer) -> None:
         self._said[bearer.item.id].append((lot, bearer))

@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.bearing.bed import Bed
-from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FINISHED, VACATED
+from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FILLED, FINISHED, VACATED
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.leftovers import handled_by_now, leave
 from lotwalk.ledger.bearing.model import AT_LAST, Moment
@@ -138,11 +138,13 @@ def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]
     """The things through which a batch changes what stored entries touch or handle, each with the second since when."""
     ground, kinds, new = bed.ground, bed.kinds, bed.ground.names.new
     making = {*kinds.telling(BEARS), *kinds.telling(CONTAINS)}
-    facts = (CARRIES, BECOMES, FINISHED, VACATED)
-    carrying, becoming, finishing, vacating = (set(kinds.telling(fact)) for fact in facts)
+    facts = (BECOMES, FINISHED, FILLED, VACATED)
+    becoming, finishing, filling, vacating = (set(kinds.telling(fact)) for fact in facts)
+    carrying = {*kinds.telling(CARRIES), *filling}
     amending = any(one.amendment for one in pendings)
     for kind, start, uses in _changes(pendings, ground.connection):
-        items = [thing for role, thing in uses if role is Role.TOUCHED and bed.grows(thing)]
+        bears = bed.may_bear if kind in filling else bed.grows
+        items = [thing for role, thing in uses if role is Role.TOUCHED and bears(thing)]
         lots = [
             thing
             for role, thing in uses

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Condition, Field
-from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, VACATED
+from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, FILLED, VACATED
 from lotwalk.ledger.bearing.model import Bearer, Moment, carried, moment_of, said, stored_said
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
 from lotwalk.ledger.names import Names
@@ -39,15 +39,16 @@ class Ground:
 
     def see(self, pendings: Iterable[Pending]) -> None:
         """Take note of what the entries of the batch say."""
-        emptying, carrying, becoming = (set(self.kinds.telling(fact)) for fact in (VACATED, CARRIES, BECOMES))
+        emptying, becoming = (set(self.kinds.telling(fact)) for fact in (VACATED, BECOMES))
+        carrying = {*self.kinds.telling(CARRIES), *self.kinds.telling(FILLED)}
         for pending in pendings:
             name = pending.checked.kind.name
             if name in emptying:
                 for use in pending.uses:
                     if in_contact(use):
                         self._emptied_now[use.thing.id].append(moment_of(pending))
-            if name in carrying and (found := carried(said(pending), self.kinds, self.names)):
-                self._carried_now[found[0].id] += found[1]
+            for lot, later in carried(said(pending), self.kinds, self.names) if name in carrying else ():
+                self._carried_now[lot.id] += later
             if name in becoming:
                 self._became_now += became(pending)
                 self._became = None
@@ -59,16 +60,17 @@ class Ground:
             return
         self.standing.fetch(asked)
         self._read.update(lot.id for lot in asked)
-        carrying = self.kinds.telling(CARRIES)
+        carrying = {*self.kinds.telling(CARRIES), *self.kinds.telling(FILLED)}
         fresh = {lot.id for lot in asked if lot.id not in self.names.new}
         if not fresh or not carrying:
             return
-        items = tuple(kind for kind in self.kinds.things if tells_of(self.kinds, kind, CARRIES))
+        later = (CARRIES, FILLED)
+        items = tuple(kind for kind in self.kinds.things if any(tells_of(self.kinds, kind, fact) for fact in later))
         for seq, record, group in worked_on_with(self.connection, fresh, carrying, items):
             if seq not in self.amended:
-                found = carried(stored_said(json.loads(record), group), self.kinds, self.names)
-                if found and found[0].id in fresh:
-                    self._carried[found[0].id] += found[1]
+                for lot, bearers in carried(stored_said(json.loads(record), group), self.kinds, self.names):
+                    if lot.id in fresh:
+                        self._carried[lot.id] += bearers
 
     def under(self, lot: ThingRow, at: Moment) -> list[Bearer]:
         """Return what a lot stands on and in when something happens, whether or not it was emptied by then."""

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Kind
 from lotwalk.kinds.roles import facts
-from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, ON
+from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FILLED, ON
 from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.values.order import surely_before
@@ -89,16 +89,22 @@ def bearers(made: Said, kinds: Kinds, names: Names) -> list[Bearer]:
     ]
 
 
-def carried(entry: Said, kinds: Kinds, names: Names) -> tuple[ThingRow, list[Bearer]] | None:
-    """Return the one lot that an entry tends or handles, and what it stands on from then on; None for any other."""
-    worked_on = [
-        lot
+def carried(entry: Said, kinds: Kinds, names: Names) -> list[tuple[ThingRow, list[Bearer]]]:
+    """Return the lots that an entry tends or handles, each with what it stands on or in from then on.
+
+    Where an entry is about several, it is not said which of them stands on what it names; but it says what all were
+    put into.
+    """
+    lots = {
+        lot.id: lot
         for role, code, path in entry.uses
         if role in _WORKED_ON and not path.startswith(ON) and (lot := names.find(code))
-    ]
-    if len({lot.id for lot in worked_on}) != 1:
-        return None
-    return worked_on[0], [Bearer(item, entry.at, BEARS) for item, told in _told(entry, kinds, names) if CARRIES in told]
+    }
+    told = list(_told(entry, kinds, names)) if lots else []
+    later = [Bearer(item, entry.at, CONTAINS) for item, facts_of in told if FILLED in facts_of]
+    if len(lots) == 1:
+        later += [Bearer(item, entry.at, BEARS) for item, facts_of in told if CARRIES in facts_of]
+    return [(lot, later) for lot in lots.values()] if later else []
 
 
 def _told(entry: Said, kinds: Kinds, names: Names) -> Iterator[tuple[ThingRow, list[str]]]:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from sqlalchemy import Connection
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.bearing.facts import BEARS, CARRIES
+from lotwalk.ledger.bearing.facts import BEARS, CARRIES, FILLED
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import Moment, Said, bearers, carried
 from lotwalk.ledger.model import ThingRow, Version
@@ -30,7 +30,7 @@ def came_onto(connection: Connection, kinds: Kinds, item: ThingRow) -> list[Came
     names = Names(connection, kinds)
     ground = Ground(connection, kinds, names, Standing(connection, names, kinds), ())
     keys = {item.id, *ground.predecessors(item.id)}
-    telling = (*kinds.telling(BEARS), *kinds.telling(CARRIES))
+    telling = [name for fact in (BEARS, CARRIES, FILLED) for name in kinds.telling(fact)]
     versions = {version.seq: version for _, _, version in versions_using(connection, keys, [Role.TOUCHED], telling)}
     found: list[Came] = []
     for version in versions.values():
@@ -39,7 +39,7 @@ def came_onto(connection: Connection, kinds: Kinds, item: ThingRow) -> list[Came
         lots = version.codes(Role.MADE)
         if lots and any(one.item.id in keys and one.fact == BEARS for one in bearers(entry, kinds, names)):
             found += [Came(lot, version) for lot in lots]
-        later = carried(entry, kinds, names)
-        if later and any(one.item.id in keys for one in later[1]):
-            found.append(Came(later[0].code, version))
+        for lot, under in carried(entry, kinds, names):
+            if any(one.item.id in keys for one in under):
+                found.append(Came(lot.code, version))
     return found

@@ -56,7 +56,7 @@ def _row(desk: Desk, version: Version) -> tuple[str, ...]:
     made, took = _uses(version, Role.MADE), _uses(version, Role.TOOK)
     # What is sent keeps the code and the description under which it was packed; the delivery's own is a reference.
     sent = version.kind in desk.kinds.telling("delivered")
-    of = took if sent else made
+    of = [one for one in took if _is_sent(desk, version, one)] if sent else made
     codes = [one.code for one in of]
     references = [*(f"delivery {one.code}" for one in made if sent), *_documents(desk, version)]
     return (
@@ -70,6 +70,12 @@ def _row(desk: Desk, version: Version) -> tuple[str, ...]:
         "\n".join(_partners(desk, version)),
         "\n".join(references),
     )
+
+
+def _is_sent(desk: Desk, version: Version, use: Use) -> bool:
+    """Whether what an entry took was delivered, and did not go around that."""
+    field = desk.kinds[version.kind].field_at(use.field)
+    return field is None or any(fact.name == "delivered" for fact in field.facts)
 
 
 def _uses(version: Version, role: Role) -> list[Use]:

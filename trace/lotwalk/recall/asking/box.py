@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from sqlalchemy import Connection
 
+from lotwalk.balance.movements import wrapping
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import breaks_of
 from lotwalk.ledger.read.likeness import sayers
@@ -47,8 +48,10 @@ def apart(connection: Connection, kinds: Kinds, one: Asked) -> Asked:
     inside = {lot for lots in boxes.values() for lot in lots}
     called, known = Called(connection, kinds, inside), _known(connection, kinds, inside)
     spoken_of = {lot for lot in inside if lot not in known or any(called.is_called(lot, name) for name in names)}
-    opened = {key: [lot for lot in lots if lot in spoken_of] for key, lots in boxes.items()}
-    opened = {key: lots for key, lots in opened.items() if lots}
+    # What went around it stays behind it, whatever is spoken of; but it is none of what a box was packed with.
+    around = {one.id for one in things_of(connection, inside) if one.kind in wrapping(kinds)}
+    opened = {key: [lot for lot in lots if lot in spoken_of or lot in around] for key, lots in boxes.items()}
+    opened = {key: lots for key, lots in opened.items() if set(lots) & spoken_of - around}
     # What a complaint does not name itself is what its customer got of the product, where they got some.
     starts = tuple(key for key in among if key in opened) if one.among and opened else among
     begun = {lot for lots in opened.values() for lot in lots}

@@ -7,10 +7,11 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
+from lotwalk.balance.movements import wrapping
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
-from lotwalk.ledger.read.things import find_thing, thing_codes
+from lotwalk.ledger.read.things import find_thing, thing_codes, things_of
 from lotwalk.ledger.read.uses import beside, used_at
 from lotwalk.recall.asking.called import Called
 from lotwalk.values.codes import fold
@@ -88,7 +89,7 @@ def bought(
         if inside:
             return customer, inside, frozenset()
         raise NotUnderstood(f"{customer.code} got nothing{_time(buyer, zone)}", _nearest(everything, buyer, zone))
-    lots = _lots(connection, everything)
+    lots = _lots(connection, kinds, everything)
     called = Called(connection, kinds, {lot for taken in lots.values() for lot in taken})
     wanted = {lot for taken in lots.values() for lot in taken if called.is_called(lot, buyer.crop)}
     # A lot of which the book says nothing could be anything.
@@ -136,11 +137,14 @@ def customers_called(connection: Connection, kinds: Kinds, words: str) -> list[T
     return [one for one in customers if called.is_called(one.id, words)]
 
 
-def _lots(connection: Connection, deliveries: Sequence[Got]) -> dict[int, list[int]]:
-    """What each delivering entry (its node) took."""
+def _lots(connection: Connection, kinds: Kinds, deliveries: Sequence[Got]) -> dict[int, list[int]]:
+    """What each delivering entry (its node) took, without what went around it."""
+    took = used_at(connection, [one.node for one in deliveries], [Role.TOOK])
+    around = {one.id for one in things_of(connection, {lot for _, lot in took}) if one.kind in wrapping(kinds)}
     found: dict[int, list[int]] = defaultdict(list)
-    for node, lot in used_at(connection, [one.node for one in deliveries], [Role.TOOK]):
-        found[node].append(lot)
+    for node, lot in took:
+        if lot not in around:
+            found[node].append(lot)
     return found
 
 

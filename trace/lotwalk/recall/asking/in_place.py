@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from lotwalk.balance.movements import wrapping
 from lotwalk.balance.reckoning import balance
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.judge.words import listed
@@ -124,7 +125,8 @@ class _Book:
         """What was taken for a thing, such as the lots in a delivery; else what came in under its name."""
         taken = {one.other for one in beside(self.connection, [thing.id], [Role.MADE], [Role.TOOK])}
         made = {one.other for one in beside(self.connection, [thing.id], [Role.TOOK], [Role.MADE])}
-        return [one for one in things_of(self.connection, taken or made) if self._counted(one.kind)]
+        inside = [one for one in things_of(self.connection, taken or made) if self._counted(one.kind)]
+        return [one for one in inside if one.kind not in wrapping(self.kinds)] if taken else inside
 
     def _counted(self, kind: str) -> bool:
         return self.kinds.things[kind].cls == "lot" and self.kinds.things[kind].counted
@@ -144,7 +146,8 @@ class _Book:
     def _named(self, checked: Checked, of: Sequence[str]) -> list[str]:
         lots: list[str] = []
         for mention in checked.mentions:
-            taken = Role.TOOK in roles(mention.field, mention.scope, passes=None, thing=None)
+            around = wrapping(self.kinds).issuperset(mention.field.things)
+            taken = not around and Role.TOOK in roles(mention.field, mention.scope, passes=None, thing=None)
             if taken or mention.field.name in _COMPLAINT_NAMES:
                 for code in mention.codes:
                     lots += self.lots_of(code, of) or [code]

@@ -16,7 +16,15 @@ FOLLOW = "`--through people` follows everybody"
 def fact_words(found: Recall, kinds: Kinds) -> list[str]:
     """Return the facts, one a sentence or two; nothing where there is none."""
     tested = [found_words(one, kinds) for one in found.found]
-    return tested + [kept_away_words(one, kinds) for one in found.kept_away]
+    return [*tested, *(kept_away_words(one, kinds) for one in found.kept_away), *spelled_words(found)]
+
+
+def spelled_words(found: Recall) -> list[str]:
+    """Return which suppliers' lots may be written otherwise too, the first few."""
+    told = [one.sentence for one in found.spelled[:_MOST]]
+    if len(found.spelled) > _MOST:
+        told.append(f"{len(found.spelled) - _MOST} more lots of suppliers may be written otherwise: `lotwalk check`.")
+    return told
 
 
 def found_words(one: Found, kinds: Kinds) -> str:
