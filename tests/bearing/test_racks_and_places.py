@@ -118,6 +118,21 @@ def test_lots_that_were_moved(book):
     assert handled(book, FIRST + 8) == {"T-1"}
 
 
+def test_a_lot_that_was_put_into_a_crate_and_moved_with_it(book):
+    """H-1 goes from COLD to ROOM in CR-1; the packing of a part of it, into COLD, moves only what is packed."""
+    load(
+        book,
+        SOWN
+        + CUT
+        + "- {kind: move, at: 2026-03-10 11:00, codes: H-1, equipment: CR-1, to: ROOM}\n"
+        + "- {kind: packing, at: 2026-03-10 11:30, lot: P-1, from: H-1 100 g, amount: 100 g, into: COLD}\n"
+        + incident("2026-03-10 12:00", "place: COLD")
+        + incident("2026-03-10 13:00", "place: ROOM"),
+    )
+    assert handled(book, FIRST + 5) == {"P-1"}
+    assert handled(book, FIRST + 6) == {"T-2", "H-1"}
+
+
 def test_a_rack_that_was_moved(book):
     """RK-1 went to COLD on the 3rd, so T-2, of which only the room is known, is not on it, and H-1 is."""
     load(

@@ -167,16 +167,18 @@ class Kept:
         racks = frozenset(code for code, _ in entry.touched() if self._is_rack(self._names.find(code)))
         own = self._own_places(entry)
         at = own or frozenset(code for role, code, _ in entry.uses if role is Role.PLACE)
+        # What makes a lot says where that went, and nothing of what it was made of.
+        makes = any(role is Role.MADE for role, _, _ in entry.uses)
         for role, code, path in entry.uses:
             thing = self._names.find(code) if not path.startswith(ON) else None
             if thing is None or thing.cls != "lot":
                 continue
             if role is Role.MADE:
                 yield thing.id, _Stay(entry.at, racks, at)
+            elif own and not makes and (role is Role.ABOUT or role in _WORKED_ON):
+                yield thing.id, _Stay(entry.at, racks, own)
             elif role in _WORKED_ON and racks:
                 yield thing.id, _Stay(entry.at, racks, None)
-            elif role is Role.ABOUT and own:
-                yield thing.id, _Stay(entry.at, frozenset(), own)
 
     def _texts(self, seqs: Collection[int]) -> list[Said]:
         stored = texts_of(self._ground.connection, seqs) if seqs else ()

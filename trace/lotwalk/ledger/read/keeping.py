@@ -45,7 +45,7 @@ def brought(connection: Connection, until: Sequence[tuple[int, int]]) -> list[tu
     thing).
     """
     touched = (within(SOURCES), of_role("u", Role.TOUCHED), (Role.MADE, Role.TENDED, Role.HANDLED))
-    placed = (within(NAMED), of_role("u", Role.PLACE), (Role.MADE, Role.ABOUT))
+    placed = (within(NAMED), of_role("u", Role.PLACE), (Role.MADE, Role.ABOUT, Role.TENDED, Role.HANDLED))
     parts = [
         f"SELECT DISTINCT u.thing, e.seq, {_THING} FROM {{listed}} CROSS JOIN use u ON u.thing = {{0}} AND {index}"
         f" AND {role} AND u.at_from <= {{1}} CROSS JOIN entry e ON e.seq = {seq_of()}"
