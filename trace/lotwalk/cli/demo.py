@@ -115,5 +115,5 @@ def _recall(book: Book, where: str, complaints: tuple[str, ...]) -> None:
 
     command = f"lotwalk --ledger {where} recall {' '.join(complaints)}"
     click.echo(f"\n{command}\n")
-    RecallView(book.recall(complaints), book.ledger.kinds).table(brief=True)
+    RecallView(book.recall(complaints), book.ledger.kinds, brief=True).table()
     click.echo("\nThe command above lists the lots and deliveries as well.")

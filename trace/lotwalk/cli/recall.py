@@ -83,7 +83,7 @@ def recall(
     from dataclasses import replace
 
     from lotwalk.cli.exercise import Exercise
-    from lotwalk.cli.output import print_csv, print_json, shown
+    from lotwalk.cli.output import print_view, shown
     from lotwalk.cli.recall_view import RecallView
     from lotwalk.errors import Damaged
     from lotwalk.recall.question import Question
@@ -105,12 +105,6 @@ def recall(
         click.echo(UNSOUND, err=True)
     for read in answer.found.read_as if form != "table" else ():
         click.echo(shown(read.sentence), err=True)
-    view = RecallView(answer, book.ledger.kinds)
-    if form == "json":
-        print_json(view.json())
-    elif form == "csv":
-        print_csv(*view.csv())
-    else:
-        view.table(every=every)
+    print_view(RecallView(answer, book.ledger.kinds, every=every), form)
     if exercise:
         exercise.record(book, answer)

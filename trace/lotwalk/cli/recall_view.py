@@ -33,15 +33,20 @@ _MOST_DELIVERIES = 60
 
 
 class RecallView:
-    """An answer on the screen, as JSON and as CSV."""
+    """An answer on the screen, as JSON and as CSV.
 
-    def __init__(self, answer: Answer, kinds: Kinds) -> None:
+    On the screen `every` shows all candidates, lots and deliveries, and `brief` leaves out the lists of the latter two.
+    """
+
+    def __init__(self, answer: Answer, kinds: Kinds, *, every: bool = False, brief: bool = False) -> None:
         self.answer = answer
         self.found = answer.found
         self.scope = answer.scope
         self.zone = answer.zone
         self.units = answer.units
         self.kinds = kinds
+        self.every = every
+        self.brief = brief
 
     def json(self) -> dict[str, Any]:
         """Return the recall as JSON."""
@@ -128,11 +133,8 @@ class RecallView:
         amount, _, unit = self.units.show(Decimal(item.amount), item.unit).partition(" ")
         return amount, unit or item.unit
 
-    def table(self, *, every: bool = False, brief: bool = False) -> None:
-        """Print what was asked, what was not believed, the candidates, and whom it concerns.
-
-        `every` shows all candidates; `brief` leaves out the lists of lots and deliveries.
-        """
+    def table(self) -> None:
+        """Print what was asked, what was not believed, the candidates, and whom it concerns."""
         answer, detail = self.answer, self.answer.detail
         closely = CauseView(self.kinds, self.zone)
         self._print_asked()
@@ -147,7 +149,7 @@ class RecallView:
             say("The same command without --cause and --why shows the whole recall, with whom to call.")
             say(CAUTION)
             return
-        CandidatesView(self.found, self.kinds, self.zone).table(every=every)
+        CandidatesView(self.found, self.kinds, self.zone).table(every=self.every)
         if len(self.found.asked) > 1:
             print_ranking(answer)
         ring_table(self.found.totals, answer.question.ring or 5)
@@ -163,13 +165,13 @@ class RecallView:
                 "--cause with one of these codes looks at it closely: where its scope stops, and whether one paper or"
                 " hour would narrow it."
             )
-        if brief:
+        if self.brief:
             say()
         else:
-            self._print_affected(every=every)
+            self._print_affected()
         self._print_balance()
         words = CallsView(self.kinds, self.units, answer.farm)
-        words.holds(answer.holds, answer.started_from, every=every)
+        words.holds(answer.holds, answer.started_from, every=self.every)
         words.calls(answer.calls, [one.code for one in self.found.asked if one.number])
         for line in silence_words(self.found.silent):
             say(line)
@@ -197,14 +199,14 @@ class RecallView:
         if told:
             say()
 
-    def _print_affected(self, *, every: bool) -> None:
+    def _print_affected(self) -> None:
         found = self.scope
-        if every or len(found.lots) <= _MOST_LOTS:
+        if self.every or len(found.lots) <= _MOST_LOTS:
             say(f"Lots: {code_list(found.lots) or 'none'}")
         else:
             say(f"Lots: {self._lots_by_kind()}. --all names them.")
         say()
-        shown = found.deliveries if every else found.deliveries[-_MOST_DELIVERIES:]
+        shown = found.deliveries if self.every else found.deliveries[-_MOST_DELIVERIES:]
         if shown:
             rows = [(one.at, one.code, self._named(one), "; ".join(map(self._amount, one.items))) for one in shown]
             print_table(("When", "Delivery", "Customer", "Affected lots in it"), rows, whole=2)
