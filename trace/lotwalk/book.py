@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from lotwalk.forms.filled import Filled
     from lotwalk.judge.calculator.on_record import OnRecord
     from lotwalk.ledger.migrating import Migrated
+    from lotwalk.ledger.model import Head
+    from lotwalk.ledger.proof import Opens, Proof
     from lotwalk.recall.asking.in_place import Entries
 
 DEFAULT_RULES = "general"
@@ -293,6 +295,23 @@ class Book:
         units = Units.load(settings.measures)
         older = len(self.older_verdicts(connection))
         return Records(connection, self.ledger.kinds, rules, units, settings.zone, when, older)
+
+    def proof(
+        self,
+        connection: Connection,
+        asked: Sequence[str],
+        *,
+        older: "Head | None" = None,
+        opens: "Opens | None" = None,
+    ) -> "Proof":
+        """Return the proof that entries stand in the log: of entries (`E12`) and of all that name these codes.
+
+        `older` is a head that somebody holds already; `opens` says whose text may be handed over. Raises NotUnderstood
+        for what is not in the book, and Damaged as `ledger.proof.prove` does.
+        """
+        from lotwalk.ledger.proof import asked_for, prove
+
+        return prove(connection, self.ledger.head(connection), asked_for(connection, asked), older=older, opens=opens)
 
     def older_verdicts(self, connection: Connection) -> list[int]:
         """Return the versions in force with the verdict of an older judge, while they have not been judged again."""
