@@ -14,7 +14,7 @@ from lotwalk.ledger.model import Head, Version
 from lotwalk.ledger.read.things import find_things
 from lotwalk.ledger.read.uses import versions_using
 from lotwalk.ledger.record import parse
-from lotwalk.store.sql import select_keys
+from lotwalk.store.sql import in_force, select_keys
 from lotwalk.values.codes import entry_number, fold
 from lotwalk.values.merkle import (
     Part,
@@ -117,7 +117,7 @@ def prove(
     _check_older(connection, head, older)
     along = consistency_parts(older.size, head.size) if older else []
     roots = _roots(connection, {part for listed in (*parts.values(), along) for part in listed})
-    replaced = _replaced(connection, [seq for seq, *_ in rows])
+    live = _live(connection, [seq for seq, *_ in rows])
     proved = []
     for seq, record, digest in rows:
         version = parse(record, digest)
@@ -125,7 +125,7 @@ def prove(
         path = tuple(roots[part] for part in parts[seq])
         if not verify_inclusion(digest, seq - 1, head.size, path, head.root):
             raise _broken(version.name)
-        state = REPLACED if seq in replaced else VOID if version.void else IN_FORCE
+        state = REPLACED if seq not in live else VOID if version.void else IN_FORCE
         proved.append(Proved(version.name, seq - 1, state, opened, digest, path))
     steps = tuple(roots[part] for part in along)
     if older and not verify_consistency(older.size, head.size, older.root, head.root, steps):
@@ -142,9 +142,9 @@ def _versions(connection: Connection, entries: Collection[int]) -> list[tuple[in
     return sorted((seq, record, bytes(digest)) for _, seq, record, digest in rows)
 
 
-def _replaced(connection: Connection, seqs: Collection[int]) -> set[int]:
-    """Those of these versions that a later one amends."""
-    sql = "SELECT a.amends FROM {listed} JOIN entry a ON a.amends = j.value"
+def _live(connection: Connection, seqs: Collection[int]) -> set[int]:
+    """Those of these versions that nothing amends."""
+    sql = f"SELECT e.seq FROM {{listed}} JOIN entry e ON e.seq = j.value WHERE {in_force()}"
     return {row[0] for row in select_keys(connection, sql, seqs)}
 
 
