@@ -54,7 +54,7 @@ def test_crossings_are_counted_as_they_are_defined_and_each_node_stands_once(dra
     assert crossings(orders, after) == _counted(orders, edges)
 
 
-@given(layered())
+@given(layered(most=3))
 def test_as_few_lines_cross_as_can_be_in_a_small_map(drawn):
     layers, edges = drawn
     assert _counted(arranged(layers, edges), edges) == _fewest(layers, edges)
