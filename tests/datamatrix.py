@@ -40,7 +40,7 @@ def codewords(rows):
 
 
 def placement(side):
-    """Which bit of which codeword stands where (annex F of the standard): codewords and bits from 1, bit 1 the most significant."""
+    """Which bit of which codeword stands where (annex F): both counted from 1, bit 1 the most significant."""
     places = {}
 
     def put(row, column, word, bit):

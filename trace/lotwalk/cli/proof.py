@@ -46,8 +46,9 @@ def proof(
               later version, or void); record, the text as it was hashed, or null where it is closed;
               leaf_hash, SHA-256 of a byte 0 and the text; path, the hashes up to the root, from below
 
-    A head is printed on every page of every report, and by `verify`. It shows that an entry was in the book by then and
-    is unchanged since. It does not show that what was written is true, or that food is safe.
+    A head is printed on every page of every report, and by `verify`. An entry whose leaf is smaller than the size in
+    an older head was in the book by then, and is unchanged since. No proof shows that what was written is true, or
+    that food is safe.
     """
     import json
     from pathlib import Path
