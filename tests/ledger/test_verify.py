@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 from tests.conftest import ENGINES
 from tests.ledger.farm import load
 from tests.ledger.whole import Truth, unguarded, whole
+from tests.trees import consistency_proof, inclusion_proof, root_of
 
 from lotwalk.ledger.model import Head
 from lotwalk.ledger.verify import verify
@@ -18,10 +19,7 @@ from lotwalk.store.tables import metadata
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import (
     Peaks,
-    consistency_proof,
-    inclusion_proof,
     leaf_hash,
-    root_of,
     verify_consistency,
     verify_inclusion,
 )

@@ -10,15 +10,13 @@ Sources:
 
 import pymerkle
 import pytest
+from tests.trees import consistency_proof, inclusion_proof, root_of
 
 from lotwalk.values.merkle import (
     EMPTY_ROOT,
     Peaks,
-    consistency_proof,
-    inclusion_proof,
     leaf_hash,
     node_hash,
-    root_of,
     verify_consistency,
     verify_inclusion,
 )

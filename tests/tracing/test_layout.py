@@ -6,6 +6,7 @@ import networkx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lotwalk.pages.maps.layers import in_layers
 from lotwalk.pages.maps.layout import Room, Size, lay_out
 from lotwalk.pages.maps.model import CONTACT, INGREDIENT, Box, Line, Map
 
@@ -30,7 +31,7 @@ def maps(draw):
 @given(maps())
 def test_no_two_boxes_touch_and_none_is_cut_by_the_end_of_a_page(drawn):
     drawn, sizes = drawn
-    laid = lay_out(drawn, sizes, ROOM)
+    laid = lay_out(in_layers(drawn), sizes, ROOM)
     edges = [
         (spot.x, spot.y, spot.x + size.width, spot.y + size.height)
         for spot, size in zip(laid.spots, sizes, strict=True)
@@ -48,7 +49,7 @@ def test_no_two_boxes_touch_and_none_is_cut_by_the_end_of_a_page(drawn):
 @given(maps())
 def test_every_line_runs_with_time_to_the_right_or_is_told_to_be_back(drawn):
     drawn, sizes = drawn
-    laid = lay_out(drawn, sizes, ROOM)
+    laid = lay_out(in_layers(drawn), sizes, ROOM)
     graph = networkx.DiGraph((line.source, line.target) for line in drawn.lines)
     for line, route in zip(drawn.lines, laid.routes, strict=True):
         first, last = (line.target, line.source) if route.back else (line.source, line.target)
@@ -64,7 +65,7 @@ def test_every_line_runs_with_time_to_the_right_or_is_told_to_be_back(drawn):
 @given(maps())
 def test_no_line_passes_behind_a_box_in_the_layers_between(drawn):
     drawn, sizes = drawn
-    laid = lay_out(drawn, sizes, ROOM)
+    laid = lay_out(in_layers(drawn), sizes, ROOM)
     for route in laid.routes:
         for (left, height), (right, _) in list(pairwise(route.points))[1::2]:
             for spot, size in zip(laid.spots, sizes, strict=True):
@@ -76,4 +77,4 @@ def test_no_line_passes_behind_a_box_in_the_layers_between(drawn):
 @given(maps())
 def test_the_same_map_is_laid_out_the_same_each_time(drawn):
     drawn, sizes = drawn
-    assert lay_out(drawn, sizes, ROOM) == lay_out(drawn, sizes, ROOM)
+    assert lay_out(in_layers(drawn), sizes, ROOM) == lay_out(in_layers(drawn), sizes, ROOM)

@@ -1,16 +1,17 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.trees import consistency_proof, inclusion_proof, root_of
 
 from lotwalk.values.merkle import (
     EMPTY_ROOT,
     HASH_SIZE,
     Peaks,
-    consistency_proof,
-    inclusion_proof,
+    consistency_parts,
+    inclusion_parts,
     leaf_hash,
     node_hash,
-    root_of,
+    root_of_part,
     verify_consistency,
     verify_inclusion,
 )
@@ -107,6 +108,14 @@ def test_trees_of_one_size_agree_only_when_they_are_the_same():
     assert verify_consistency(0, 0, EMPTY_ROOT, EMPTY_ROOT, [])
     assert not verify_consistency(0, 0, EMPTY_ROOT, one, [])
     assert not verify_consistency(6, 5, one, other, [])
+
+
+@given(st.data())
+def test_the_root_of_each_part_of_a_proof_follows_from_two_neighbours(data):
+    size = data.draw(SIZES)
+    old, index = data.draw(st.integers(1, size)), data.draw(st.integers(0, size - 1))
+    for low, high in [*inclusion_parts(index, size), *consistency_parts(old, size)]:
+        assert root_of_part((low, high), grown(high - 1), LEAVES[high - 1]) == root_of(LEAVES[low:high])
 
 
 def test_a_leaf_cannot_be_passed_off_as_a_node():

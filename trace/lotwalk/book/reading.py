@@ -1,4 +1,5 @@
-"""What a record book can be asked: a recall, a trace, a balance, the checks, what is due, its entries and its things.
+"""What a record book can be asked: a recall, a trace, a balance, the checks, what is due, its entries, its things,
+and the proof that entries stand in the log.
 
 What is asked is said in words, as on the command line: codes, days and times (`2026-03-02`, `2026-03-02 09:10`, in the
 farm's time zone). Times in an answer are seconds since 1970 beside the words in which they were written down; amounts
@@ -37,6 +38,8 @@ if TYPE_CHECKING:
     from lotwalk.checks.overview import Ahead, Overview
     from lotwalk.checks.records import Records
     from lotwalk.judge.calculator.on_record import OnRecord
+    from lotwalk.ledger.model import Head
+    from lotwalk.ledger.proof import Opens, Proof
     from lotwalk.recall.answer import Answer
     from lotwalk.recall.asking.sought import Sought
     from lotwalk.recall.question import Question
@@ -188,6 +191,25 @@ class BookReader:
         with self.ledger.reading() as connection:
             settings = self.ledger.settings(connection)
             return settings, rules_in_force(connection, settings)
+
+    def proof(
+        self,
+        asked: "str | Iterable[str]",
+        *,
+        older: "Head | None" = None,
+        opens: "Opens | None" = None,
+        at: Connection | None = None,
+    ) -> "Proof":
+        """Return the proof that entries stand in the log: of entries (`E12`) and of all that name these codes.
+
+        `older` is a head that somebody holds already; `opens` says whose text may be handed over. Raises Damaged too
+        where that head is none of this log.
+        """
+        from lotwalk.ledger.proof import asked_for, prove
+
+        with self._at(at) as connection:
+            head = self.ledger.head(connection)
+            return prove(connection, head, asked_for(connection, words(asked)), older=older, opens=opens)
 
     def on_record(
         self, code: str, rules: RuleSet, use: str = "", *, porous: bool = False, rinse: bool = False

@@ -68,7 +68,7 @@ def spreadsheet(
 
     book = desk_of(context).book()
     path = Path(out)
-    _check_free(path, b"PK", "spreadsheet")
+    check_free(path, b"PK", "spreadsheet")
     with book.ledger.reading() as connection:
         found = answer(_ask(book, connection, codes, first, last, customer), desk_of(context).own_kinds)
     written = io.BytesIO()
@@ -125,7 +125,7 @@ def csv_files(
     paths = [path] if path.suffix.casefold() == ".csv" else [path / f"{one.name}.csv" for one in tables]
     texts = [one.text().encode() for one in tables]
     for one, text in zip(paths, texts, strict=True):
-        _check_free(one, text.partition(b"\r\n")[0], "table of these columns")
+        check_free(one, text.partition(b"\r\n")[0], "table of these columns")
     for one, text in zip(paths, texts, strict=True):
         one.parent.mkdir(parents=True, exist_ok=True)
         one.write_bytes(text)
@@ -167,7 +167,7 @@ def epcis(
 
     book = desk_of(context).book()
     path = Path(out)
-    _check_free(path, b'{\n "@context"', "EPCIS document")
+    check_free(path, b'{\n "@context"', "EPCIS document")
     with book.ledger.reading() as connection:
         asked = _ask(book, connection, codes, first, last, customer)
         found = document(asked, desk_of(context).own_kinds, urns=ids == "urn")
@@ -197,7 +197,7 @@ def _ask(
     return ask(connection, book.ledger, question)
 
 
-def _check_free(path: Path, begins: bytes, noun: str) -> None:
+def check_free(path: Path, begins: bytes, noun: str) -> None:
     """Raise NotUnderstood rather than write over what is no earlier export."""
     from lotwalk.errors import NotUnderstood
 

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from lotwalk.cli.desk import desk_of, on_terminal
 from lotwalk.cli.output import format_option
-
-if TYPE_CHECKING:
-    from lotwalk.ledger.model import Head
 
 
 @click.command()
@@ -80,11 +77,12 @@ def verify(context: click.Context, older: str | None, form: str) -> None:
     A log whose end was cut off cleanly looks whole in itself. Only a head from elsewhere, such as on a printed
     page, shows the cut: give it with --head.
     """
+    from lotwalk.cli.heads import read_head
     from lotwalk.cli.output import print_csv, print_json, print_pairs, say, say_command
     from lotwalk.cli.words import count
     from lotwalk.ledger.verify import verify as check
 
-    head = _read_head(older) if older is not None else None
+    head = read_head(older) if older is not None else None
     book = desk_of(context).book()
     with book.ledger.reading() as connection:
         found = check(connection, book.ledger.kinds, head)
@@ -115,19 +113,6 @@ def verify(context: click.Context, older: str | None, form: str) -> None:
         say_command(f"lotwalk --ledger {desk_of(context).ledger} restore BACKUP")
     if not found.ok:
         context.exit(1)
-
-
-def _read_head(text: str) -> Head:
-    import re
-
-    from lotwalk.errors import NotUnderstood
-    from lotwalk.ledger.model import Head
-
-    # On a printed page it stands as `size 120, root 5a...`.
-    found = re.fullmatch(r"\s*(?:size\s*)?([1-9][0-9]{0,17})\s*(?::|,?\s*root)\s*([0-9a-fA-F]{64})\s*", text)
-    if not found:
-        raise NotUnderstood(f"`{text}` is not a head", "SIZE:ROOT as it is printed, the root of 64 hexadecimal digits")
-    return Head(int(found[1]), bytes.fromhex(found[2]))
 
 
 @click.command()

@@ -22,6 +22,7 @@ from lotwalk.cli.keep import kinds, migrate, start, verify
 from lotwalk.cli.labels import labels
 from lotwalk.cli.load import load
 from lotwalk.cli.log import log
+from lotwalk.cli.proof import proof
 from lotwalk.cli.recall import recall
 from lotwalk.cli.record import record
 from lotwalk.cli.reports import report
@@ -106,6 +107,7 @@ for command in (
     labels,
     export,
     verify,
+    proof,
     backup,
     restore,
     migrate,

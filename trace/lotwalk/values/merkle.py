@@ -7,9 +7,13 @@ with different bytes, so neither can be passed off as the other.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import sha256
+from typing import TypeAlias
 
 HASH_SIZE = 32
 """Bytes of a SHA-256 hash."""
+
+Part: TypeAlias = tuple[int, int]
+"""A part of a tree that stands under one node: its first leaf (from 0), and the one after its last."""
 
 EMPTY_ROOT = sha256(b"").digest()
 """The root of the tree without leaves."""
@@ -68,27 +72,34 @@ class Peaks:
         return cls(size, tuple(blob[at : at + HASH_SIZE] for at in range(0, len(blob), HASH_SIZE)))
 
 
-def root_of(leaves: Sequence[bytes]) -> bytes:
-    """Return the root of the tree of these leaves."""
-    level = list(leaves)
-    while len(level) > 1:
-        level = _above(level)
-    return level[0] if level else EMPTY_ROOT
+def root_of_part(part: Part, before: Peaks, last: bytes) -> bytes:
+    """Return the root of a part of a tree from the peaks of all leaves before its last one, and that leaf (its hash).
+
+    So no other leaf need be read: whatever the part's size, two neighbours in a log that keeps peaks are enough.
+    """
+    low, high = part
+    # A part starts at a multiple of a power of two that it does not exceed, so what lies left of it are whole peaks.
+    return Peaks(high - 1 - low, before.hashes[low.bit_count() :]).append(last).root()
 
 
-def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
-    """Return the hashes that lead from leaf `index` (the first is 0) to the root. Raises IndexError."""
-    if not 0 <= index < len(leaves):
-        raise IndexError(f"there is no leaf {index} in a tree of {len(leaves)}")
-    proof = []
-    level = list(leaves)
-    while len(level) > 1:
-        sibling = index ^ 1
-        if sibling < len(level):
-            proof.append(level[sibling])
-        level = _above(level)
-        index >>= 1
-    return proof
+def inclusion_parts(index: int, size: int) -> list[Part]:
+    """Return the parts whose roots lead from leaf `index` (the first is 0) to the root of a tree of `size` leaves.
+
+    They stand in the order in which `verify_inclusion` takes their roots (RFC 9162, 2.1.3.1). Raises IndexError.
+    """
+    if not 0 <= index < size:
+        raise IndexError(f"there is no leaf {index} in a tree of {size}")
+    parts = []
+    low, high = 0, size
+    while high - low > 1:
+        middle = _middle(low, high)
+        if index < middle:
+            parts.append((middle, high))
+            high = middle
+        else:
+            parts.append((low, middle))
+            low = middle
+    return parts[::-1]
 
 
 def verify_inclusion(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root: bytes) -> bool:
@@ -109,29 +120,30 @@ def verify_inclusion(leaf: bytes, index: int, size: int, proof: Sequence[bytes],
     return last == 0 and computed == root
 
 
-def consistency_proof(leaves: Sequence[bytes], old_size: int) -> list[bytes]:
-    """Return the hashes that show the tree of the first `old_size` leaves to be the start of the whole.
+def consistency_parts(old_size: int, size: int) -> list[Part]:
+    """Return the parts whose roots show the tree of the first `old_size` leaves to be the start of one of `size`.
 
-    Nothing needs showing for an old size of 0, or of the whole. Raises IndexError beyond it.
+    They stand in the order in which `verify_consistency` takes their roots (RFC 9162, 2.1.4.1). Nothing needs showing
+    for an old size of 0, or of the whole. Raises IndexError beyond it.
     """
-    if not 0 <= old_size <= len(leaves):
-        raise IndexError(f"there are no {old_size} leaves in a tree of {len(leaves)}")
-    if old_size in (0, len(leaves)):
+    if not 0 <= old_size <= size:
+        raise IndexError(f"there are no {old_size} leaves in a tree of {size}")
+    if old_size in (0, size):
         return []
-    proof: list[bytes] = []
-    low, high, whole = 0, len(leaves), True
-    # RFC 9162, 2.1.4.1: SUBPROOF, walked down from the root. `whole`: the old tree starts where this part does.
+    parts: list[Part] = []
+    low, high, whole = 0, size, True
+    # SUBPROOF, walked down from the root. `whole`: the old tree starts where this part does.
     while old_size != high:
-        middle = low + (1 << (high - low - 1).bit_length() - 1)
+        middle = _middle(low, high)
         if old_size <= middle:
-            proof.append(root_of(leaves[middle:high]))
+            parts.append((middle, high))
             high = middle
         else:
-            proof.append(root_of(leaves[low:middle]))
+            parts.append((low, middle))
             low, whole = middle, False
     if not whole:
-        proof.append(root_of(leaves[low:high]))
-    return proof[::-1]
+        parts.append((low, high))
+    return parts[::-1]
 
 
 def verify_consistency(old_size: int, new_size: int, old_root: bytes, new_root: bytes, proof: Sequence[bytes]) -> bool:
@@ -163,7 +175,6 @@ def verify_consistency(old_size: int, new_size: int, old_root: bytes, new_root: 
     return last == 0 and old == old_root and new == new_root
 
 
-def _above(level: list[bytes]) -> list[bytes]:
-    """Return the level above; a node without a neighbour rises as it is."""
-    pairs = [node_hash(level[at], level[at + 1]) for at in range(0, len(level) - 1, 2)]
-    return pairs if len(level) % 2 == 0 else [*pairs, level[-1]]
+def _middle(low: int, high: int) -> int:
+    """Return where a part parts: its left side holds the largest power of two of leaves that is less than all."""
+    return low + (1 << (high - low - 1).bit_length() - 1)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.maps.layers import in_layers
 from lotwalk.pages.maps.layout import Layout, Room, Size, Spot, lay_out
 from lotwalk.pages.maps.lines import HEAD, Lines, Tile
 from lotwalk.pages.maps.model import Box, Map
@@ -47,11 +48,12 @@ class Drawing:
         self.map = drawn
         page = height / _smallest_scale() - HEAD
         tries = _WORDED if any(line.words for line in drawn.lines) else _TRIES
+        nodes = in_layers(drawn)
         # What no narrowness brings onto one page has the room that reads best.
         for across, widest in (*tries, tries[0]):
             self._words = [_worded(box, widest) for box in drawn.boxes]
             sizes = [words.size for words in self._words]
-            self.layout: Layout = lay_out(drawn, sizes, Room(across, _DOWN, page))
+            self.layout: Layout = lay_out(nodes, sizes, Room(across, _DOWN, page))
             if (self.layout.width + 2 * _EDGE) * _smallest_scale() <= width:
                 break
         wide, high = self.layout.width + 2 * _EDGE, self.layout.height + HEAD + _EDGE
