@@ -179,5 +179,7 @@ def test_who_is_taken_to_have_been_there_is_told(book):
     told = load(book, SOWN + incident("2026-03-05 09:00", "place: ROOM") + incident("2026-03-05 10:00", "place: COLD"))
     assert any("there: T-2" in notice and "lots=" in notice for notice in told[2].notices)
     assert any("there: T-1" in notice for notice in told[3].notices)
+    knife = load(book, incident("2026-03-05 11:00", "place: ROOM, items: KN-2"), "knife.yaml")
+    assert not any("there" in notice for notice in knife[0].notices)
     mice = load(book, incident("2026-03-01 09:00", "place: ROOM"), "mice.yaml")
     assert any("no lot is known" in notice for notice in mice[0].notices)

@@ -91,12 +91,12 @@ def test_why_walks_to_an_item_that_is_no_candidate(lotwalk, ledger):
 
 
 def test_why_walks_on_from_what_was_asked_about_where_nothing_is_behind_it(lotwalk, ledger):
-    # Voided, H-1's harvest leaves P-1 with nothing behind it but itself; then H-1 is asked about.
+    # Voided, H-1's harvest leaves nothing behind H-1 but the packing that left some of it; then H-1 is asked about.
     assert lotwalk("void", "E15", "--because", "never happened", "--by", "TO").status == 0
     detail = lotwalk("recall", "H-1", "--why", "SHOP", "--format", "json").json["detail"]
     assert (detail["cause"], detail["why_code"], detail["to_why"][-1]["to"]) == ("H-1", "D-2", "D-2")
     told = " ".join(lotwalk("recall", "H-1", "--why", "SHOP").out.split())
-    assert "if it was H-1, which was asked about, this is how it could have come from there" in told
+    assert "if it was H-1, this is how it could have come from there" in told
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,10 @@ from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.calls import calls
 from lotwalk.recall.holds import holds
-from lotwalk.recall.recall import DAY, recall
+from lotwalk.recall.recall import recall
 from lotwalk.recall.rings import in_ring
 from lotwalk.sheets.reader import read_sheet
+from lotwalk.values.times import DAY
 
 FARM = """
 common: {by: TO, at: 2026-03-01 08:00}

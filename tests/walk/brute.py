@@ -141,7 +141,9 @@ def _nodes(act: Act, doubted: bool, mixes: Collection[str]) -> list[Node]:
                 sinks[code] = role
     water = [code for code in act.fields.get("tested", ()) if can_clear and code in act.good]
     sinks |= dict.fromkeys(water, "cleared")
-    shared = {BATH + code: "shared" for code in act.fields.get("took", ()) if code in mixes}
+    # A mix that something happens to, such as being spilt, is shared as one that is taken from.
+    had = (*act.fields.get("took", ()), *act.fields.get("handled", ()))
+    shared = {BATH + code: "shared" for code in had if code in mixes}
     if passed and failed:
         good = Node(act, dict(sources), sinks | dict.fromkeys(passed, "cleared"), frozenset([*passed, *water]), 0)
         touched = dict.fromkeys(failed, "touched")
