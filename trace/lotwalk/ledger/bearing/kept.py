@@ -66,7 +66,8 @@ class Kept:
             if not field.there or field.name in fields:
                 continue
             # The first field that names something says where it happened; the place is then only where that is.
-            named = next((some for name in field.there if (some := [u for u in uses if u[2] == name])), [])
+            of = ([use for use in uses if use[2] == name] for name in field.there)
+            named = next(filter(None, of), [])
             racks = {thing.code for _, thing, _ in named if self._is_rack(thing)}
             places = {thing.code for _, thing, _ in named if self._is_place(thing)}
             homes = {thing.code for role, thing, _ in uses if role is Role.PLACE} if racks else set[str]()

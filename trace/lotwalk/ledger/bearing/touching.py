@@ -48,7 +48,8 @@ def told_there(kinds: Kinds, pending: Pending) -> list[str]:
     for field in kind.fields.values() if kind.name in kinds.concerning() else ():
         paths = {f"{ON}{name}" for name in field.there}
         lots = [use.thing.code for use in pending.uses if use.field in paths and use.assumed]
-        named = next((some for name in field.there if (some := [u for u in pending.uses if u.field == name])), [])
+        of = ([use for use in pending.uses if use.field == name] for name in field.there)
+        named = next(filter(None, of), [])
         if field.name in said or not any(kinds.things[use.thing.kind].keeps for use in named):
             continue
         if lots:
