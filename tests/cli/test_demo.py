@@ -5,6 +5,8 @@ import shutil
 
 import pytest
 
+FIRST_WORDS = ("Asked", "Found", "First", "Hold now", "Call", "What it could be", "1 the same lot", "Mind", "To hand")
+
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
@@ -27,9 +29,9 @@ def demo(tmp_path_factory):
 def test_it_loads_the_farm_shows_the_recall_and_prints_the_log(demo):
     folder, told = demo
     assert "Wrenfallow Greens" in told
-    assert "Asked: Q-1" in told
-    assert "Asked: Q-2" in told
-    assert "Whom to call" in told
+    assert "Asked  Q-1" in told
+    assert "Q-2 (complaint of QUENBY, illness)" in told
+    assert "Call: 12 customers" in told
     assert "lotwalk-demo-sanitising.pdf: " in told
     assert sorted(path.name for path in folder.iterdir() if path.suffix != ".db-wal") == [
         "lotwalk-demo-sanitising.pdf",
@@ -58,7 +60,7 @@ def test_it_counts_the_clean_breaks_whose_temperature_or_ph_nobody_wrote(demo):
     2 racks, 3 mats, and 20 tools, tubs and benches. The felts fail."""
     told = " ".join(demo[1].split())
     counted = 40 + 16 + 20 + 3 + 3 + 7 + 2 + 3 + 20
-    assert f"{counted} clean breaks in this scope rest on a strength whose temperature or pH nobody wrote" in told
+    assert f"{counted} clean breaks lack a temperature or pH" in told
 
 
 def test_at_most_thirty_rows_of_candidates_are_shown_unless_all_are_asked_for(demo, lotwalk):
@@ -69,11 +71,23 @@ def test_at_most_thirty_rows_of_candidates_are_shown_unless_all_are_asked_for(de
         starts = [line.split("  ")[0] for line in lines if re.fullmatch(r"\S.*?(\s+\d+){4}", line)]
         return starts, "\n".join(lines)
 
-    shown, told = rows()
-    every, _ = rows("--all")
+    shown, told = rows("--causes")
+    every, _ = rows("--causes", "--all")
     assert len(shown) == 30
     assert f"{len(every) - 30} more rows" in told
     assert every[:30] == shown
+
+
+@pytest.mark.parametrize("asked", [("Q-1",), ("Q-1", "Q-2"), ("Q-3",), ("D-1121",), ("P-0204-1",)])
+def test_what_to_do_first_stands_on_sixty_lines_of_eighty_columns(demo, lotwalk, asked):
+    """A command to copy is one line, however long."""
+    folder, _ = demo
+    lines = lotwalk("--ledger", folder / "lotwalk-demo.db", "recall", *asked, "--on", "2026-03-01").lines
+    assert len(lines) <= 60
+    assert [line for line in lines if len(line) > 80 and not line.startswith("  lotwalk ")] == []
+    order = [next(n for n, line in enumerate(lines) if line.startswith(word)) for word in FIRST_WORDS]
+    assert order == sorted(order)
+    assert order[-1] < 59
 
 
 def test_its_log_holds_and_its_corrections_are_amendments(demo, lotwalk):

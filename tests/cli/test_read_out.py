@@ -85,7 +85,7 @@ def test_the_whole_of_what_one_thing_says_is_that_thing_and_it_is_said(lotwalk, 
     (about,) = answer["asked_about"]
     assert about["read_as"]["words"] == words
     assert (about["read_as"]["code"], about["read_as"]["field"], about["read_as"]["entry"]) == (code, field, entry)
-    told = lotwalk("recall", words).out
+    told = lotwalk("recall", words, "--all").out
     assert f"Asked: {code}" in told
     assert f"is no code. It is read as {code}" in told
     walked = lotwalk("trace", words, "--back", "--format", "json").json["asked"]

@@ -44,7 +44,7 @@ def test_a_buyer_who_lost_the_label_stands_for_what_they_got(lotwalk, ledger):
     (about,) = answer["asked_about"]
     assert (about["customer"], about["stands_for"], about["lots"]) == ("CAFE", ["D-1"], ["P-1"])
     assert set(answer["affected"]["customers"]) == {"CAFE", "SHOP"}
-    assert "Asked: CAFE (customer), for D-1 with P-1" in lotwalk("recall", *options).out
+    assert "Asked: CAFE (customer), for D-1 with P-1" in lotwalk("recall", *options, "--all").out
     beside = lotwalk("recall", "D-2", *options, "--format", "json").json
     assert beside["asked"] == ["D-2", "D-1"]
     assert max(one["explains"] for one in beside["candidates"]) == 2

@@ -134,7 +134,7 @@ def test_trays_that_still_grow_are_not_missing(lotwalk, ledger):
     assert lotwalk("record", "sowing", *sown).status == 0
     living = ("--code", "D-9", "--customer", "SHOP", "--items", "T-9 1 tray", "--by", "TO", "--at", "2026-03-14 10:00")
     assert lotwalk("record", "delivery", *living).status == 0
-    done = lotwalk("recall", "Q-1", "--mock", "--by", "TO")
+    done = lotwalk("recall", "Q-1", "--all", "--mock", "--by", "TO")
     told = " ".join(done.out.split())
     assert "1 delivered, 2 still growing. 100.0 % is accounted for." in told
     assert "up to 2 pieces, still growing" in told
@@ -148,7 +148,7 @@ def test_a_test_marks_its_candidate_and_what_it_does_not_show_is_said(lotwalk, l
     candidates = {one["code"]: one for one in _recall(lotwalk)["candidates"]}
     (found,) = candidates["S-1"]["evidence"]
     assert (found["kind"], found["result"], found["at"]) == ("certificate", "passed", "2026-03-01")
-    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    told = " ".join(lotwalk("recall", "Q-1", "--all").out.split())
     assert f"tested: passed {found['entry']}" in told
     # 1 - 0.99 ** 60 = 45 %: the acceptance of 54.7 % in FAO 444, table 3.2.
     assert "one sample would find it 1 time in 100, and 60 samples 45 times" in told
@@ -165,14 +165,14 @@ def test_the_answer_says_what_to_hold_whom_to_call_and_what_to_say(lotwalk, ledg
         "50", "g", True, None,
     )  # fmt: skip
     assert [one["customer"] for one in answer["calls"]] == ["CAFE", "SHOP"]
-    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    told = " ".join(lotwalk("recall", "Q-1", "--all").out.split())
     assert "Put what is not on hold apart, mark it, and record it: lotwalk record hold --lots" in told
     assert "This is Hill Farm. We are recalling what you got from us" in told
     assert "lotwalk record recall-contact --customer CAFE --complaint Q-1" in told
     assert lotwalk("record", "hold", "--lots", "P-1", "--reason", "recall", "--by", "TO").status == 0
     call = ("--complaint", "Q-1", "--customer", "CAFE", "--reached", "no", "--by", "TO")
     assert lotwalk("record", "recall-contact", *call).status == 0
-    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    told = " ".join(lotwalk("recall", "Q-1", "--all").out.split())
     assert "50 g, counted since E" in told
     assert "NOT reached E" in told
 

@@ -28,8 +28,13 @@ def _plain(told):
 def test_the_first_screen_names_who_was_kept_away_with_the_days(lotwalk, kept):
     told = lotwalk("recall", "Q-1").lines[:24]
     assert (
+        "BOB was kept away, 2026-03-10 to 2026-03-13. Harvest E12 of 2026-03-11 handled it: a candidate cause."
+        in _plain("\n".join(told))
+    )
+    assert (
         "Kept away: BOB was to be kept away from 2026-03-10 07:00 (E26) to 2026-03-13 07:00 (E27). BOB handled what was"
-        " asked about: harvest E12 of 2026-03-11 09:00. So BOB is a candidate cause." in _plain("\n".join(told))
+        " asked about: harvest E12 of 2026-03-11 09:00. So BOB is a candidate cause."
+        in _plain(lotwalk("recall", "Q-1", "--causes").out)
     )
 
 
@@ -57,9 +62,11 @@ def test_the_answer_for_programs_has_the_person_with_the_time_and_the_reach(lotw
 
 def test_people_who_were_not_followed_are_told_of_with_the_way_to_follow_them(lotwalk, kept):
     assert "People were not followed: `--through people` follows everybody who did any of it." in _plain(
-        lotwalk("recall", "D-5").out
+        lotwalk("recall", "D-5", "--all").out
     )
-    assert "No other people were followed: `--through people` follows everybody" in _plain(lotwalk("recall", "Q-1").out)
+    assert "No other people were followed: `--through people` follows everybody" in _plain(
+        lotwalk("recall", "Q-1", "--all").out
+    )
     answer = lotwalk("recall", "D-5", "--through", "people")
     assert "people were followed" not in answer.out
     assert "People were not followed" not in answer.out
@@ -113,7 +120,7 @@ def test_a_return_typed_after_the_complaint_is_told_of_and_may_be_believed(lotwa
         fields = dict(part.split(": ", 1) for part in line.strip()[3:-1].split(", "))
         done = lotwalk("record", "fitness", *(f"--{name}={text}" for name, text in fields.items() if name != "kind"))
         assert done.status == 0
-    told = _plain(lotwalk("recall", "Q-1").out)
+    told = _plain(lotwalk("recall", "Q-1", "--all").out)
     assert (
         "A slip about cleaning, a water test or a return to work before the complaint was written down or changed only"
         " after it (E30), so it is not counted. With --believe E30" in told
@@ -126,7 +133,9 @@ def test_a_return_typed_after_the_complaint_is_told_of_and_may_be_believed(lotwa
 def test_what_a_test_found_stands_on_the_first_screen_and_first_among_the_causes(lotwalk, kept):
     sample = ("--of", "S-2", "--test", "Salmonella", "--result", "detected in 25 g", "--by", "TO")
     assert lotwalk("record", "sample", *sample, "--at", "2026-03-22 09:00").status == 0
-    told = lotwalk("recall", "Q-1").out
+    first = _plain("\n".join(lotwalk("recall", "Q-1").lines[:24]))
+    assert "SALMONELLA in S-2, seed lot (E29, 2026-03-22, detected in 25 g)." in first
+    told = lotwalk("recall", "Q-1", "--causes").out
     first = _plain("\n".join(told.splitlines()[:24]))
     # S-2 went into T-2, H-2 and D-2 alone.
     assert (

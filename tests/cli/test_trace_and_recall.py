@@ -158,7 +158,7 @@ def test_recall_as_json(lotwalk, ledger):
 
 
 def test_recall_in_words_ends_with_whom_to_call_and_the_caution(lotwalk, ledger):
-    done = lotwalk("recall", "Q-1")
+    done = lotwalk("recall", "Q-1", "--all")
     assert done.status == 0
     told = " ".join(done.out.split())
     for words in (
@@ -187,7 +187,7 @@ def test_what_stands_on_the_bag_stands_beside_the_lot(lotwalk, ledger):
     assert (rows["P-9"]["best_before"], rows["P-9"]["printed"]) == ("2026-03-17", "RAD 17MAR")
     # In the farm's own measures and as they are weighed: 2 oz are 56.69904625 g, and no kitchen has a scale for that.
     assert re.fullmatch(r"\d+(\.\d{1,2})?", rows["P-9"]["amount"]), rows["P-9"]
-    told = " ".join(lotwalk("recall", "D-1").out.split())
+    told = " ".join(lotwalk("recall", "D-1", "--all").out.split())
     assert "(best before 2026-03-17, printed RAD 17MAR)" in told
     packages = {one["lot"]: one for one in lotwalk("recall", "D-1", "--format", "json").json["packages"]}
     assert packages["P-9"] == {"lot": "P-9", "best_before": "2026-03-17", "printed": "RAD 17MAR"}
@@ -198,7 +198,7 @@ def test_a_command_to_copy_is_whole(lotwalk, ledger):
         of = ("--from", "H-1 1 g", "--amount", "1 g", "--by", "TO", "--at", "2026-03-10 13:00")
         assert lotwalk("record", "packing", "--lot", f"P-{number}", *of).status == 0
     answer = lotwalk("recall", "D-1", "--format", "json").json
-    (line,) = [one for one in lotwalk("recall", "D-1").lines if one.strip().startswith("lotwalk record hold")]
+    (line,) = [one for one in lotwalk("recall", "D-1", "--all").lines if one.strip().startswith("lotwalk record hold")]
     words = shlex.split(line)
     codes = expand(words[words.index("--lots") + 1])
     assert codes == [one["lot"] for one in answer["holds"] if one["held"] is None]
@@ -216,7 +216,7 @@ def test_a_break_recorded_after_the_complaint_is_not_believed_unless_asked_for(l
     answer = lotwalk("recall", "Q-1", "--format", "json").json
     assert answer["late"] == ["E25"]
     assert next(one for one in answer["candidates"] if one["code"] == "KN-1")["spell"] == OPEN
-    told = " ".join(lotwalk("recall", "Q-1").out.split())
+    told = " ".join(lotwalk("recall", "Q-1", "--all").out.split())
     assert (
         "A slip about cleaning or a water test before the complaint was written down or changed only after it (E25),"
         " so it is not counted. With --believe E25 " in told
@@ -232,17 +232,17 @@ def test_what_is_believed_needlessly_or_is_not_there_is_told(lotwalk, ledger):
     done = lotwalk("recall", "Q-1", "--believe", "E9999")
     assert (done.status, done.out) == (2, "")
     assert "there is no entry E9999" in done.err
-    told = " ".join(lotwalk("recall", "Q-1", "--believe", "e12").out.split())
+    told = " ".join(lotwalk("recall", "Q-1", "--believe", "e12", "--all").out.split())
     assert "--believe E12 changes nothing: it was not doubted." in told
     assert lotwalk("recall", "Q-1", "--believe", "e12", "--format", "json").json["needless"] == ["E12"]
-    assert "changes nothing" not in lotwalk("recall", "Q-1").out
+    assert "changes nothing" not in lotwalk("recall", "Q-1", "--all").out
 
 
 @pytest.mark.parametrize("kind", ["foreign body", "chemical or taste", "allergen"])
 def test_what_washing_does_not_undo_is_told(lotwalk, ledger, kind):
     lotwalk("amend", "E23", "--set", f"type={kind}", "--because", "they rang again", "--by", "TO")
     assert lotwalk("recall", "Q-1", "--format", "json").json["not_washed_off"] == ["Q-1"]
-    assert "washing does not undo what this is about" in lotwalk("recall", "Q-1").out
+    assert "washing does not undo what this is about" in lotwalk("recall", "Q-1", "--all").out
 
 
 def test_of_several_complaints_those_causes_come_first_that_explain_all(lotwalk, ledger):
@@ -253,7 +253,7 @@ def test_of_several_complaints_those_causes_come_first_that_explain_all(lotwalk,
     assert {code for code, number in explains.items() if number == 2} == {"S-1", "SEEDCO:0302", "KN-1"} | {
         code for code in ("M-001", "M-002", "T-1") if explains.get(code) == 2
     }
-    told = lotwalk("recall", "D-1", "D-3").out
+    told = lotwalk("recall", "D-1", "D-3", "--all").out
     both, others = told.split("These would explain both")[1].split("These would explain a part")
     assert "KN-1" in both
     assert "M-003" in others

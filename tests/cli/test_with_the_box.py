@@ -33,7 +33,7 @@ def first_page():
 
 
 def test_what_is_left_out_stands_first(lotwalk, farm):
-    assert words(lotwalk("recall", "Q-1").out).startswith(LEFT_OUT)
+    assert words(lotwalk("recall", "Q-1", "--all").out).startswith(LEFT_OUT)
     answer = lotwalk("recall", "Q-1", "--format", "json").json
     assert answer["left_out"] == {"lots": ["P-PEA"], "words": LEFT_OUT}
     assert answer["with_box"] == []
@@ -48,7 +48,7 @@ def test_what_is_left_out_stands_first(lotwalk, farm):
 
 
 def test_with_the_box_nothing_is_left_out_and_what_came_in_by_it_is_said(lotwalk, farm):
-    told = words(lotwalk("recall", "Q-1", "--with-the-box").out)
+    told = words(lotwalk("recall", "Q-1", "--with-the-box", "--all").out)
     assert told.startswith("Asked: Q-1 (complaint of CAFE, illness), for D-2 with H-SUN, P-MIX and P-RAD")
     taken = "What travelled in the same box lies behind it too, by contact: P-PEA."
     assert taken in told
@@ -91,5 +91,5 @@ def test_a_trace_of_a_complaint_starts_from_the_same_deliveries_each_whole(lotwa
 def test_a_delivery_that_holds_nothing_of_the_product_is_said_to_be_taken_whole(lotwalk, farm):
     (about,) = lotwalk("recall", "Q-3", "--format", "json").json["asked_about"]
     assert (about["whole"], about["lots"]) == (["D-3", "D-4"], [])
-    told = words(lotwalk("recall", "Q-3").out)
+    told = words(lotwalk("recall", "Q-3", "--all").out)
     assert "By the book nothing in D-3, D-4 is KALE2, so all of it is taken." in told

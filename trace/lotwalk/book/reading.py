@@ -70,7 +70,8 @@ class BookReader:
             damaged = question.although_damaged
             older = [] if damaged else self.older_verdicts(connection)
             rules = (rules_or_shipped if damaged else rules_in_force)(connection, settings)
-            return answer(connection, self.ledger.kinds, question, settings, rules, older)
+            now = int(self.ledger.clock())
+            return answer(connection, self.ledger.kinds, question, settings, rules, now, older)
 
     def trace(
         self,

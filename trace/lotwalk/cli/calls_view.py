@@ -12,6 +12,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field
 from lotwalk.recall.calls import TOLD, Call
 from lotwalk.recall.holds import HELD, Holds
+from lotwalk.recall.urgent import Urgent
 from lotwalk.recall.words.tables import call_rows, hold_rows
 from lotwalk.values.units import Units
 
@@ -63,6 +64,29 @@ def calls_json(found: Sequence[Call]) -> list[dict[str, Any]]:
     ]
 
 
+def first_json(found: Urgent) -> dict[str, Any]:
+    """Return what to do first as JSON: by which level, as of which day, what to hold and whom to call, in order."""
+    return {
+        "on": found.on.isoformat(),
+        "level": found.level,
+        "found": list(found.found),
+        "lots": list(found.scope.lots),
+        "deliveries": [one.code for one in found.scope.deliveries],
+        "holds": holds_json(found.holds),
+        "calls": [
+            row
+            | {
+                "asked": {unit: written(amount) for unit, amount in one.asked.items()},
+                "in_date": {unit: written(amount) for unit, amount in one.in_date.items()},
+                "deliveries_in_date": one.dated,
+            }
+            for one, row in zip(found.calls, calls_json([one.call for one in found.calls]), strict=True)
+        ],
+        "next_level": {"on_hand": len(found.further_holds), "deliveries_in_date": found.further_dated},
+        "deliveries_in_date": {str(level): number for level, number in found.dated.items()},
+    }
+
+
 class CallsView:
     """Words for holds and calls."""
 
@@ -83,7 +107,7 @@ class CallsView:
             if len(shown) < len(found.lots):
                 say(f"{count(len(found.lots) - len(shown), 'more lot')}: --all shows them.")
             free = [one.code for one in found.lots if one.held is None]
-            if free and (command := self._command(HELD)):
+            if free and (command := record_command(self.kinds, HELD)):
                 reason = quote(f"recall from {asked[0]}")
                 say("Put what is not on hold apart, mark it, and record it:")
                 say_command(f"{command} {quote(','.join(ranges(free)))} --reason {reason}")
@@ -117,18 +141,19 @@ class CallsView:
         print_table(columns[:kept], [row[:kept] for row in rows], title=title, whole=1)
         say(f"What to say, once it is decided to recall: {_SAY.format(farm=self.farm)}")
         say("Their lots and days stand in the table of deliveries above; --format csv gives them as a list to call by.")
-        if asked and (command := self._command(TOLD)):
+        if asked and (command := record_command(self.kinds, TOLD)):
             say("Record every call, also one that nobody answers:")
             say_command(f"{command} {quote(found[0].customer)} --complaint {quote(','.join(asked))}")
         say()
 
-    def _command(self, fact: str) -> str:
-        """How to record something of a thing: the kind whose field surely tells the fact."""
-        for name in self.kinds.telling(fact):
-            for field in self.kinds[name].fields.values():
-                if _surely(field, fact):
-                    return f"lotwalk record {name} --{field.name.replace('_', '-')}"
-        return ""
+
+def record_command(kinds: Kinds, fact: str) -> str:
+    """Return how to record something of a thing, by the kind whose field surely tells the fact."""
+    for name in kinds.telling(fact):
+        for field in kinds[name].fields.values():
+            if _surely(field, fact):
+                return f"lotwalk record {name} --{field.name.replace('_', '-')}"
+    return ""
 
 
 def _surely(field: Field, fact: str) -> bool:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 DEFAULT = "lotwalk-demo.db"
 REPORT = "sanitising"
 """The log that is printed beside the demo's ledger."""
+LAST_DAY = "2026-03-01"
+"""The day after the farm's last one."""
 FURTHER = (
     "show M-045",
     "trace S-FEN-1 --forward",
@@ -113,7 +115,6 @@ def _recall(book: Book, where: str, complaints: tuple[str, ...]) -> None:
     """Print the recall from the complaints, without its long lists."""
     from lotwalk.cli.recall_view import RecallView
 
-    command = f"lotwalk --ledger {where} recall {' '.join(complaints)}"
+    command = f"lotwalk --ledger {where} recall {' '.join(complaints)} --on {LAST_DAY}"
     click.echo(f"\n{command}\n")
-    RecallView(book.recall(complaints), book.ledger.kinds, brief=True).table()
-    click.echo("\nThe command above lists the lots and deliveries as well.")
+    RecallView(book.recall(complaints, on=LAST_DAY), book.ledger.kinds).table()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import sys
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+from collections.abc import Callable, Collection, Iterable, Sequence
+from typing import TYPE_CHECKING, Any, Literal, Protocol, TypeVar
 
 import click
 
@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 WIDEST = 100
 """Columns. Wider lines are hard to read, and do not fit a printed page."""
+NARROW = 80
+"""Columns of an answer that is to be read at one look, on any screen."""
 NARROWEST = 40
+_SHORTEST = 6
+"""Columns: a cell is cut to no less."""
 GAP = 2
 """Columns between two columns of a table."""
 
@@ -47,12 +51,51 @@ def _steers(letter: str) -> bool:
     return letter in _DIRECTING or (letter != "\n" and unicodedata.category(letter) == "Cc")
 
 
-def say(text: str = "", *, indent: int = 0) -> None:
+def say(text: str = "", *, indent: int = 0, at_most: int = WIDEST) -> None:
     """Print a paragraph, wrapped by words, all of its lines set in by so many columns."""
     from rich.padding import Padding
     from rich.text import Text
 
-    _print(Padding(Text(shown(text)), (0, 0, 0, indent)) if indent else Text(shown(text)))
+    _print(Padding(Text(shown(text)), (0, 0, 0, indent)) if indent else Text(shown(text)), at_most)
+
+
+def say_behind(name: str, paragraphs: Iterable[str], *, at_most: int = WIDEST) -> None:
+    """Print paragraphs, wrapped by words, in a column of their own behind a name."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table.grid(padding=(0, 1))
+    table.add_column(no_wrap=True, width=6)
+    table.add_column(overflow="fold")
+    for number, paragraph in enumerate(paragraphs):
+        table.add_row(Text("" if number else name), Text(shown(paragraph)))
+    _print(table, at_most)
+
+
+def print_lines(columns: Sequence[str], rows: Sequence[Sequence[object]], *, right: Collection[int] = ()) -> None:
+    """Print a close table of at most 80 columns, one line a row.
+
+    `right` are the columns with numbers: they stand to the right, and stay whole. Of the others the widest gives way,
+    and what is too long for its column is cut with a mark.
+    """
+    from rich.table import Table
+    from rich.text import Text
+
+    cells = [[Text(shown(cell)) for cell in row] for row in (columns, *rows)]
+    widths = [max(cell.cell_len for cell in column) for column in zip(*cells, strict=True)]
+    loose = [place for place in range(len(columns)) if place not in right]
+    while sum(widths) > min(width(), NARROW) - len(widths) + 1 and loose:
+        widest = max(loose, key=lambda place: widths[place])
+        if widths[widest] <= _SHORTEST:
+            break
+        widths[widest] -= 1
+    table = Table.grid(padding=(0, 1, 0, 0))
+    for place, column in enumerate(widths):
+        justify: Literal["left", "right"] = "right" if place in right else "left"
+        table.add_column(justify=justify, no_wrap=True, overflow="ellipsis", width=column)
+    for row in cells:
+        table.add_row(*row)
+    _print(table, NARROW)
 
 
 def say_command(text: str) -> None:
@@ -138,14 +181,20 @@ def print_pairs(pairs: Iterable[tuple[str, object]]) -> None:
     _print(table)
 
 
-def _print(what: object) -> None:
+def _print(what: object, at_most: int = WIDEST) -> None:
     import io
 
     from rich.console import Console
 
     drawn = io.StringIO()
     console = Console(
-        file=drawn, width=width(), color_system=None, highlight=False, markup=False, emoji=False, legacy_windows=False
+        file=drawn,
+        width=min(width(), at_most),
+        color_system=None,
+        highlight=False,
+        markup=False,
+        emoji=False,
+        legacy_windows=False,
     )
     console.print(what)
     for line in drawn.getvalue().splitlines():

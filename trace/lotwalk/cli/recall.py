@@ -46,7 +46,14 @@ UNSOUND = (
     is_flag=True,
     help="Where a product or a crop was named: take in what travelled in the same box, by contact.",
 )
-@click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Call by what lies in this ring or closer.")
+@click.option(
+    "--level",
+    "--ring",
+    "ring",
+    type=click.IntRange(1, 5),
+    metavar="1..5",
+    help="Hold and call by this level and those before it. Where nothing is said: by level 1.",
+)
 @click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
 @click.option("--why", metavar="CODE", help="Show in words how CODE, or a customer by name, came to be in it.")
 @click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")
@@ -56,7 +63,11 @@ UNSOUND = (
     is_flag=True,
     help="Answer from a damaged book where there is no time to mend it. It may leave lots and customers out.",
 )
-@click.option("--all", "every", is_flag=True, help="Show every candidate, lot and delivery.")
+@click.option("--on", metavar="DATE", help="As of which day things are in date: today, if nothing is said.")
+@click.option("--causes", is_flag=True, help="Show the candidate causes, the narrowest first, with their tests.")
+@click.option("--lots", is_flag=True, help="Show the lots and deliveries in scope, level by level, and the balance.")
+@click.option("--statistics", is_flag=True, help="Show the candidates as investigators rank exposures.")
+@click.option("--all", "every", is_flag=True, help="Show all of this: every candidate, lot, delivery, hold and call.")
 @format_option
 @click.pass_context
 def recall(
@@ -66,6 +77,9 @@ def recall(
     by: str | None,
     although_damaged: bool,
     every: bool,
+    causes: bool,
+    lots: bool,
+    statistics: bool,
     form: str,
     **asked: Any,
 ) -> None:
@@ -77,8 +91,8 @@ def recall(
     A crop, or the product that a complaint names, narrows it to the lots of that, to mixes with some of it, and to lots
     of which the book does not say what they are. How many others travelled with them is said first.
 
-    Every candidate cause with what it reaches, the narrowest first; then all lots, deliveries and customers that
-    any of them could concern. CSV gives the affected lots by delivery, with the customer to call.
+    First what to do: what a test found, what to hold, whom to call, what it could be and how far that goes. Behind
+    --causes, --lots and --statistics stands why. CSV gives the affected lots by delivery, with the customer to call.
     """
     from dataclasses import replace
 
@@ -105,6 +119,8 @@ def recall(
         click.echo(UNSOUND, err=True)
     for read in answer.found.read_as if form != "table" else ():
         click.echo(shown(read.sentence), err=True)
-    print_view(RecallView(answer, book.ledger.kinds, every=every), form)
+    wanted = {"causes": causes, "statistics": statistics, "lots": lots}
+    parts = [name for name, wants in wanted.items() if wants]
+    print_view(RecallView(answer, book.ledger.kinds, parts=parts, every=every), form)
     if exercise:
         exercise.record(book, answer)

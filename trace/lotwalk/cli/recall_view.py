@@ -1,17 +1,18 @@
 """A recall's answer, for the person who must make the calls, and for programs."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from lotwalk.cli.calls_view import CallsView, calls_json, holds_json
+from lotwalk.cli.calls_view import CallsView, calls_json, first_json, holds_json
 from lotwalk.cli.candidates_view import CandidatesView, candidate_json
 from lotwalk.cli.cause_view import CauseView, closely_json
 from lotwalk.cli.facts_view import found_json, kept_away_json
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.ranking_view import print_ranking, ranked_json, ring_table
+from lotwalk.cli.recall_first import FirstView
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.answer import Answer
@@ -26,6 +27,8 @@ CAUTION = (
 )
 
 
+PARTS = ("causes", "statistics", "lots")
+"""What can be asked for beside what is to be done first."""
 _MOST_LOTS = 300
 """Of more lots in scope only their number is told, by kind, unless all are asked for."""
 _MOST_DELIVERIES = 60
@@ -35,10 +38,11 @@ _MOST_DELIVERIES = 60
 class RecallView:
     """An answer on the screen, as JSON and as CSV.
 
-    On the screen `every` shows all candidates, lots and deliveries, and `brief` leaves out the lists of the latter two.
+    On the screen stands what is to be done first, or else the `parts` that are asked for: `causes`, `lots` or
+    `statistics`. `every` shows all parts, and all candidates, lots and deliveries in them.
     """
 
-    def __init__(self, answer: Answer, kinds: Kinds, *, every: bool = False, brief: bool = False) -> None:
+    def __init__(self, answer: Answer, kinds: Kinds, *, parts: Collection[str] = (), every: bool = False) -> None:
         self.answer = answer
         self.found = answer.found
         self.scope = answer.scope
@@ -46,7 +50,7 @@ class RecallView:
         self.units = answer.units
         self.kinds = kinds
         self.every = every
-        self.brief = brief
+        self.parts = PARTS if every and not parts else tuple(parts)
 
     def json(self) -> dict[str, Any]:
         """Return the recall as JSON."""
@@ -78,6 +82,7 @@ class RecallView:
             "spelled_too": [one.json() for one in found.spelled],
             "holds": holds_json(answer.holds),
             "calls": calls_json(answer.calls),
+            "first": first_json(answer.urgent),
             "packages": [
                 {"lot": lot, "best_before": bag.best_before or None, "printed": bag.printed or None}
                 for lot, bag in sorted(answer.bags.items())
@@ -136,6 +141,9 @@ class RecallView:
     def table(self) -> None:
         """Print what was asked, what was not believed, the candidates, and whom it concerns."""
         answer, detail = self.answer, self.answer.detail
+        if not self.parts and not detail:
+            FirstView(answer, self.kinds).table()
+            return
         closely = CauseView(self.kinds, self.zone)
         self._print_asked()
         self._print_lines(fact_words(self.found, self.kinds))
@@ -149,33 +157,40 @@ class RecallView:
             say("The same command without --cause and --why shows the whole recall, with whom to call.")
             say(CAUTION)
             return
-        CandidatesView(self.found, self.kinds, self.zone).table(every=self.every)
-        if len(self.found.asked) > 1:
+        if "causes" in self.parts:
+            self._print_causes()
+        if "statistics" in self.parts:
             print_ranking(answer)
-        ring_table(self.found.totals, answer.question.ring or 5)
+        if "lots" in self.parts:
+            self._print_scope()
+        if self.every:
+            words = CallsView(self.kinds, self.units, answer.farm)
+            words.holds(answer.holds, answer.started_from, every=True)
+            words.calls(answer.calls, [one.code for one in self.found.asked if one.number])
+        for line in silence_words(self.found.silent):
+            say(line)
+        say(CAUTION)
+
+    def _print_causes(self) -> None:
+        CandidatesView(self.found, self.kinds, self.zone).table(every=self.every)
+        for one in self.answer.wide:
+            say(one.words(self.zone))
+        if self.answer.wide:
+            say(
+                "--cause with one of these codes looks at it closely: where its scope stops, and whether one paper or"
+                " hour would narrow it."
+            )
+            say()
+
+    def _print_scope(self) -> None:
+        ring_table(self.found.totals, self.answer.question.ring or 5)
         say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
         if not_followed := people_words(self.found):
             say(not_followed)
         if self.scope is not self.found:
             say(f"The scope chosen: {size_words(self.scope)}.")
-        for one in answer.wide:
-            say(one.words(self.zone))
-        if answer.wide:
-            say(
-                "--cause with one of these codes looks at it closely: where its scope stops, and whether one paper or"
-                " hour would narrow it."
-            )
-        if self.brief:
-            say()
-        else:
-            self._print_affected()
+        self._print_affected()
         self._print_balance()
-        words = CallsView(self.kinds, self.units, answer.farm)
-        words.holds(answer.holds, answer.started_from, every=self.every)
-        words.calls(answer.calls, [one.code for one in self.found.asked if one.number])
-        for line in silence_words(self.found.silent):
-            say(line)
-        say(CAUTION)
 
     def _print_asked(self) -> None:
         if left_out := box_words(self.found):

@@ -31,6 +31,7 @@ from lotwalk.recall.question import Question
 from lotwalk.recall.ranking import Ranked, rank
 from lotwalk.recall.recall import recall
 from lotwalk.recall.rings import in_ring, only
+from lotwalk.recall.urgent import CLOSEST, Urgent, urgent
 from lotwalk.recall.wide import Wide, wide
 from lotwalk.values.codes import entry_number
 from lotwalk.values.times import SHELF_LIFE
@@ -77,7 +78,8 @@ class Answer:
     was hashed, and follows onto the log. `detail` is the cause that was asked for, or what was to be explained.
 
     `stands_for` gives the codes for which each asked one stands, and `meant` those of the lots that were meant, where a
-    product or a crop was named. `farm`, `zone` and `units` are of the farm's settings, `times` of its rule set.
+    product or a crop was named. `urgent` is what to do first. `farm`, `zone` and `units` are of the
+    farm's settings, `times` of its rule set.
     """
 
     question: Question
@@ -97,6 +99,7 @@ class Answer:
     zone: ZoneInfo
     units: Units
     times: Times
+    urgent: Urgent
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -126,12 +129,14 @@ def answer(
     question: Question,
     settings: Settings,
     rules: RuleSet,
+    now: int,
     older: Collection[int] = (),
 ) -> Answer:
     """Return the answer of one state of the ledger to a question.
 
-    `older` are the versions whose verdicts are of an older judge. Raises NotUnderstood for what the book does not know,
-    and Damaged where what was read is not what was recorded, unless the question says `although_damaged`.
+    `now` is in epoch seconds; `older` are the versions whose verdicts are of an older judge. Raises NotUnderstood for
+    what the book does not know, and Damaged where what was read is not what was recorded, unless the question says
+    `although_damaged`.
     """
     check = not question.although_damaged
     asked = _asked(connection, kinds, question, settings.zone)
@@ -153,6 +158,19 @@ def answer(
     narrower = walked(believe=believed | _believed(connection, found.late), check=False) if found.late else None
     scope = _scope(found, question.ring, question.cause)
     weighed = balance(connection, scope.lots, kinds)
+    marks = bags(connection, kinds, found.lots)
+    stands_for = {one.code: _codes(connection, one.starts) for one in found.asked}
+    meant = {one.code: _codes(connection, one.lots) for one in found.asked}
+    first = urgent(
+        connection,
+        kinds,
+        found,
+        _lots_asked(found, stands_for, meant),
+        marks,
+        question.day(settings.zone, now),
+        question.ring or CLOSEST,
+        times.shelf_life,
+    )
     return Answer(
         question=question,
         found=found,
@@ -161,16 +179,17 @@ def answer(
         balance=weighed,
         calls=tuple(calls(connection, kinds, scope)),
         holds=holds(connection, kinds, scope, weighed, times.shelf_life),
-        bags=bags(connection, kinds, scope.lots),
+        bags={lot: marks[lot] for lot in scope.lots if lot in marks},
         wide=tuple(wide(connection, found)),
         log_fits=end_fits(connection),
         detail=_detail(connection, kinds, found, question),
-        stands_for={one.code: _codes(connection, one.starts) for one in found.asked},
-        meant={one.code: _codes(connection, one.lots) for one in found.asked},
+        stands_for=stands_for,
+        meant=meant,
         farm=settings.name,
         zone=settings.zone,
         units=Units.load(settings.measures),
         times=times,
+        urgent=first,
     )
 
 
@@ -181,6 +200,18 @@ def _asked(connection: Connection, kinds: Kinds, question: Question, zone: ZoneI
     read = {one.code: one.read_as for one in named if one.read_as}
     asked = [replace(one, read_as=read.get(one.code)) for one in ask(connection, [one.code for one in named])]
     return [*asked, ask_buyer(connection, kinds, buyer, zone)] if buyer else asked
+
+
+def _lots_asked(
+    found: Recall, stands_for: Mapping[str, Collection[str]], meant: Mapping[str, Collection[str]]
+) -> set[str]:
+    """The lots asked about: those meant, or else those named and those in the deliveries named."""
+    inside = {one.code: {item.lot for item in one.items} for one in found.deliveries}
+    lots: set[str] = set()
+    for one in found.asked:
+        named = meant[one.code] or stands_for[one.code]
+        lots.update(lot for code in named for lot in (code, *inside.get(code, ())))
+    return lots
 
 
 def _believed(connection: Connection, words: Collection[str]) -> set[int]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,7 @@ from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.asking.period import period
 from lotwalk.recall.words.common import RINGS
 from lotwalk.values.text import words
+from lotwalk.values.times import read_date
 from lotwalk.walk.walk import check_through
 
 _LISTS = ("distrust", "believe", "through")
@@ -30,7 +32,8 @@ class Question:
 
     `ring` (1 to 5) and `cause` (the code of a candidate) restrict the scope to call by; a cause is also looked at
     closely. `why` is a code, or the name of a customer, whose place in the answer is explained. `although_damaged`
-    answers from a damaged book too: such an answer may leave lots and customers out.
+    answers from a damaged book too: such an answer may leave lots and customers out. `on` is the day (`2026-03-02`)
+    as of which things are in date, today where nothing is said.
     """
 
     codes: tuple[str, ...] = ()
@@ -46,6 +49,7 @@ class Question:
     cause: str | None = None
     why: str | None = None
     although_damaged: bool = False
+    on: str | None = None
 
     @classmethod
     def of(cls, codes: str | Iterable[str], **options: Any) -> "Question":
@@ -59,6 +63,10 @@ class Question:
         if self.ring is not None and self.ring not in RINGS:
             raise NotUnderstood(f"ring {self.ring}", f"a ring from {min(RINGS)} to {max(RINGS)}")
         check_through(self.through)
+
+    def day(self, zone: ZoneInfo, now: int) -> date:
+        """Return the day as of which things are in date, at a moment in epoch seconds."""
+        return date.fromisoformat(read_date(self.on)) if self.on else datetime.fromtimestamp(now, zone).date()
 
     def buyer(self, zone: ZoneInfo) -> Buyer | None:
         """Return what is said of a buyer who lost the label. Raises NotUnderstood where half of it is said."""

@@ -31,6 +31,15 @@ RINGS = {
     5: "only through water, a cleaning agent or another source of the whole farm",
 }
 
+LEVELS = {
+    1: "the same lot, made here",
+    2: "the same bought seed or supplies",
+    3: "one shared mat, tool or bench",
+    4: "a chain of shared things",
+    5: "only water or cleaner of the whole farm",
+}
+"""What a level means, in few words."""
+
 _MEASURED = {"g": "by weight", "mL": "by volume", "count": "by the piece (trays, packs)"}
 
 ROLES = {

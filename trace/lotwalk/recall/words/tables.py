@@ -1,6 +1,7 @@
 """The rows of a recall's tables in words, made once for screen and paper, which draw those cells that have room."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -9,10 +10,12 @@ from lotwalk.recall.calls import Call
 from lotwalk.recall.holds import Hold
 from lotwalk.recall.model import Candidate, RingTotal
 from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.urgent import FirstCall
 from lotwalk.recall.words.common import LINKS, RINGS, amount_words, code_list, count, spell_words
 from lotwalk.recall.words.evidence import mark
 from lotwalk.values.units import Units
 
+_ANSWERED = {True: "yes", False: "NO", None: "called"}
 _REACHED = {True: "reached", False: "NOT reached", None: "called"}
 
 
@@ -84,8 +87,38 @@ def call_rows(found: Iterable[Call], units: Units) -> list[CallRow]:
 
 
 def _got(one: Call, units: Units) -> str:
-    told = [amount_words(amount, unit, units) for unit, amount in one.amounts.items()]
-    return " and ".join(told) or "an amount not written down"
+    return amounts_words(one.amounts, units) or "an amount not written down"
+
+
+def amounts_words(amounts: Mapping[str, Decimal], units: Units) -> str:
+    """Return amounts by unit in words: `12 oz and 3 pieces`; nothing for none."""
+    return " and ".join(amount_words(amount, unit, units) for unit, amount in amounts.items())
+
+
+class FirstCallRow(NamedTuple):
+    """A customer to call first: how much they got of what was asked about, and of all how much is in date."""
+
+    name: str
+    contact: str
+    phone: str
+    asked: str
+    in_date: str
+    told: str
+
+
+def first_call_rows(found: Iterable[FirstCall], units: Units) -> list[FirstCallRow]:
+    """Return a row for each customer to call first."""
+    return [
+        FirstCallRow(
+            one.call.name or one.call.customer,
+            one.call.contact,
+            one.call.phone or "no number",
+            amounts_words(one.asked, units),
+            amounts_words(one.in_date, units) or ("some" if one.dated else ""),
+            "; ".join(f"{_ANSWERED[reached]} {name}" for name, reached in one.call.told),
+        )
+        for one in found
+    ]
 
 
 class CandidateRow(NamedTuple):
