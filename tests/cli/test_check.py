@@ -40,6 +40,24 @@ def test_csv_has_a_row_for_each_finding(lotwalk, ledger):
     assert len(ran.lines) - 1 >= len(everything["findings"])
 
 
+def test_json_and_csv_name_the_cause_of_each_finding(lotwalk, ledger):
+    told = lotwalk("check", "--format", "json").json
+    causes = {name: one["id"] for one in told["causes"] for name in (*one["findings"], *one["closed"])}
+    assert {one["id"]: one["cause"] for one in (*told["findings"], *told["closed"])} == causes
+    assert len(causes) == sum(len(one["findings"]) + len(one["closed"]) for one in told["causes"])
+    head, *rows = lotwalk("check", "--format", "csv").lines
+    assert head.endswith(",cause")
+    assert {row.rpartition(",")[2] for row in rows} == set(causes.values())
+
+
+def test_the_screen_tells_causes_and_all_tells_findings(lotwalk, ledger):
+    told = lotwalk("check", "--format", "json").json
+    brief, whole = lotwalk("check").out, lotwalk("check", "--all").out
+    assert all(one["id"] in brief for one in told["causes"] if one["findings"] and one["severity"] != "minor")
+    assert all(f"\n{one['id']}" in whole for one in told["findings"])
+    assert "Rule: " in whole
+
+
 def test_what_is_due_stands_by_day(lotwalk, ledger):
     ran = lotwalk("due", "--days", "400", "--on", "2026-03-15", "--format", "json")
     days = [one["by"] for one in ran.json["due"]]

@@ -8,6 +8,7 @@ Severity = Literal["critical", "major", "minor"]
 by is not kept, or not shown to be. `minor`: the paper could be better."""
 
 SEVERITIES: tuple[Severity, ...] = ("critical", "major", "minor")
+MINOR = SEVERITIES[-1]
 
 DANGER, ALLERGEN, RESIDUE = "DANGER: ", "ALLERGEN: ", "Residue: "
 """How sentences begin that tell of what may hurt somebody, now or at table; the worst first."""
@@ -25,12 +26,38 @@ NOT_URGENT = len(_URGENT)
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """What several findings come of, told once in short: `text` is what happened, `do` what to do, in full sentences.
+
+    `parts` name it for good: the sort of cause, then the entry or thing that is the cause. No other finding has that
+    name; one that is its own cause may, to be told in short. Where many causes share `text` and `do`, `detail` is what
+    is so of this one. `about` are codes and entries that belong to the cause itself; what else its findings name is
+    what it concerns. Where they are better counted than named, `each` is what one of them is: `spell`. `alone`: these
+    words serve for a single finding too, which is told in its own words otherwise.
+    """
+
+    parts: tuple[str, ...]
+    text: str
+    do: str
+    about: tuple[str, ...] = ()
+    detail: str = ""
+    each: str = ""
+    alone: bool = False
+
+    @property
+    def id(self) -> str:
+        """The name by which a corrective action can point to it."""
+        return ":".join(self.parts)
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """Something that the records show to be wrong: what, of which things and entries, what to do, by which rule.
 
     `parts` name it for good, as long as it stands: the check, then what it is of. `span` is the first and last second
     that it concerns, or None where it concerns the book as it stands. `closers` are codes and entries which a closed
-    corrective action may name instead of the finding's own id.
+    corrective action may name instead of the finding's own id. `cause` is what it comes of, given by the check where
+    others may come of the same; a finding without one is its own.
     """
 
     parts: tuple[str, ...]
@@ -41,6 +68,7 @@ class Finding:
     basis: str
     span: tuple[int, int] | None = None
     closers: tuple[str, ...] = ()
+    cause: Cause | None = None
 
     @property
     def id(self) -> str:
@@ -51,6 +79,11 @@ class Finding:
     def check(self) -> str:
         """The name of the check that found it."""
         return self.parts[0]
+
+    @property
+    def comes_of(self) -> str:
+        """The name of its cause, which is its own where it has no other."""
+        return self.cause.id if self.cause else self.id
 
     @property
     def told(self) -> str:
@@ -66,6 +99,7 @@ class Finding:
             "text": self.text,
             "do": self.do,
             "basis": self.basis,
+            "cause": self.comes_of,
         }
 
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from sqlalchemy import Connection
 
 from lotwalk.balance.model import total
-from lotwalk.finding import Finding
+from lotwalk.finding import Cause, Finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention
 from lotwalk.kinds.roles import facts
@@ -111,6 +111,12 @@ def _other_size(version: Version, lot: str, told: str, pack: Amount, units: Unit
         f" {units.show(pack.value, pack.unit)} a pack.",
         f"Find out which is right, and amend {version.name} with the amount that went out, or the packing of {lot}.",
         _ARITHMETIC,
+        cause=Cause(
+            ("pack-size", lot),
+            f"Packs of {lot} are reckoned otherwise than its record says: {units.show(pack.value, pack.unit)} a pack.",
+            f"Find out which is right, and amend the packing of {lot} or the others.",
+            (lot,),
+        ),
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
@@ -50,6 +50,13 @@ def findings(records: Records) -> Iterator[Finding]:
             records.basis(ASSURED),
             sent.record.span,
             (sent.code, sent.record.name),
+            Cause(
+                ("no-assurance", sent.customer),
+                "A customer got greens with their roots, with no assurance in force that they cut above the medium.",
+                f"Get it signed, record it as a certificate of type {TYPE}, and sell them nothing rooted before.",
+                (sent.customer,),
+                alone=True,
+            ),
         )
 
 
@@ -143,4 +150,10 @@ def _by_year(records: Records, roots: dict[str, list[str]]) -> Iterator[Finding]
             f" about rooted:{year}.",
             records.basis(ASSURED),
             (entries[0].start, max(one.end for one in entries)),
+            cause=Cause(
+                ("rooted", year),
+                "Lots were cut with roots or left growing. Rules for sprouts may apply.",
+                "Ask the local regulator whether they do, and record the answer as a corrective action.",
+                alone=True,
+            ),
         )

@@ -4,9 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from lotwalk.checks.contacts import Contacts, History, judged, lots_made
-from lotwalk.checks.records import Records
-from lotwalk.finding import Finding, Severity
-from lotwalk.judge.words import listed, many
+from lotwalk.checks.gone import Gone
+from lotwalk.checks.records import Records, by_time
+from lotwalk.finding import Cause, Finding, Severity
+from lotwalk.judge.words import listed, many, sentence
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.verdict import Reason, ReasonKind
 from lotwalk.values.roles import Role
@@ -21,6 +22,11 @@ _FURTHER: tuple[tuple[tuple[ReasonKind, ...], Severity, str], ...] = (
 )
 """What a verdict says besides that something failed: the sorts of reason, how grave they are, and the check's name."""
 
+_SANITISING = "sanitising"
+"""The judge of mixes."""
+_CONDITIONS = {"temperature": "temperature", "ph": "pH"}
+"""The fields of what a strength depends on, and how they are called."""
+_NOTED = "a note on the test: no limit is broken"
 _JUDGED = "the product's label, else the rule set's numbers for its active ingredient"
 
 
@@ -49,6 +55,7 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                 _do(contacts, left, record, _act(told, records.now)),
                 _JUDGED,
                 record.span,
+                cause=_cleaning(records, contacts, record),
             )
         for kinds, severity, check in _FURTHER:
             told = [one for kind in kinds for one in record.version.judged.because(kind) if _of_items(one, contacts)]
@@ -59,15 +66,37 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                     f"{record.name} ({record.at}): {_sentences(told)}.",
                     f"{_act(told, records.now)}.",
                 )
+                of_mixes = records.kind(record).verdict == _SANITISING
                 yield Finding(
                     (check, record.name),
                     severity,
                     (record.name, *dict.fromkeys(about)),
                     text,
                     do,
-                    _JUDGED,
+                    _JUDGED if of_mixes else _NOTED,
                     record.span,
+                    cause=_unwritten(record, told) if of_mixes else _noted(told, about),
                 )
+
+
+def _unwritten(record: Entry, told: Sequence[Reason]) -> Cause | None:
+    """What is not shown of a mix comes of what is never written down with its strength."""
+    missing = [name for name in _CONDITIONS if record.values.get(name) is None]
+    if not missing or not any(one.kind == "unshown" for one in told):
+        return None
+    what = " and no ".join(_CONDITIONS[name] for name in missing)
+    return Cause(
+        ("unwritten", *missing),
+        "A strength is written without what it counts by.",
+        f"Write the {what.replace(' no ', ' the ')} with each reading.",
+    )
+
+
+def _noted(told: Sequence[Reason], about: Sequence[str]) -> Cause | None:
+    """What is worth knowing of a test comes of what was tested, where that is one thing."""
+    if len(set(about)) != 1:
+        return None
+    return Cause(("noted", about[0]), f"{told[0].text.partition(':')[0]}.", f"{sentence(told[0].do)}.")
 
 
 def _do(contacts: Contacts, left: Sequence[str], record: Entry, act: str) -> str:
@@ -136,6 +165,15 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f" no-clean-break:{record.name}.",
             records.basis(BETWEEN_CROPS),
             record.span,
+            cause=_tried(records, contacts, items, record)
+            or Cause(
+                ("no-clean-break", record.name),
+                "Something was put on what was not cleaned since its last use.",
+                "Decide what becomes of it and what came of it.",
+                (record.name,),
+                f"{listed(lots) if lots else record.name} on {listed(codes)}, last in use {since.at} ({since.name}).",
+                alone=True,
+            ),
         )
 
 
@@ -157,6 +195,40 @@ def _why(contacts: Contacts, items: Sequence[tuple[str, Entry]], record: Entry) 
     return "; ".join(f"{listed(codes)}: {why}" for why, codes in told.items())
 
 
+def _tried(records: Records, contacts: Contacts, items: Sequence[tuple[str, Entry]], record: Entry) -> Cause | None:
+    """What it comes of that items were not clean at a use: the last cleaning in between that did not count."""
+    tried = [(entry, code) for code, last in items for entry in contacts.of[code].tries(last, record)]
+    if not tried:
+        return None
+    entry, code = max(tried, key=lambda one: by_time(one[0]))
+    if code in entry.version.judged.failed:
+        return _cleaning(records, contacts, entry)
+    return Cause(
+        ("time-not-shown", entry.name),
+        f"{entry.name} passed, but its time ({entry.at}) does not show that it came between two uses.",
+        f"Amend {entry.name} with its hour if a slip tells it. Else decide on each lot and what came of it.",
+        (entry.name,),
+    )
+
+
+def _cleaning(records: Records, contacts: Contacts, record: Entry) -> Cause:
+    """A cleaning that does not count, as the cause of all that was done with its items since."""
+    gone = records.share(Gone)
+    failed = [code for code in record.version.judged.failed if code in contacts.of]
+    left = [gone.by(code, record) for code in failed]
+    if left and (last := left[-1]) and all(left):
+        return gone.cause(last)
+    told = [one for one in record.version.judged.because("break") if _concerns(one, failed)]
+    return Cause(
+        ("not-cleaned", record.name),
+        "A cleaning does not count.",
+        "Decide on each lot and what came of it. Clean again what was not cleaned since: --all says how.",
+        (record.name,),
+        f"{record.at}: {_sentences(told)}.",
+        alone=True,
+    )
+
+
 def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
     """Tools that worked on crops or food on a later day with no clean break since."""
     for code, history in contacts.of_kinds(records.rules.words(EACH_DAY)):
@@ -166,6 +238,7 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
             before = (one.record for one in at_work.before(use))
             last = next((one for one in before if records.date(one.end) < records.date(use.record.start)), None)
             if last:
+                cause = _tried(records, contacts, [(code, last)], use.record)
                 yield Finding(
                     ("tool-not-clean", code, use.record.name),
                     "major",
@@ -175,7 +248,18 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
                     f"Sanitise {code} before its next use, and see that it is done after each day's work.",
                     records.basis(EACH_DAY),
                     use.record.span,
+                    cause=cause or _not_daily(code),
                 )
+
+
+def _not_daily(code: str) -> Cause:
+    return Cause(
+        ("not-daily", code),
+        "A tool worked on a later day with no clean break since the day before.",
+        "Sanitise it before its next use, and see that it is done after each day's work. Decide on the lots.",
+        (code,),
+        alone=True,
+    )
 
 
 def _works(record: Entry) -> bool:

@@ -29,6 +29,7 @@ class History:
         self.uses = sorted(uses, key=lambda use: by_time(use.record))
         self.soils = [use for use in self.uses if use.soils]
         self.breaks = [use for use in self.uses if use.clears]
+        self._uses_from = [use.record.start for use in self.uses]
         self._soils_from = [use.record.start for use in self.soils]
         self._breaks_from = [use.record.start for use in self.breaks]
         self._longest = max((use.record.end - use.record.start for use in self.uses), default=0)
@@ -75,9 +76,11 @@ class History:
 
     def tries(self, after: Entry, before: Entry) -> list[Entry]:
         """Return the cleanings, passed or not, that may lie between two entries."""
+        first = bisect_left(self._uses_from, after.start - self._longest)
+        last = bisect_right(self._uses_from, before.end)
         return [
             one.record
-            for one in self.uses
+            for one in self.uses[first:last]
             if not one.soils
             and one.record.version.verdict
             and not one.record.surely_before(after)

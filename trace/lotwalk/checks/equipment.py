@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
-from lotwalk.checks.contacts import Contact, Contacts
+from lotwalk.checks.contacts import Contacts
+from lotwalk.checks.gone import Gone
 from lotwalk.checks.records import Records, Told
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed, many
@@ -37,9 +38,10 @@ def findings(records: Records) -> Iterator[Finding]:
 
 def dues(records: Records) -> Iterator[Due]:
     """Yield the things that near the end of their life, for today."""
+    gone = records.share(Gone)
     for code, uses in sorted(_bearing(records).items()):
         life = _life(records, code)
-        if life is not None and life * _NEARLY <= len(uses) <= life and not _is_gone(records, code):
+        if life is not None and life * _NEARLY <= len(uses) <= life and not gone.at_last(code):
             yield Due(
                 records.today,
                 (code,),
@@ -59,20 +61,15 @@ def _life(records: Records, code: str) -> int | None:
     return int(life) if isinstance(life, int | Decimal) else None
 
 
-def _is_gone(records: Records, code: str) -> bool:
-    left, back = records.told_of("gone").get(code, []), records.told_of("back").get(code, [])
-    return bool(left) and (not back or back[-1].record.end < left[-1].record.start)
-
-
 def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
-    back = records.told_of("back")
+    gone = records.share(Gone)
     found: dict[int, list[tuple[str, Entry]]] = defaultdict(list)
     entries: dict[int, Entry] = {}
     early: dict[int, list[str]] = defaultdict(list)
     starts: dict[int, str] = {}
-    for code, leavings in records.told_of("gone").items():
+    for code in gone.codes:
         for use in contacts.of[code].uses if code in contacts.of else ():
-            if left := _missing(use, leavings, back.get(code, [])):
+            if left := gone.by(code, use.record):
                 found[use.record.seq].append((code, left))
                 entries[use.record.seq] = use.record
     for code, history in contacts.of.items():
@@ -97,6 +94,7 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
             f" {many(codes, 'it was', 'they were')} found.",
             _OWN,
             record.span,
+            cause=gone.cause(left),
         )
     for seq, codes in early.items():
         record = entries[seq]
@@ -109,13 +107,3 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
             _OWN,
             record.span,
         )
-
-
-def _missing(use: Contact, leavings: list[Told], backs: list[Told]) -> Entry | None:
-    """Return the entry that wrote the thing off before this use, unless it may have come back by then."""
-    for left in leavings:
-        if left.record.surely_before(use.record) and not any(
-            not back.record.surely_before(left.record) and not use.record.surely_before(back.record) for back in backs
-        ):
-            return left.record
-    return None

@@ -7,7 +7,7 @@ from functools import cached_property
 from lotwalk.checks.records import Records
 from lotwalk.finding import SEVERITIES, Due, Finding
 from lotwalk.ledger.entry import Entry
-from lotwalk.values.codes import fold
+from lotwalk.values.codes import entry_number, fold
 from lotwalk.values.times import DAY
 
 Check = Callable[[Records], Iterable[Finding]]
@@ -19,11 +19,15 @@ Look = Callable[[Records], Iterable[Due]]
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A finding and what was done about it: the corrective actions that name it, and the one that closed it."""
+    """A finding and what was done about it: the corrective actions that name it, and the one that closed it.
+
+    `undecided` are the lots of one that is open of which an action about its cause has still to say what became.
+    """
 
     finding: Finding
     actions: tuple[str, ...] = ()
     closed_by: str = ""
+    undecided: tuple[str, ...] = ()
 
     @property
     def open(self) -> bool:
@@ -65,39 +69,67 @@ def due(records: Records, looks: Sequence[Look], days: int) -> list[Due]:
 
 
 class _Actions:
-    """Corrective actions by what they name, folded: finding ids, entries, codes."""
+    """Corrective actions by what they name, folded: finding ids, causes, entries, codes."""
 
     def __init__(self, records: Records) -> None:
         self._records = records
-        self._named: dict[str, list[tuple[Entry, str]]] = {}
+        self._named: dict[str, list[_Action]] = {}
         for name in records.kinds.telling("mended"):
             fields = [field for field in records.kinds[name].fields.values() if "finding" in field.things]
             for record in records.of_kinds([name]):
-                closed = _closed(record, records)
-                for field in fields:
-                    listed = record.values.get(field.name)
-                    for code in [listed] if isinstance(listed, str) else listed if isinstance(listed, list) else ():
-                        self._named.setdefault(fold(str(code)), []).append((record, closed))
-
-    def _first_day(self, since: int | None) -> str:
-        """What was closed before it happened is a slip of the pen."""
-        return "" if since is None else self._records.date(since)
+                listed = [record.values.get(field.name) for field in fields]
+                codes = [
+                    code
+                    for one in listed
+                    for code in ([one] if isinstance(one, str) else one if isinstance(one, list) else ())
+                ]
+                action = _Action(record, _closed(record, records), frozenset(fold(str(code)) for code in codes))
+                for code in action.named:
+                    self._named.setdefault(code, []).append(action)
 
     def standing(self, finding: Finding) -> Standing:
+        """Return a finding with what was done about it.
+
+        An action that names its cause closes it once every lot that the finding concerns is named beside the cause:
+        what became of one batch says nothing of another.
+        """
         since = finding.span[0] if finding.span else None
-        naming = list(self._named.get(fold(finding.id), ()))
-        for code in finding.closers:
-            # What names the thing and not the finding must not be older than what it is to mend.
-            naming += [
-                (record, closed)
-                for record, closed in self._named.get(fold(code), ())
-                if since is None or record.end >= since
-            ]
-        actions = tuple(dict.fromkeys(record.name for record, _ in naming))
+        # What names the thing and not the finding must not be older than what it is to mend.
+        named = [one for code in finding.closers for one in self._naming(code) if one.not_before(since)]
+        direct = [*self._naming(finding.id), *named]
+        by_cause = self._by_cause(finding)
+        actions = tuple(dict.fromkeys(one.record.name for one in (*direct, *by_cause)))
         changed = max((self._amended.get(code, 0) for code in finding.about), default=0)
-        first = self._first_day(since)
-        closing = (record.name for record, closed in naming if closed and closed >= first and record.seq > changed)
-        return Standing(finding, actions, next(closing, ""))
+        # What was closed before it happened is a slip of the pen.
+        first = "" if since is None else self._records.date(since)
+        closing = [one for one in direct if one.closes(first, changed)]
+        if closing:
+            return Standing(finding, actions, closing[0].record.name)
+        lots = self._lots(finding)
+        for one in by_cause:
+            if one.closes(first, changed):
+                lots = [code for code in lots if fold(code) not in one.named]
+                if not lots:
+                    return Standing(finding, actions, one.record.name)
+        return Standing(finding, actions, undecided=tuple(lots))
+
+    def _naming(self, code: str) -> list["_Action"]:
+        return self._named.get(fold(code), [])
+
+    def _by_cause(self, finding: Finding) -> list["_Action"]:
+        """The actions about a finding's cause as last written when all that the finding is of was in the book."""
+        if not finding.cause or finding.cause.id == finding.id:
+            return []
+        known = max((entry_number(code) or 0 for code in finding.about), default=0)
+        return [one for one in self._naming(finding.cause.id) if one.record.seq > known]
+
+    def _lots(self, finding: Finding) -> list[str]:
+        """The lots that a finding concerns beside those that belong to its cause."""
+        if not finding.cause or finding.cause.id == finding.id:
+            return []
+        own = finding.cause.about
+        things = {code: self._records.thing(code) for code in finding.about if code not in own}
+        return [code for code, thing in things.items() if thing and thing.cls == "lot"]
 
     @cached_property
     def _amended(self) -> dict[str, int]:
@@ -106,6 +138,23 @@ class _Actions:
         What was closed before that was another finding.
         """
         return {one.name: one.seq for one in self._records.all if one.version.amended_by}
+
+
+@dataclass(frozen=True, slots=True)
+class _Action:
+    """A corrective action: its entry, the day on which it was closed or nothing, and all that it names, folded."""
+
+    record: Entry
+    closed: str
+    named: frozenset[str]
+
+    def not_before(self, since: int | None) -> bool:
+        """Whether it was not over before a second."""
+        return since is None or self.record.end >= since
+
+    def closes(self, first: str, changed: int) -> bool:
+        """Whether it closes what began on a day and was last amended by a version."""
+        return bool(self.closed) and self.closed >= first and self.record.seq > changed
 
 
 def _closed(record: Entry, records: Records) -> str:

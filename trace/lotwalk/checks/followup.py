@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from lotwalk.checks.records import Records, Told
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import NOT_SHOWN, names_a_germ, outcome
@@ -22,10 +22,10 @@ _FINISH = "Do what it says, have somebody look whether it worked, and amend {act
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what asks for an act that nobody has finished."""
-    actions = list(_actions(records))
-    yield from _to_mend(records)
-    yield from _samples(records)
-    yield from _late_actions(records, actions)
+    late = [one for one in _actions(records) if one[1] and one[1] < records.today and not _closed(records, one[0])]
+    known = [*_to_mend(records, late), *_samples(records, late)]
+    yield from known
+    yield from _late_actions(records, late, known)
     yield from _calls(records)
     yield from _exercise(records)
 
@@ -36,7 +36,7 @@ def dues(records: Records) -> Iterator[Due]:
     actions = list(_actions(records))
     named = {code for action, _ in actions for code in _about(records, action)}
     for record in records.entries_telling("to_mend"):
-        if mend is not None and not {fold(one) for one in _names(record)} & named:
+        if mend is not None and not {fold(one) for one in _called(record)} & named:
             title = records.kind(record).title
             yield Due(
                 records.date(record.end + mend),
@@ -73,7 +73,7 @@ def dues(records: Records) -> Iterator[Due]:
             yield Due(records.date(since.end + every), (), text, do, records.basis(EXERCISE))
 
 
-def _to_mend(records: Records) -> Iterator[Finding]:
+def _to_mend(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Finding]:
     for record in records.entries_telling("to_mend"):
         title, name = records.kind(record).title, _name(record)
         said = next((str(record.values[one]) for one in ("description", "result") if record.values.get(one)), "")
@@ -89,10 +89,36 @@ def _to_mend(records: Records) -> Iterator[Finding]:
             _MENDED,
             record.span,
             (name, record.name),
+            _cause(
+                records,
+                ("unmended", name),
+                "No action about it is closed.",
+                f"{title} of {records.date(record.start)}{f', {subject[0]}' if subject else ''}",
+                "Find out why, mend it, and record that.",
+                _called(record),
+                (name, record.name),
+                late,
+            ),
         )
 
 
-def _samples(records: Records) -> Iterator[Finding]:
+def _cause(
+    records: Records,
+    parts: tuple[str, ...],
+    text: str,
+    detail: str,
+    do: str,
+    named: Sequence[str],
+    own: tuple[str, ...],
+    late: Sequence[tuple[Entry, str]],
+) -> Cause:
+    """What went wrong, with the actions about it (by one of these names) that are late; `own` are no lots of it."""
+    mine = [(action, day) for action, day in late if {fold(one) for one in named} & _about(records, action)]
+    told = "".join(f"; {action.name} due {day}" for action, day in mine)
+    return Cause(parts, text, do, (*own, *(action.name for action, _ in mine)), f"{detail}{told}.", alone=True)
+
+
+def _samples(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Finding]:
     for told in records.telling("examined"):
         record = told.record
         # Papers and judged tests have checks of their own.
@@ -101,6 +127,7 @@ def _samples(records: Records) -> Iterator[Finding]:
         result, test = str(record.values.get("result") or ""), str(record.values.get("test") or "")
         says = outcome(result, test)
         if says == "found":
+            sampled = [one.code for one in records.telling("examined") if one.record is record]
             yield Finding(
                 ("sample-positive", told.code, record.name),
                 "critical",
@@ -112,6 +139,16 @@ def _samples(records: Records) -> Iterator[Finding]:
                 _SAMPLED,
                 record.span,
                 (record.name, told.code),
+                _cause(
+                    records,
+                    ("found-in-sample", record.name),
+                    f"Found in a sample of {listed(sampled)}: {f'{test}, ' if test else ''}{result}.",
+                    f"Sample {record.name} of {records.date(record.start)}",
+                    f"Hold it and all that it could concern (lotwalk recall {sampled[0]}).",
+                    [record.name, *sampled, f"found-in-sample:{record.name}"],
+                    (record.name,),
+                    late,
+                ),
             )
         elif says == "not shown" or (result and says == "unclear" and names_a_germ(test)):
             of = f"The result of the sample of {told.code} of {record.at} ({record.name})"
@@ -157,20 +194,21 @@ def _about(records: Records, action: Entry) -> set[str]:
     return {fold(code) for code in _written(records, action)}
 
 
-def _late_actions(records: Records, actions: Sequence[tuple[Entry, str]]) -> Iterator[Finding]:
-    for action, day in actions:
-        if day and day < records.today and not _closed(records, action):
-            about = _written(records, action)
-            yield Finding(
-                ("action-late", action.name),
-                "major",
-                (action.name, *about),
-                f"The corrective action {action.name} of {action.at} about {listed(about)} was due on {day} and is not"
-                " closed.",
-                _FINISH.format(action=action.name),
-                _PROMISED,
-                (records.begins(day), records.now),
-            )
+def _late_actions(records: Records, late: Sequence[tuple[Entry, str]], known: Sequence[Finding]) -> Iterator[Finding]:
+    for action, day in late:
+        about = _written(records, action)
+        named = _about(records, action)
+        yield Finding(
+            ("action-late", action.name),
+            "major",
+            (action.name, *about),
+            f"The corrective action {action.name} of {action.at} about {listed(about)} was due on {day} and is not"
+            " closed.",
+            _FINISH.format(action=action.name),
+            _PROMISED,
+            (records.begins(day), records.now),
+            cause=next((one.cause for one in known if named & _closing(one)), None),
+        )
 
 
 def _unanswered(records: Records) -> list[Told]:
@@ -217,6 +255,13 @@ def _calls(records: Records) -> Iterator[Finding]:
             records.basis(CALL),
             record.span,
             (record.name,),
+            Cause(
+                ("not-reached", told.code, record.name),
+                "Not reached, and not called again.",
+                "Call again, or go there, and record it.",
+                detail=f"{told.code}, {record.at}, about {listed(about) if about else 'a recall'}.",
+                alone=True,
+            ),
         )
 
 
@@ -235,6 +280,17 @@ def _exercise(records: Records) -> Iterator[Finding]:
         records.basis(EXERCISE),
         (since.end + every, records.now),
     )
+
+
+def _closing(finding: Finding) -> set[str]:
+    """The folded names by which an action is about a finding."""
+    return {fold(one) for one in (finding.id, finding.comes_of, *finding.closers)}
+
+
+def _called(record: Entry) -> list[str]:
+    """What a corrective action may name for an entry that asks for one: its names, its finding, and what that is of."""
+    name = _name(record)
+    return [*_names(record), f"to-mend:{name}", f"unmended:{name}"]
 
 
 def _names(record: Entry) -> list[str]:

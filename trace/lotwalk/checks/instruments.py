@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from lotwalk.checks.records import Records, Told
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.times import DAY
@@ -79,6 +79,15 @@ def _off(records: Records, code: str, read: list[Entry], checks: list[Told]) -> 
             _OFF,
             told.record.span,
             (told.record.name, code),
+            Cause(
+                ("instrument-off", code, told.record.name),
+                "An instrument failed its check.",
+                "Take it out of use or mend it, and read again what it had read.",
+                (code, told.record.name),
+                f"{told.record.at}: it read {told.record.values.get('reading')} against"
+                f" {told.record.values.get('reference')}.",
+                alone=True,
+            ),
         )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from lotwalk.checks.causes import Joined, join
 from lotwalk.checks.findings import Standing, due, find, within
 from lotwalk.checks.records import Records
 from lotwalk.checks.subjects import CHECKS, LOOKS
@@ -15,11 +16,13 @@ from lotwalk.finding import SEVERITIES, Due
 class Overview:
     """The findings asked for, the gravest first and then by time: those that are open, and those that were closed.
 
-    `kept` is how many entries are older than they must be kept, `kept_by` the rule.
+    `causes` are the same findings by what they come of, each of one cause. `kept` is how many entries are older than
+    they must be kept, `kept_by` the rule.
     """
 
     open: tuple[Standing, ...]
     closed: tuple[Standing, ...]
+    causes: tuple[Joined, ...]
     kept: int
     kept_by: str
 
@@ -41,19 +44,22 @@ class Ahead:
 def look_over(records: Records, start: int | None, end: int | None, only: Collection[str] = ()) -> Overview:
     """Return what the checks find that concerns a period (its first and last second; None: open).
 
-    `only` keeps findings by their name, their check or their severity. Raises NotUnderstood for a word that is none.
+    `only` keeps findings by their name, their cause, their check or their severity. Raises NotUnderstood for a word
+    that is none.
     """
     found = list(within(find(records, CHECKS), start, end, records.now))
     known = {word for one in found for word in _words_for(one)} | set(SEVERITIES)
     for word in only:
         if word not in known:
             checks = sorted({one.finding.check for one in found})
-            expected = f"{', '.join(SEVERITIES)}, a finding's name, or one of {', '.join(checks) or 'no check yet'}"
+            named = f"{', '.join(SEVERITIES)}, the name of a finding or a cause"
+            expected = f"{named}, or one of {', '.join(checks) or 'no check yet'}"
             raise NotUnderstood(f"--only {word} names no check that found anything", expected)
     chosen = [one for one in found if not only or _words_for(one) & set(only)]
     return Overview(
         open=tuple(one for one in chosen if one.open),
         closed=tuple(one for one in chosen if not one.open),
+        causes=tuple(join(chosen, records)),
         kept=kept_longer(records),
         kept_by=records.basis(KEPT),
     )
@@ -66,4 +72,5 @@ def look_ahead(records: Records, days: int) -> Ahead:
 
 def _words_for(one: Standing) -> set[str]:
     """The words by which a finding may be asked for."""
-    return {one.finding.id, one.finding.check, one.finding.severity}
+    finding = one.finding
+    return {finding.id, finding.check, finding.comes_of, finding.severity}

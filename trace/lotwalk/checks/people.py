@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.writing import works
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
 from lotwalk.values.times import DAY
@@ -93,6 +93,12 @@ def _spell(records: Records, person: str, spell: list[Entry], lessons: list[Told
         records.basis(TAUGHT),
         (first.start, last.end),
         (person,) if after else (),
+        Cause(
+            ("untaught", person),
+            f"{person} worked with no teaching on record in the time before.",
+            f"Look at what {person} did then; teach, and record it.",
+            (person,),
+        ),
     )
 
 
@@ -121,7 +127,17 @@ def _kept_away(records: Records, worked: dict[str, list[Entry]]) -> Iterator[Fin
                     f" kept-away:{person}:{record.name}.",
                     _FITNESS,
                     record.span,
+                    cause=_absence(person, away[-1]),
                 )
+
+
+def _absence(person: str, exclusion: Entry) -> Cause:
+    return Cause(
+        ("away", person, exclusion.name),
+        f"{person}, kept away from {exclusion.at} on ({exclusion.name}), stands as having worked.",
+        "Amend what somebody else did; hold the rest, and ask the local health authority.",
+        (person, exclusion.name),
+    )
 
 
 def _lots(record: Entry) -> list[str]:

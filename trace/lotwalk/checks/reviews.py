@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from lotwalk.checks.records import Records
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import entry_number
@@ -40,6 +40,14 @@ def findings(records: Records) -> Iterator[Finding]:
                 f"Have a supervisor read them, and record a review from {week} until {sunday}.",
                 records.basis(OF),
                 (records.begins(week), records.ends(sunday)),
+                cause=Cause(
+                    ("not-reviewed", week),
+                    "Nobody reviewed records of a week that ask for it.",
+                    "Have a supervisor read them, and record a review from the Monday until the Sunday.",
+                    tuple(record.name for record in unread),
+                    f"{len(unread)} of {len(entries)}.",
+                    alone=True,
+                ),
             )
     for review in records.entries_telling("reviews"):
         if not any(_supervises(records, person) for person in review.by):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from lotwalk.checks.certificates import Paper, papers
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records, Told
-from lotwalk.finding import Finding, Severity
+from lotwalk.finding import Cause, Finding, Severity
 from lotwalk.judge.words import listed, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import NOT_SHOWN, outcome
@@ -54,11 +54,14 @@ class _Sown:
     def into(self) -> str:
         return f"sown from {self.sowings[0].at} on ({listed(self.batches)})"
 
-    def finding(self, name: str, rest: Sequence[str], severity: Severity, text: str, do: str) -> Finding:
+    def finding(
+        self, name: str, rest: Sequence[str], severity: Severity, text: str, do: str, cause: Cause | None = None
+    ) -> Finding:
         """A finding about the lot; what `rest` names stands in its id, or beside it."""
         span = (self.sowings[0].start, max(one.end for one in self.sowings))
         parts = (name, self.code, *rest[:1]) if name != MISSING else (name, self.code)
-        return Finding(parts, severity, (self.code, *rest), text, do, self.records.basis(TESTS), span, (self.code,))
+        about, basis = (self.code, *rest), self.records.basis(TESTS)
+        return Finding(parts, severity, about, text, do, basis, span, (self.code,), cause)
 
     def unheld(self, mine: Sequence[Paper]) -> list[Entry]:
         """The sowings on whose day no paper was in force."""
@@ -76,6 +79,12 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
                 "critical",
                 f"The paper {paper.code} says of {seed.code}: {paper.result}. It was {seed.into}.",
                 f"Put {seed.code} and what grew of it on hold, and ask the supplier and the laboratory.",
+                Cause(
+                    ("seed-failed", paper.code),
+                    f"The paper {paper.code} says of seed that was sown: {paper.result}.",
+                    "Put the seed and what grew of it on hold, and ask the supplier and the laboratory.",
+                    (paper.code,),
+                ),
             )
         elif says != "not found":
             told = f"says {paper.result!r}, which does not plainly deny a germ" if paper.result else "names no result"
@@ -124,6 +133,14 @@ def _missing(seed: _Sown, known: Sequence[Paper]) -> Finding:
         "major",
         text,
         f"Ask the supplier for the test of this lot, and record it as a certificate that covers {seed.code}.",
+        Cause(
+            (MISSING, seed.code),
+            "Seed was sown without a paper of a pathogen test.",
+            "Ask the supplier for the test of this lot, and record it as a certificate that covers it.",
+            tuple(paper.code for paper in others[:2]),
+            f"From {seed.sowings[0].at} on: {listed(seed.batches)}.",
+            alone=True,
+        ),
     )
 
 
@@ -174,6 +191,12 @@ def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Entry])
             _words_basis(records, UNFIT if unfit else FIT),
             sowing.span,
             (told.code, sowing.name, *batches),
+            Cause(
+                ("treated-seed", told.code),
+                f"{told.code} was sown, and its treatment is written as {treatment!r}.",
+                "Sell nothing of it; ask the supplier what is on the seed, and record what became of each lot.",
+                (told.code,),
+            ),
         )
 
 

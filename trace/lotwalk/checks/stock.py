@@ -7,7 +7,7 @@ from lotwalk.balance.limits import Limits
 from lotwalk.checks.assurance import rooted
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records, Told
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry
@@ -93,6 +93,7 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
                 _HELD,
                 (hold.start, last.end),
                 (hold.name,),
+                _of_hold("hold-left", told, "was never ended, and nothing is left of what it held."),
             )
         elif release is None and wait is not None and records.date(hold.end + wait) < records.today:
             yield Finding(
@@ -105,7 +106,19 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
                 records.basis(HOLDS),
                 (hold.end + wait, records.now),
                 (hold.name,),
+                _of_hold("hold-lasts", told, "still stands, and nobody has said what becomes of what it holds."),
             )
+
+
+def _of_hold(sort: str, told: Told, what: str) -> Cause:
+    hold = told.record
+    return Cause(
+        (sort, hold.name),
+        f"The hold of {hold.at} ({hold.name}: {told.scope.get('reason')}) {what}",
+        "Decide what becomes of each, and record its release or its disposal.",
+        (hold.name,),
+        alone=True,
+    )
 
 
 def _uses(lots: Lots, told: Told) -> list[Entry]:
@@ -137,6 +150,14 @@ def _moved(records: Records, told: Told, record: Entry) -> Finding:
         _HELD,
         record.span,
         (name, record.name),
+        Cause(
+            ("hold-broken", told.record.name),
+            f"Moved while on hold ({told.record.name}: {told.scope.get('reason')}).",
+            "Have what left taken back or thrown away; hold what was made of it.",
+            (told.record.name, told.code),
+            f"{told.code} {went} on {record.at}.",
+            alone=True,
+        ),
     )
 
 
@@ -158,6 +179,13 @@ def _past_their_day(records: Records) -> Iterator[Finding]:
             _DATED,
             record.span,
             (name, record.name),
+            Cause(
+                ("sold-late", told.code),
+                f"{told.code} was delivered after its best before {until}.",
+                "Tell the customers. If the date is a slip, amend the entry that packed the lot.",
+                (told.code,),
+                alone=True,
+            ),
         )
 
 
@@ -241,4 +269,12 @@ def _lent(records: Records) -> Iterator[Finding]:
             records.basis(LENT),
             (record.end + away, records.now),
             (name,),
+            Cause(
+                ("not-home", name),
+                "Something that was lent is not back by the book.",
+                "Ask for it, and record that it is back, or that it is lost.",
+                (name, *([str(customer)] if customer else [])),
+                f"{customer or name}, {record.at}.",
+                alone=True,
+            ),
         )

@@ -7,7 +7,7 @@ from lotwalk.balance.movements import wrapping
 from lotwalk.checks.keeping import Kept, kept
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Cause, Due, Finding
 from lotwalk.judge.words import listed, many, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
@@ -115,6 +115,13 @@ def _warm_spell(
         records.basis(WARMEST),
         (first.start, max(last.end, end)),
         tuple(one.name for one in spell),
+        Cause(
+            ("warm-store", place, first.name),
+            "A store was too warm.",
+            "Find out why, look at what was in it, and record what became of that.",
+            detail=f"{place}: {'; '.join(told)}, {until.removeprefix('and ')}.{inside}",
+            alone=True,
+        ),
     )
 
 
@@ -170,6 +177,13 @@ def _unread_days(
         " down at the next check.",
         records.basis(EVERY),
         span,
+        cause=Cause(
+            ("unread", place),
+            "A store was not read while something stood there.",
+            "Read it every day that something is in it, or let a thermometer that keeps its highest do so.",
+            each="spell",
+            alone=True,
+        ),
     )
 
 
@@ -213,4 +227,11 @@ def _warm_deliveries(records: Records) -> Iterator[Finding]:
             records.basis(WARMEST),
             record.span,
             (code, record.name),
+            Cause(
+                ("warm-delivery", code),
+                "A delivery was too warm.",
+                "Ask the customer what became of it, and find out why it was.",
+                detail=f"{records.show(warm)}, {record.at}{f', to {listed(customers)}' if customers else ''}.",
+                alone=True,
+            ),
         )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from lotwalk.checks.records import Records
-from lotwalk.finding import Finding
+from lotwalk.finding import Cause, Finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.read.versions import alike, first_recorded
@@ -68,15 +68,21 @@ def _late(records: Records) -> Iterator[Finding]:
     for record in records.all:
         late = written[record.number] - record.end
         if late > within:
+            day = records.date(written[record.number])
             yield Finding(
                 ("late", record.name),
                 "minor",
                 (record.name,),
-                f"{record.name} ({record.at}) was written down on {records.date(written[record.number])},"
-                f" {_span(late)} after it happened.",
+                f"{record.name} ({record.at}) was written down on {day}, {_span(late)} after it happened.",
                 "Write things down when they are done; keep the slip or the paper that this was typed from.",
                 records.basis(LATE),
                 record.span,
+                cause=Cause(
+                    ("late", day),
+                    "Written down too late.",
+                    "Write things down when they are done; keep the slips that this was typed from.",
+                    alone=True,
+                ),
             )
 
 
@@ -99,6 +105,12 @@ def _without_an_hour(records: Records) -> Iterator[Finding]:
                 f"If the hour is on a slip, amend {record.name}; write the hour from now on.",
                 records.basis(TIMED),
                 record.span,
+                cause=Cause(
+                    ("no-hour", records.date(record.start)),
+                    "No hour is written.",
+                    "If the hours are on slips, amend the entries; write the hour from now on.",
+                    alone=True,
+                ),
             )
 
 
@@ -123,6 +135,12 @@ def _too_early(records: Records) -> Iterator[Finding]:
                 f"Find which of the two times is wrong, {record.name} or {first.name}, and amend it.",
                 _ORDER,
                 record.span,
+                cause=Cause(
+                    ("made-later", first.name),
+                    f"By its time, {first.name} ({first.at}) came after entries that use what it made.",
+                    f"Find which of the times is wrong, and amend {first.name} or the others.",
+                    (first.name, *early),
+                ),
             )
 
 

@@ -13,7 +13,9 @@ _ON = "As on this day instead of today, such as 2026-03-02."
 @click.command()
 @click.option("--from", "since", metavar="DATE", help="Nothing before this day, such as 2026-03-01.")
 @click.option("--until", "until", metavar="DATE", help="Nothing after this day.")
-@click.option("--only", metavar="WORD", multiple=True, help="Critical, major or minor, or a check or finding by name.")
+@click.option(
+    "--only", metavar="WORD", multiple=True, help="Critical, major or minor, or a check, cause or finding by name."
+)
 @click.option("--all", "every", is_flag=True, help="Every finding in full, and those that a corrective action closed.")
 @click.option("--on", "day", metavar="DATE", help=_ON)
 @format_option
@@ -29,13 +31,14 @@ def check(
 ) -> None:
     """List what the records show to be missing, late or out of limits.
 
-    Each finding has a name that stays, the rule that it comes from, and one thing to do. A corrective action that
-    names the finding, with the day on which it was closed, closes it. The exit status is 1 while any is open.
+    Each finding has a name that stays, the rule that it comes from, and one thing to do. Those with one cause are told
+    as one, under the name of the cause; --all lists them. A corrective action that names the finding, or the cause and
+    each lot that it concerns, with the day on which it was closed, closes it. The exit status is 1 while any is open.
     """
     from lotwalk.cli.check_view import CheckView
 
     found = desk_of(context).book().check(since=since, until=until, only=only, on=day)
-    print_view(CheckView(found, every), form)
+    print_view(CheckView(found, every, bool(only)), form)
     if found.open:
         context.exit(1)
 

@@ -1,16 +1,17 @@
-"""What a check and a look ahead tell people: the gravest first, what is alike folded together, the act beside each."""
+"""What a check and a look ahead tell people: the gravest first, what has one cause told once, the act beside each."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import click
 
+from lotwalk.checks.causes import Joined
 from lotwalk.checks.findings import Standing
 from lotwalk.checks.overview import Ahead, Overview
 from lotwalk.cli.output import print_table, say
-from lotwalk.cli.words import code_list, count
-from lotwalk.finding import SEVERITIES, Due
+from lotwalk.cli.words import count
+from lotwalk.finding import MINOR, SEVERITIES, Due
 
 CAUTION = (
     "These are gaps in what is written down, by the rules named. That none is listed does not show that food is safe."
@@ -18,31 +19,40 @@ CAUTION = (
 )
 
 CLOSING = (
-    "To close one, record what was done as a corrective action about its name, with the day of closing: lotwalk record"
-    " corrective-action --about NAME --cause ... --action ... --closed DATE. What was closed stays: --all shows it."
+    "To close one, record what was done as a corrective action about its name: lotwalk record corrective-action --about"
+    " NAME --cause ... --action ... --closed DATE."
 )
 
-_FEW = {"critical": 1_000, "major": 12, "minor": 3}
-"""So many findings of one check are told in full, by their gravity; more are folded into one line."""
+LOTS = (
+    "Beside the name of a cause, name each lot to decide on, with what became of it, in one action or in several:"
+    " --about NAME,T-1..T-3 --decision ..."
+)
+
+WHOLE = "--all tells each finding in full, with its rule, and what was closed; --only NAME --all those of one cause."
+
 _MOST = 10
-"""So many are named in that line."""
-_COLUMNS = ("id", "severity", "about", "text", "do", "basis", "closed_by")
+"""So many minor causes of one sort are named in a line."""
+_COLUMNS = ("id", "severity", "about", "text", "do", "basis", "closed_by", "cause")
 
 
 class CheckView:
     """The findings asked for."""
 
-    def __init__(self, found: Overview, every: bool) -> None:
+    def __init__(self, found: Overview, every: bool, chosen: bool = False) -> None:
+        """`every` finding in full, or the causes; `chosen`: of what was asked for by name, minor ones in full too."""
         self.found = found
         self.open = found.open
         self.closed = found.closed
+        self.causes = [one for one in found.causes if one.open]
         self.every = every
+        self.chosen = chosen
 
     def json(self) -> dict[str, Any]:
-        """Return the findings as JSON: open ones as `findings`, those that were closed beside them."""
+        """Return the findings as JSON: open ones as `findings`, closed ones and the causes of both beside them."""
         return {
             "findings": [one.json() for one in self.open],
             "closed": [one.json() for one in self.closed],
+            "causes": [one.json() for one in self.found.causes],
             "older_than_kept": self.found.kept,
         }
 
@@ -59,10 +69,20 @@ class CheckView:
         say(self._summary())
         for severity in SEVERITIES:
             of_it = [one for one in self.open if one.finding.severity == severity]
-            if of_it:
+            causes = [one for one in self.causes if one.severity == severity]
+            if self.every and of_it:
                 click.echo()
                 say(f"{severity.upper()} ({len(of_it)})")
-                self._section(of_it, 1_000_000 if self.every else _FEW[severity])
+                for standing in of_it:
+                    _print(standing)
+            elif causes and not self.every:
+                if severity != SEVERITIES[0]:
+                    click.echo()
+                say(f"{severity.upper()}: {count(len(causes), 'cause')}")
+                if severity == MINOR and not self.chosen:
+                    _print_lines(causes)
+                else:
+                    _print_causes(causes)
         if self.every and self.closed:
             click.echo()
             say(f"CLOSED BY A CORRECTIVE ACTION ({len(self.closed)})")
@@ -70,7 +90,8 @@ class CheckView:
                 say(f"{one.finding.id}, closed by {one.closed_by}: {one.finding.text}")
         click.echo()
         if self.open:
-            say(CLOSING)
+            lots = any(one.undecided for one in self.causes)
+            say(" ".join([CLOSING, *([LOTS] if lots else []), *([] if self.every else [WHOLE])]))
         if self.found.kept:
             kept, by = count(self.found.kept, "entry", "entries"), self.found.kept_by
             say(f"{kept} older than the rules ask ({by}); nothing is deleted.")
@@ -85,42 +106,70 @@ class CheckView:
             for severity in SEVERITIES
             if (number := sum(one.finding.severity == severity for one in self.open))
         )
-        closed = f"; {len(self.closed)} closed (--all lists them)" if self.closed and not self.every else ""
-        return f"{count(len(self.open), 'open finding')}: {by_gravity}{closed}."
+        closed = f"; {len(self.closed)} closed" if self.closed and not self.every else ""
+        alone = self.every or len(self.causes) == len(self.open)
+        of = "" if alone else f" of {count(len(self.causes), 'cause')}"
+        return f"{count(len(self.open), 'open finding')}{of}: {by_gravity}{closed}."
 
-    def _section(self, found: Sequence[Standing], few: int) -> None:
-        alike: dict[str, list[Standing]] = defaultdict(list)
-        for one in found:
-            alike[one.finding.check].append(one)
-        folded = {name for name, of_name in alike.items() if len(of_name) > few}
-        for one in found:
-            if one.finding.check not in folded:
-                _print(one)
-        for name in sorted(folded):
-            _print_folded(name, alike[name])
+
+def _print_causes(causes: Sequence[Joined]) -> None:
+    """Print a paragraph for each; of those that are mended alike, what they share stands before them once."""
+    for group in _alike(causes, lambda one: one.do):
+        if len(group) == 1:
+            say(f"{_named(group[0])}  {_told(group[0])} Do: {group[0].do}", hang=2)
+            continue
+        shared = _shared(group)
+        say(f"{shared} Do: {group[0].do}" if shared else f"Do for these {len(group)}: {group[0].do}", hang=2)
+        for one in group:
+            say(f"{_named(one)}  {_told(one, shared)}", indent=2, hang=2)
+
+
+def _print_lines(causes: Sequence[Joined]) -> None:
+    """Print a line for each cause, or one for all that are told alike."""
+    for group in _alike(causes, lambda one: one.text):
+        if len(group) == 1:
+            say(f"{_named(group[0])}  {_told(group[0])}", hang=2)
+        else:
+            named = ", ".join(_named(one) for one in group[:_MOST])
+            more = f" and {len(group) - _MOST} more" if len(group) > _MOST else ""
+            say(f"{group[0].text} {named}{more}.", hang=2)
+
+
+def _alike(causes: Sequence[Joined], by: Callable[[Joined], str]) -> Iterable[list[Joined]]:
+    alike: dict[str, list[Joined]] = defaultdict(list)
+    for one in causes:
+        alike[by(one)].append(one)
+    return alike.values()
+
+
+def _shared(group: Sequence[Joined]) -> str:
+    """What happened, where it is the same of all."""
+    texts = {one.text for one in group}
+    return texts.pop() if len(texts) == 1 else ""
+
+
+def _named(one: Joined) -> str:
+    """The name of a cause, with the number of its findings where there are several: those open, of all."""
+    of = f" of {len(one.all)}" if one.closed else ""
+    return f"{one.id} ({len(one.open)}{of})" if len(one.all) > 1 else one.id
+
+
+def _told(one: Joined, shared: str = "") -> str:
+    actions = [name for name in one.actions if name not in one.about]
+    in_hand = f"In hand: {', '.join(actions)}." if actions else ""
+    text = "" if one.text == shared else one.text
+    return " ".join(filter(None, (text, one.detail, one.concerns, in_hand)))
 
 
 def _print(one: Standing) -> None:
     finding = one.finding
     click.echo()
-    say(finding.id)
+    say(finding.id if finding.comes_of == finding.id else f"{finding.id}, of {finding.comes_of}")
     say(f"  {finding.text}")
     in_hand = f" (in hand: {', '.join(one.actions)}, not closed)" if one.actions else ""
     say(f"  Do: {finding.do}{in_hand}")
     if finding.basis:
         say(f"  Rule: {finding.basis}")
-
-
-def _print_folded(name: str, alike: Sequence[Standing]) -> None:
-    first = alike[0].finding
-    named = [one.finding.about[0] for one in alike]
-    more = f" and {len(named) - _MOST} more" if len(named) > _MOST else ""
-    click.echo()
-    say(f"{name}: {len(alike)} alike ({code_list(named[:_MOST])}{more}; --only {name} --all lists each)")
-    say(f"  Such as: {first.text}")
-    say(f"  Do: {first.do}")
-    if first.basis:
-        say(f"  Rule: {first.basis}")
 
 
 class DueView:

@@ -51,12 +51,15 @@ def _steers(letter: str) -> bool:
     return letter in _DIRECTING or (letter != "\n" and unicodedata.category(letter) == "Cc")
 
 
-def say(text: str = "", *, indent: int = 0, at_most: int = WIDEST) -> None:
-    """Print a paragraph, wrapped by words, all of its lines set in by so many columns."""
+def say(text: str = "", *, indent: int = 0, hang: int = 0, at_most: int = WIDEST) -> None:
+    """Print a paragraph, wrapped by words, its lines set in by so many columns, and by `hang` more after the first."""
     from rich.padding import Padding
     from rich.text import Text
 
-    _print(Padding(Text(shown(text)), (0, 0, 0, indent)) if indent else Text(shown(text)), at_most)
+    deep = indent + hang
+    lines = _drawn(Padding(Text(shown(text)), (0, 0, 0, deep)) if deep else Text(shown(text)), at_most)
+    for number, line in enumerate(lines):
+        click.echo(line if number else line[hang:])
 
 
 def say_behind(name: str, paragraphs: Iterable[str], *, at_most: int = WIDEST) -> None:
@@ -182,6 +185,11 @@ def print_pairs(pairs: Iterable[tuple[str, object]]) -> None:
 
 
 def _print(what: object, at_most: int = WIDEST) -> None:
+    for line in _drawn(what, at_most):
+        click.echo(line)
+
+
+def _drawn(what: object, at_most: int) -> list[str]:
     import io
 
     from rich.console import Console
@@ -197,8 +205,7 @@ def _print(what: object, at_most: int = WIDEST) -> None:
         legacy_windows=False,
     )
     console.print(what)
-    for line in drawn.getvalue().splitlines():
-        click.echo(line.rstrip())
+    return [line.rstrip() for line in drawn.getvalue().splitlines()]
 
 
 def width() -> int:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from lotwalk.pages.worked import Maker
-from lotwalk.pages.worked_gaps import closed_gaps, dues, open_gaps
+from lotwalk.pages.worked_gaps import causes, closed_gaps, dues, open_gaps
 from lotwalk.pages.worked_items import crops, items_behind, water_behind
 from lotwalk.pages.worked_lots import deliveries_ahead, lots_ahead, lots_behind
 from lotwalk.pages.worked_paragraphs import paragraphs
@@ -18,6 +18,7 @@ MAKERS: Mapping[str, Maker] = {
     "crops": crops,
     "water-standing": standing,
     "water-failures": failures,
+    "gaps-causes": causes,
     "gaps-open": open_gaps,
     "gaps-closed": closed_gaps,
     "due": dues,

@@ -17,7 +17,7 @@ from lotwalk.pages.frame import MARGIN, Facts, Frame
 from lotwalk.pages.model import Column, Piece, Row
 from lotwalk.pages.reading import Reading
 from lotwalk.pages.table import LEADING, Block, Table
-from lotwalk.pages.worked_gaps import standing
+from lotwalk.pages.worked_gaps import open_causes, standing
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
 
@@ -51,6 +51,7 @@ class Cover:
         self._order = order
         self._size = size
         self._open = [one.finding for one in standing(state, period) if one.open]
+        self._causes = len(open_causes(state, period))
         self._frame = Frame("pack", self._facts(), size, load_fonts())
         self._table = Table("pack.contents", _COLUMNS, self._frame.width, load_fonts())
 
@@ -126,7 +127,7 @@ class Cover:
         if not self._open:
             told = [Piece("The checks found no open gap in these records. That is no proof that nothing is wrong.")]
         else:
-            told.insert(0, Piece(f"{len(self._open)} gaps stand open in this period:"))
+            told.insert(0, Piece(f"{len(self._open)} gaps stand open in this period, of {self._causes} causes:"))
         told += [
             Piece(f"{len(due)} things are overdue or due within the next weeks; {late} of them are overdue."),
             Piece(f"All of them, with what was done about each, from page {gaps.page} on."),

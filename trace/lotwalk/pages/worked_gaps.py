@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from lotwalk.checks.causes import Joined, join
 from lotwalk.checks.findings import Standing, within
 from lotwalk.finding import Due, Finding
 from lotwalk.judge.words import listed
@@ -18,6 +19,25 @@ _GRAVEST = "critical"
 def standing(state: Reading, period: Period) -> list[Standing]:
     """Return the findings of a period, the gravest first, each with what was done about it."""
     return list(within(state.checked.standing, period.start, period.end, state.printed))
+
+
+def open_causes(state: Reading, period: Period) -> list[Joined]:
+    """Return what the findings of a period that are open come of, the gravest first."""
+    return [one for one in join(standing(state, period), state.checked.records) if one.open]
+
+
+def causes(asked: Asked) -> Iterator[Worked]:
+    """Yield what the open findings come of, each with how many those are."""
+    for one in open_causes(asked.state, asked.period):
+        row = {
+            "severity": one.severity,
+            "text": " ".join(filter(None, (one.text, one.detail))),
+            "gaps": str(len(one.open)),
+            "concerns": one.concerns,
+            "do": one.do,
+            "id": one.id,
+        }
+        yield Worked(row, ("severity", "text") if one.severity == _GRAVEST else ())
 
 
 def open_gaps(asked: Asked) -> Iterable[Worked]:

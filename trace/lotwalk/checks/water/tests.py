@@ -8,7 +8,7 @@ from lotwalk.checks.records import Records, Told
 from lotwalk.checks.water.doubt import doubt
 from lotwalk.checks.water.draws import Draw, draws
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import Finding
+from lotwalk.finding import Cause, Finding
 from lotwalk.judge.water import UNTREATED
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
@@ -55,14 +55,29 @@ def failed(test: Entry, source: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Failure:
-    """A test that found bacteria, and the test that opened the source again; None while it is closed."""
+    """A test of a source that found bacteria, and the one that opened it again; None while it is closed."""
 
+    source: str
     test: Entry
     reopening: Entry | None
 
     def may_hold(self, record: Entry) -> bool:
         """Return whether an entry may lie between the two."""
         return not record.surely_before(self.test) and not (self.reopening and self.reopening.surely_before(record))
+
+    @property
+    def cause(self) -> Cause:
+        """What all that was drawn in doubt or meanwhile comes of."""
+        test, good = self.test, self.reopening
+        until = f"good again on {good.at} ({good.name})" if good else "no good one has followed"
+        decide = "Decide on each lot; where other water was used, amend the entry."
+        return Cause(
+            ("failed-water", self.source, test.name),
+            f"{self.source} failed its test of {test.at} ({test.name}, {test.values.get('e_coli') or 'no result'});"
+            f" {until}.",
+            decide if good else f"{_reasons(test, self.source)[1]} Name {test.name} in that action. {decide}",
+            (self.source, test.name),
+        )
 
 
 def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Sequence[Draw]) -> Iterator[Finding]:
@@ -77,6 +92,8 @@ def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Seque
         texts, do = _reasons(test, source)
         # Each draw is told of once: here, or in a finding of its own where it came after an earlier failure.
         named |= {draw.record.seq for draw in drawn if any(one.may_hold(draw.record) for one in found)}
+        later = (one.record for one in tests[place + 1 :] if not failed(one.record, source))
+        failure = _Failure(source, test, next(later, None))
         before = doubt(source, good, test, drawn if bad else (), named)
         named |= {draw.record.seq for draw in before.draws}
         yield Finding(
@@ -88,15 +105,15 @@ def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Seque
             records.basis(VOLUME),
             test.span,
             (test.name, source),
+            failure.cause if bad else None,
         )
         if bad:
-            later = (one.record for one in tests[place + 1 :] if not failed(one.record, source))
-            found.append(_Failure(test, next(later, None)))
+            found.append(failure)
     for draw in drawn:
         # Of several failures the latest is the one that whoever drew it could have known.
-        failure = next((one for one in reversed(found) if one.may_hold(draw.record)), None)
-        if failure:
-            yield _drawn_meanwhile(records, source, failure, draw)
+        known = next((one for one in reversed(found) if one.may_hold(draw.record)), None)
+        if known:
+            yield _drawn_meanwhile(records, source, known, draw)
 
 
 def _bad(test: Entry) -> bool:
@@ -135,6 +152,7 @@ def _drawn_meanwhile(records: Records, source: str, failure: _Failure, draw: Dra
         f" action about water-drawn:{source}:{record.name}.",
         records.basis(VOLUME),
         record.span,
+        cause=failure.cause,
     )
 
 
@@ -146,6 +164,12 @@ def _untreated(records: Records, source: ThingRow, drawn: Sequence[Draw]) -> Ite
         uses = sorted(barred & draw.uses)
         if uses:
             record = draw.record
+            cause = Cause(
+                ("raw-water", source.code),
+                f"Untreated {source.type} water from {source.code} was used for what no test makes it fit for.",
+                "Use other water, and decide what becomes of what it wetted.",
+                (source.code,),
+            )
             yield Finding(
                 ("water-untreated", source.code, record.name),
                 "critical",
@@ -156,6 +180,7 @@ def _untreated(records: Records, source: ThingRow, drawn: Sequence[Draw]) -> Ite
                 f" water-untreated:{source.code}:{record.name}.",
                 records.basis(NEVER),
                 record.span,
+                cause=cause,
             )
 
 
@@ -191,4 +216,12 @@ def _without_paper(
             f" covers {source.code}.",
             records.basis(PAPER),
             (min(entry.start for entry in entries), max(entry.end for entry in entries)),
+            cause=Cause(
+                ("water-paper", source.code, number),
+                "A public supply was drawn from while no paper of the supplier was in force.",
+                f"Ask the water works for it, and record it as a certificate that covers {source.code}.",
+                (source.code, number, *([after.code] if after else [])),
+                f"{len(entries)} {many(entries, 'entry', 'entries')} from {one.at} to {other.at}: {since}{following}.",
+                alone=True,
+            ),
         )

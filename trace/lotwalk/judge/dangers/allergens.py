@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from lotwalk.finding import ALLERGEN, Finding
+from lotwalk.finding import ALLERGEN, Cause, Finding
 from lotwalk.judge.case import Case, named
 from lotwalk.judge.dangers.allergen_list import allergen_list
 from lotwalk.judge.dangers.declared import Declared, declarations, since_when, when_packed
@@ -107,6 +107,17 @@ def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
         "; ".join(dict.fromkeys(one.limit.cited for one in missing)),
         entry.span,
         (entry.name,),
+        _label(products, seeds) if products else None,
+    )
+
+
+def _label(products: Sequence[str], seeds: Sequence[str]) -> Cause:
+    return Cause(
+        ("undeclared", *products),
+        f"{ALLERGEN}Packs of {listed(products)} hold what the product did not declare when they were packed.",
+        "Put them on hold before any leaves, amend the product's record (its `allergens`), print the labels anew, and"
+        " call back what has left.",
+        (*products, *seeds),
     )
 
 
