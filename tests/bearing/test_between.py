@@ -5,7 +5,7 @@ touches those gets onto T-1.
 """
 
 import pytest
-from tests.bearing.farm import FIRST, back, forward, history, load, second, uses
+from tests.bearing.farm import FIRST, back, dip, forward, history, load, second, uses
 
 from lotwalk.ledger.bearing.told import came_onto
 from lotwalk.ledger.read.things import find_thing
@@ -166,6 +166,19 @@ def test_a_washing_typed_late_takes_nothing_back(book):
     wash = "- {kind: washing, at: 2026-03-10 10:00, items: CR-1, method: brushed, tub: none}\n"
     assert len(load(book, wash, "late.yaml")) == 1
     assert uses(book, FIRST + 3, "touched") == {"touched CR-1"}
+
+
+def test_a_dip_that_passes_again_handles_nothing_any_more(book):
+    """T-1 is cut on the 10th and M-1 dipped on the 11th. While the cut is void, the dip is of a mat under T-1: it does
+    not pass, and handles T-1. Once the cut is written again it passes, and has nothing to do with T-1, as at first."""
+    sheet = SOWN.partition("- {kind: growing-check")[0] + CUT + dip("M-1", "2026-03-11 09:00")
+    load(book, sheet)
+    assert uses(book, FIRST + 2, "cleared", "touched", "handled") == {"cleared M-1"}
+    book.void(FIRST + 1, because="that was another batch", by=["TO"])
+    assert uses(book, FIRST + 2, "cleared", "touched", "handled") == {"touched M-1", "handled T-1"}
+    load(book, CUT, "again.yaml")
+    assert uses(book, FIRST + 2, "cleared", "touched", "handled") == {"cleared M-1"}
+    assert "SOL-1" not in back(book, "T-1")
 
 
 def test_what_was_lifted_onto_a_tray_and_got_a_new_tag_is_told_as_having_stood_there(book):

@@ -159,6 +159,26 @@ def test_what_would_not_keep_is_there_no_longer(book):
     assert handled(book, FIRST + 6) == set()
 
 
+@pytest.mark.parametrize(
+    "gone",
+    ["", "- {kind: disposal, at: 2026-03-12 09:00, items: H-1, to: compost}\n"],
+    ids=["it would not keep", "it was thrown away"],
+)
+def test_a_lot_that_is_packed_later_was_still_there(book, gone):
+    """H-1 is cut on the 10th. On the 26th, by what is written then, nothing of it is left. It is packed on the 27th,
+    so it was there; where that turns out to be another lot, it was not, by the book."""
+    load(book, SOWN + CUT + gone)
+    load(book, incident("2026-03-26 09:00", "place: COLD"), "incident.yaml")
+    number = FIRST + 3 + bool(gone)
+    assert handled(book, number) == set()
+    packed = PACKED.partition("- {kind: delivery")[0].replace("03-11", "03-27").replace("500 g", "100 g")
+    load(book, packed, "packed.yaml")
+    assert handled(book, number) == {"H-1"}
+    assert "P-1" in forward(book, "COLD")
+    book.void(number + 1, because="that was another lot", by=["TO"])
+    assert handled(book, number) == set()
+
+
 def test_what_is_written_late_is_taken_in(book):
     """The incident is typed first, then the sowing; then it is put right that T-2 stood in COLD."""
     load(book, incident("2026-03-05 09:00", "place: ROOM"))

@@ -252,6 +252,22 @@ def test_a_lot_is_tipped_out_of_the_crate_that_it_was_cut_into(book):
     assert uses(book, FIRST + 5, "touched", "handled") == {"touched CR-1", "touched CR-2", "handled H-1"}
 
 
+@pytest.mark.parametrize("typed", ["none", "BUCKET"])
+def test_a_move_is_filed_anew_when_the_crate_that_a_lot_was_cut_into_is_corrected(book, typed):
+    """H-1 was cut into CR-1 and is tipped into CR-2. RK-1 is named as moved beside it, and stays touched."""
+    cut = CUT.replace("equipment: none", f"equipment: {typed}", 1)
+    load(book, SOWN + cut + PUT % '"H-1, RK-1"')
+    book.amend(FIRST + 3, {"equipment": "CR-1"}, because="another crate", by=["TO"])
+    assert uses(book, FIRST + 5, "touched") == {"touched CR-1", "touched CR-2", "touched RK-1"}
+
+
+def test_a_move_out_of_a_crate_touches_it_while_the_cut_is_void(book):
+    """Nobody says then what H-1 was cut into; that it is in CR-2 from the move on says nothing of before."""
+    load(book, SOWN + CUT.replace("equipment: none", "equipment: CR-1", 1) + PUT % "H-1")
+    book.void(FIRST + 3, because="to be written again", by=["TO"])
+    assert uses(book, FIRST + 5, "touched") == {"touched CR-1", "touched CR-2"}
+
+
 def test_trays_moved_on_a_trolley_touch_it(book):
     """T-1 stands on M-1, and RK-2 is the trolley on which it is moved, and CR-1 beside it."""
     load(

@@ -216,6 +216,43 @@ def test_a_dip_is_judged_again_when_it_is_typed_late_that_the_last_trays_were_go
     assert passed(book, FIRST + 2) == set()
 
 
+def test_a_dip_is_judged_again_when_another_tray_is_taken_after_the_last(book):
+    """T-1 is of two trays, both sold by the 10th, and TR-5 is dipped on the 11th. A third one is thrown away on the
+    16th: somebody miscounted, and what took two is not known to have been the last. So TR-5 may have borne T-1."""
+    load(
+        book,
+        """
+- {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 100 g, trays: 2, equipment: TR-5, water: none}
+- {kind: delivery, at: 2026-03-09 09:00, code: D-1, customer: CAFE, items: T-1 1 tray}
+- {kind: delivery, at: 2026-03-10 09:00, code: D-2, customer: CAFE, items: T-1 1 tray}
+"""
+        + dip("TR-5", "2026-03-11 09:00"),
+    )
+    assert uses(book, FIRST + 3, "cleared", "touched") == {"cleared TR-5"}
+    thrown = "- {kind: disposal, at: 2026-03-16 09:00, items: T-1 1 tray, to: compost}\n"
+    load(book, thrown, "thrown.yaml")
+    assert uses(book, FIRST + 3, "cleared", "touched") == {"touched TR-5"}
+    book.void(FIRST + 4, because="that was T-2", by=["TO"])
+    assert uses(book, FIRST + 3, "cleared", "touched") == {"cleared TR-5"}
+
+
+def test_what_touched_a_mat_is_looked_at_again_when_another_tray_is_taken_after_the_last(book):
+    """T-1, of one tray, and T-2 share TR-5. T-1 is sold on the 5th, and T-2 is moved on the 8th. On the 16th another
+    tray of T-1 is sold: somebody miscounted, so T-1 may have stood there on the 8th."""
+    sheets = (
+        "- {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 9 g, trays: 1, equipment: TR-5, water: none}\n",
+        "- {kind: sowing, at: 2026-03-02 10:00, batch: T-2, seed: S-1 9 g, trays: 1, equipment: TR-5, water: none}\n",
+        "- {kind: delivery, at: 2026-03-05 09:00, code: D-1, customer: CAFE, items: T-1 1 tray}\n",
+        "- {kind: move, at: 2026-03-08 09:00, codes: T-2, to: ROOM, equipment: RK-2}\n",
+    )
+    for number, sheet in enumerate(sheets):
+        load(book, sheet, f"{number}.yaml")
+    assert uses(book, FIRST + 3, "handled") == {"handled T-2"}
+    more = "- {kind: delivery, at: 2026-03-16 09:00, code: D-2, customer: CAFE, items: T-1 1 tray}\n"
+    load(book, more, "more.yaml")
+    assert uses(book, FIRST + 3, "handled") == {"handled T-1", "handled T-2"}
+
+
 def test_one_tray_less_than_that_still_stands(book):
     thrown = "- {kind: disposal, at: 2026-03-11 09:00, items: [{lot: T-1, trays: 1}], to: compost}\n"
     load(book, SOWN + HALF + thrown + dip("M-1..M-4", "2026-03-12 09:00"))

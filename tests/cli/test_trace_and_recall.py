@@ -50,6 +50,16 @@ def test_forward_from_a_seed_lot(lotwalk, ledger):
     assert "E18" not in answer["entries"], "nothing that the seed reached went into the solution"
 
 
+@pytest.mark.parametrize("way", ["--back", "--forward"])
+@pytest.mark.parametrize(("code", "is_a"), [("CAFE", "a customer"), ("SEEDCO", "a supplier")])
+def test_a_trace_from_a_customer_or_a_supplier_does_not_say_that_nothing_is_reached(lotwalk, ledger, code, is_a, way):
+    answer = lotwalk("trace", code, way)
+    assert (answer.status, answer.out) == (2, "")
+    assert f"{code} is {is_a}, and nothing is followed through one" in answer.err
+    assert "recall --customer" in answer.err
+    assert f"show {code}" in answer.err
+
+
 def test_back_from_a_complaint_starts_from_what_it_stands_for(lotwalk, ledger):
     from_complaint = lotwalk("trace", "Q-1", "--back", "--format", "json").json
     assert from_complaint["asked"]["stands_for"] == ["D-1"]

@@ -65,10 +65,11 @@ def test_a_recall_from_an_index_that_lost_rows_is_refused_and_says_what_to_do(da
 
 
 @pytest.mark.parametrize("damaged", [("use_out", "M-01")], indirect=True, ids="-".join)
-def test_every_answer_that_walks_is_refused(damaged, tmp_path):
+def test_every_answer_that_walks_or_gives_a_history_is_refused(damaged, tmp_path):
     pdf = str(tmp_path / "answer.pdf")
     for words in (
         ("trace", "M-01", "--forward"),
+        ("show", "M-01"),
         ("report", "recall", "D-1", "--out", pdf),
         ("report", "trace", "P-1", "--out", pdf),
         ("export", "spreadsheet", "P-1", "--out", str(tmp_path / "answer.xlsx")),

@@ -169,9 +169,11 @@ class BookReader:
 
     def thing(self, asked: "str | Sought", *, at: Connection | None = None) -> "Known":
         """Return what the book knows of a thing, by its code or by what a package or a paper says: every entry in force
-        that names it, by time. Raises NotUnderstood where that is no thing, or could be several."""
+        that names it, by time. Raises NotUnderstood where that is no thing, or could be several, and Damaged where what
+        was read is not what was recorded."""
         from lotwalk.book.known import known_of
         from lotwalk.checks.water.levels import levels
+        from lotwalk.ledger.sound import check_walked
         from lotwalk.recall.asking.sought import sought
 
         with self._at(at) as connection:
@@ -179,7 +181,10 @@ class BookReader:
             # Of water the tests together say more than each alone.
             is_water = named.thing.cls == "water-source"
             tested = levels(self.records(connection), named.code) if is_water else ()
-            return known_of(connection, named, next(iter(tested), None))
+            known = known_of(connection, named, next(iter(tested), None))
+            seqs = {one.version.seq for one in known.mentions}
+            check_walked(connection, self.ledger.kinds, {named.thing.id}, seqs)
+            return known
 
     def setting(self) -> Setting:
         """Return the farm's measures and time zone in force."""

@@ -89,7 +89,7 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
     roots: set[int] = set()
     told: dict[int, int] = {}
     noted: set[int] = set()
-    cuts, cut = evidence.kinds.leaving(), crops(evidence.kinds)
+    cut = crops(evidence.kinds)
 
     def note(thing: int, start: int) -> None:
         since[thing] = min(start, since.get(thing, _EVER))
@@ -108,8 +108,8 @@ def _suspects(pendings: Sequence[Pending], ground: Ground, evidence: BookEvidenc
             note(thing.id, -_EVER if ever else start)
             lots |= {thing.id} if thing.cls == "lot" else set()
             if thing.kind in cut:
-                # A further cut may show what an earlier one left.
-                told[thing.id] = min([_EVER, *(one.start for one in evidence.taking(thing.code) if one.kind in cuts)])
+                # A further cut may show what an earlier one left, and any tray that an earlier one was not the last.
+                told[thing.id] = min([_EVER, *(one.start for one in evidence.taking(thing.code))])
         if pending.amendment:
             refs = _refs(evidence, pending.amendment.seq)
             for thing_id, before, cls in _things_of(evidence, [pending.amendment.seq, *_current(evidence, refs)]):

@@ -21,6 +21,8 @@ from lotwalk.walk.walk import check_read, check_through, walk
 
 WINDOWED = ("item", "water-source", "person", "place")
 """Classes of thing that a walk may start from within a window."""
+_ONLY_NAMED = ("partner", "paper")
+"""Classes of thing that a walk does not go through: that it reached nothing would say nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,12 @@ def begin(
     check_through(through := tuple(through))
     named = sought(connection, words, kinds)
     thing = named.thing
+    if thing.cls in _ONLY_NAMED:
+        raise NotUnderstood(
+            f"{thing.code} is a {thing.kind}, and nothing is followed through one",
+            "a lot, a delivery, a complaint, an item, a water source, a person or a place;"
+            f" `recall --customer` asks about what a customer got, and `show {thing.code}` says what names it",
+        )
     if (since or until) and thing.cls not in WINDOWED:
         raise NotUnderstood(
             f"{thing.code} is a {thing.kind.replace('-', ' ')}, and --from and --until do not go with it",

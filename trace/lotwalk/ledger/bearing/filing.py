@@ -14,6 +14,7 @@ from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.bearing.bed import Bed
 from lotwalk.ledger.bearing.facts import BEARS, BECOMES, CARRIES, CONTAINS, FILLED, FINISHED, VACATED
+from lotwalk.ledger.bearing.finishing import crops
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.leftovers import handled_by_now, leave
 from lotwalk.ledger.bearing.model import AT_LAST, Moment
@@ -26,12 +27,13 @@ from lotwalk.ledger.model import Pending, ThingRow
 from lotwalk.ledger.names import Names
 from lotwalk.ledger.older_judge import reason
 from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, unshared, using_since
-from lotwalk.ledger.read.keeping import ended_since
+from lotwalk.ledger.read.keeping import ended_since, last_taken
 from lotwalk.ledger.read.uses import uses_of_version
 from lotwalk.ledger.standing import Standing
 from lotwalk.values.roles import Role
 
 _CONTACT = (Role.TOUCHED, Role.CLEARED, None)
+_DEALT = (Role.TOOK, Role.HANDLED, Role.TENDED, Role.ABOUT)
 REASON = "what it stands on is recorded otherwise now"
 
 
@@ -43,9 +45,8 @@ def borne_otherwise(pendings: Sequence[Pending], bed: Bed, evidence: BookEvidenc
         since[thing] = min(second, since.get(thing, EVER))
     seqs = using_since(evidence.connection, sorted(since.items())) if since else set()
     if concerning := bed.kinds.concerning():
-        starts = [change.start for change in _changes(pendings, evidence.connection)]
         places = any(use.thing.cls == "place" and use.role is Role.NAMES for one in pendings for use in one.uses)
-        seqs |= ended_since(evidence.connection, concerning, -EVER if places else min(starts))
+        seqs |= ended_since(evidence.connection, concerning, -EVER if places else _since(pendings, bed))
     seqs -= {*bed.ground.amended, *(one.amendment.seq for one in pendings if one.amendment)}
     if seqs:
         bed.doubt_breaks()
@@ -134,6 +135,22 @@ def _changes(pendings: Sequence[Pending], connection: Connection) -> Iterator[_C
         yield _Change(kind, start, [(use.role, use.thing) for use in pending.uses])
 
 
+def _since(pendings: Sequence[Pending], bed: Bed) -> int:
+    """The second since when a batch may change what is known to have been where.
+
+    That there was something of a lot is shown by what has to do with it later, from when it was taken last before.
+    """
+    changes = list(_changes(pendings, bed.ground.connection))
+    new = bed.ground.names.new
+    dealt = {
+        (thing.id, change.start)
+        for change in changes
+        for role, thing in change.uses
+        if role in _DEALT and thing.cls == "lot" and thing.id not in new
+    }
+    return min([change.start for change in changes] + last_taken(bed.ground.connection, sorted(dealt)))
+
+
 def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]:
     """The things through which a batch changes what stored entries touch or handle, each with the second since when."""
     ground, kinds, new = bed.ground, bed.kinds, bed.ground.names.new
@@ -162,6 +179,12 @@ def _changed(pendings: Sequence[Pending], bed: Bed) -> Iterator[tuple[int, int]]
             held = [thing for role, thing in uses if thing.cls == "item" and role in _CONTACT and bed.may_bear(thing)]
             for item in held:
                 yield from ((lot.id, start) for lot in bed.ever_in(item, start) if lot.id not in new)
+        if kind in finishing:
+            # Any tray that is taken may show of an earlier one that it was not the last.
+            for lot in (one for one in lots if one.kind in crops(kinds) and one.id not in new):
+                earlier = [one.start for one in bed.evidence.taking(lot.code) if one.start < start]
+                if earlier:
+                    yield from ((one.item.id, min(earlier)) for one in ground.under(lot, AT_LAST))
         if kind in finishing and amending:
             for lot in lots:
                 yield from ((one.item.id, start) for one in ground.under(lot, AT_LAST))

@@ -34,7 +34,15 @@ class Left:
         for one in pendings:
             at, kind = moment_of(one), one.checked.kind.name
             self._now += [
-                Dealing(use.thing.id, one.seq, kind, use.role, *at, None if use.amount is None else format(use.amount))
+                Dealing(
+                    use.thing.id,
+                    one.seq,
+                    kind,
+                    use.role,
+                    *at,
+                    None if use.amount is None else format(use.amount),
+                    use.assumed,
+                )
                 for use in one.uses
                 if use.role in _DEALT and use.role is not None and use.thing.cls == "lot"
             ]
@@ -52,6 +60,8 @@ class Left:
 
     def is_left(self, lot: ThingRow, dealt: Sequence[Dealing], at: Moment) -> bool:
         """Return whether something of a lot was there; `dealt` is what was done with it at any time."""
+        # That it was taken to be there then, or later, does not show that it was.
+        dealt = [one for one in dealt if not one.assumed or _moment(one).surely_before(at)]
         made = [one for one in dealt if one.role is Role.MADE]
         before = [one for one in dealt if _moment(one).surely_before(at)]
         if made and all(at.surely_before(_moment(one)) for one in made):

@@ -44,10 +44,21 @@ def take(ground: Ground, pendings: Sequence[Pending]) -> list[Problem]:
 def taken_by(ground: Ground, pending: Pending) -> frozenset[int]:
     """Return the items (database keys) that an entry touches since what it takes stands on them."""
     kind = pending.checked.kind
+    # A field may name items beside lots, as that of a move does.
+    named: dict[str, set[int]] = {}
+    for mention in pending.checked.mentions:
+        if mention.field.stands:
+            found = (ground.names.find(code) for code in mention.codes)
+            named.setdefault(mention.path, set()).update(thing.id for thing in found if thing)
     return frozenset(
         use.thing.id
         for use in pending.uses
-        if use.thing.cls == "item" and use.role is Role.TOUCHED and follows(kind, use.field, use.thing, ground.kinds)
+        if use.thing.cls == "item"
+        and use.role is Role.TOUCHED
+        and (
+            follows(kind, use.field, use.thing, ground.kinds)
+            or (use.field in named and use.thing.id not in named[use.field])
+        )
     )
 
 
@@ -59,7 +70,9 @@ def take_again(ground: Ground, pending: Pending) -> bool:
     """
     before = taken_by(ground, pending)
     lots = {row.mention.path: row.lot for row in _rows(ground, pending)}
-    unknown = {path for path, lot in lots.items() if not ground.under(lot, AT_LAST)}
+    # Where it is put by the entry itself says nothing of where it was.
+    at = moment_of(pending)
+    unknown = {path for path, lot in lots.items() if all(one.since == at for one in ground.under(lot, AT_LAST))}
     own = [use for use in pending.uses if use.thing.id not in before or use.field in unknown]
     named = {
         mention.path: mention.with_only

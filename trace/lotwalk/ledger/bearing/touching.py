@@ -34,7 +34,10 @@ def handle(bed: Bed, pendings: Sequence[Pending]) -> None:
     concerning = bed.kinds.concerning()
     for pending in pendings:
         kind = pending.checked.kind.name
-        if kind in concerning or any(_touches(use) and bed.may_bear(use.thing) for use in pending.uses):
+        # What passes by now touches nothing any more, and may have handled what stood there.
+        if kind in concerning or any(
+            use.field.startswith(ON) or (_touches(use) and bed.may_bear(use.thing)) for use in pending.uses
+        ):
             own = [use for use in pending.uses if not use.field.startswith(ON)]
             found = handled(bed, kind, pending.checked.fields, moment_of(pending), own)
             more = [UseRow(Role.HANDLED, one.lot, one.field, assumed=one.assumed, part=one.part) for one in found]

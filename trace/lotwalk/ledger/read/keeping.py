@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 from lotwalk.ledger.model import ThingRow
 from lotwalk.store.sql import (
     NAMED,
+    SINKS,
     SOURCES,
     in_force,
     in_roles,
@@ -17,6 +18,7 @@ from lotwalk.store.sql import (
     select_rows,
     seq_of,
     texts,
+    use_in_force,
     within,
 )
 from lotwalk.values.roles import Role
@@ -25,7 +27,10 @@ _THING = "t.id, t.code, t.kind, t.cls, t.type"
 
 
 class Dealing(NamedTuple):
-    """A use of a lot (database key) by an entry in force: the version, its kind, the role, when, and how much."""
+    """A use of a lot (database key) by an entry in force: the version, its kind, the role, when, and how much.
+
+    `assumed`: nobody said so; the lot was taken to be there.
+    """
 
     lot: int
     seq: int
@@ -36,6 +41,7 @@ class Dealing(NamedTuple):
     group: int
     line: int
     amount: str | None
+    assumed: bool
 
 
 def brought(connection: Connection, until: Sequence[tuple[int, int]]) -> list[tuple[int, int, ThingRow]]:
@@ -80,13 +86,30 @@ def naming_at_places(connection: Connection, things: Collection[int]) -> set[int
 def dealings(connection: Connection, lots: Collection[int]) -> list[Dealing]:
     """Return what entries in force did with lots (database keys): made, took, worked on or only named them."""
     sql = " UNION ALL ".join(
-        f"SELECT u.thing, e.seq, e.kind, u.role, u.at_from, u.at_to, u.grp, u.line, u.amount FROM {{listed}}"
+        f"SELECT u.thing, e.seq, e.kind, u.role, u.at_from, u.at_to, u.grp, u.line, u.amount, u.assumed FROM {{listed}}"
         f" JOIN use u ON u.thing = j.value AND {part} JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
         for part in role_parts("u", Role.TOOK, Role.HANDLED, Role.TENDED, Role.MADE, Role.ABOUT)
     )
     return [
-        Dealing(lot, seq, kind, Role(role), *rest) for lot, seq, kind, role, *rest in select_keys(connection, sql, lots)
+        Dealing(lot, seq, kind, Role(role), start, end, group, line, amount, bool(assumed))
+        for lot, seq, kind, role, start, end, group, line, amount, assumed in select_keys(connection, sql, lots)
     ]
+
+
+def last_taken(connection: Connection, lots: Sequence[tuple[int, int]]) -> list[int]:
+    """Return, for each lot, when it was taken last before some second, or else made: the first second of that.
+
+    The lots come as (database key, second); those of which there is neither are left out.
+    """
+    taken = f"{within(SOURCES)} AND {of_role('u', Role.TOOK)}"
+    made = f"{within(SINKS)} AND {of_role('u', Role.MADE)}"
+    parts = [
+        f"(SELECT u.at_from FROM use u WHERE u.thing = {{0}} AND {part} AND u.at_from < {{1}} AND u.at_to < {{1}}"
+        f" AND {use_in_force()} ORDER BY u.at_from DESC LIMIT 1)"
+        for part in (taken, made)
+    ]
+    sql = f"SELECT COALESCE({', '.join(parts)}) FROM {{listed}}"
+    return [row[0] for row in select_rows(connection, sql, lots) if row[0] is not None]
 
 
 def ended_since(connection: Connection, kinds: Collection[str], second: int) -> set[int]:
