@@ -191,7 +191,7 @@ def test_fewer_trays_than_were_sown_and_nothing_said_leave_the_rest_standing(boo
     assert passed(book, FIRST + 2) == set()
 
 
-@pytest.mark.parametrize(
+THE_REST = pytest.mark.parametrize(
     "rest",
     [
         OTHER_HALF,
@@ -203,9 +203,20 @@ def test_fewer_trays_than_were_sown_and_nothing_said_leave_the_rest_standing(boo
     ],
     ids=["cut", "thrown away by number", "thrown away", "packed", "sold", "given up"],
 )
+
+
+@THE_REST
 def test_it_is_finished_once_the_last_tray_is_gone(book, rest):
     load(book, SOWN + HALF + rest + dip("M-1..M-4", "2026-03-12 09:00"))
     assert passed(book, FIRST + 3) == {"M-1", "M-2", "M-3", "M-4"}
+
+
+@THE_REST
+def test_until_then_the_other_trays_stood(book, rest):
+    """Two of four trays are cut on the 10th at 09:00, the mats are dipped at noon, and the others go on the 11th."""
+    load(book, SOWN + HALF + rest + dip("M-1..M-4", "2026-03-10 12:00"))
+    assert uses(book, FIRST + 1, "handled") == {"handled T-1"}
+    assert passed(book, FIRST + 3) == set()
 
 
 def test_a_dip_is_judged_again_when_it_is_typed_late_that_the_last_trays_were_gone(book):

@@ -6,6 +6,7 @@ notices survives: a test is missing, or the slip changes nothing. The same --see
 draw the same examples each time.
 
     python -m tests.bench.mutants judge --count 100 --seed 2
+    python -m tests.bench.mutants ledger/bearing --at ledger/bearing/kept.py --count 20
     python -m tests.bench.mutants walk --at walk/model.py:97 --examples 100
 """
 
@@ -31,7 +32,12 @@ TESTS = {
         "judge", "ledger/test_judging.py", "ledger/test_judging_water.py", "ledger/test_no_stale_verdict.py", "mixing",
         "cli/test_sink.py", "cli/test_dilute.py", "published/test_chlorine.py", "checks",
     ),
-    "ledger": ("ledger", "cli/test_amend.py", "cli/test_keeping.py", "cli/test_load.py", "store", "kinds"),
+    "ledger": (
+        "ledger", "cli/test_amend.py", "cli/test_keeping.py", "cli/test_load.py", "store", "kinds", "bearing", "old",
+    ),
+    "ledger/bearing": (
+        "bearing", "old", "recall/test_not_followed.py", "ledger/test_retyping.py", "ledger/test_verify.py",
+    ),
     "recall": (
         "recall", "cli/test_recall_closely.py", "cli/test_trace_and_recall.py", "cli/test_recall_by_words.py",
         "tracing",
@@ -202,7 +208,7 @@ def _limit(seconds: int) -> None:
 
 
 def sample(packages: Sequence[str], count: int, seed: int, at: str) -> list[tuple[str, Mutant]]:
-    """Return mutants of these packages, `count` of them; with `at` (`walk/model.py:97`) all of that line."""
+    """Return `count` mutants of these packages; with `at`, of that module or line (`walk/model.py:97`)."""
     found = [
         (package, mutant)
         for package in packages
@@ -210,7 +216,7 @@ def sample(packages: Sequence[str], count: int, seed: int, at: str) -> list[tupl
         for mutant in mutants(module)
         if not at or str(mutant).startswith(f"{at}:")
     ]
-    chosen = found if at else random.Random(seed).sample(found, min(count, len(found)))
+    chosen = random.Random(seed).sample(found, min(count, len(found)))
     return sorted(chosen, key=lambda one: (one[0], one[1].module, one[1].start))
 
 
@@ -219,7 +225,7 @@ def main() -> None:
     parser.add_argument("packages", nargs="*", choices=[[], *TESTS], default=list(TESTS), metavar="PACKAGE")
     parser.add_argument("--count", type=int, default=100, help="how many mutants are tried")
     parser.add_argument("--seed", type=int, default=1, help="which of them")
-    parser.add_argument("--at", default="", metavar="FILE:LINE", help="all mutants of one line, and no others")
+    parser.add_argument("--at", default="", metavar="FILE[:LINE]", help="only mutants of one module, or of one line")
     parser.add_argument("--examples", type=int, default=15, help="how many a generated test draws")
     # Most slips are the same on both, and a server is slow to start.
     parser.add_argument(

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.walk.brute import Brute
-from tests.walk.farm import BASE, CHECKS, DAY, ITEMS, WATERS, afresh, codes_of, farms, numbers_of
+from tests.walk.farm import BASE, CHECKS, DAY, ITEMS, WATERS, Act, afresh, codes_of, farms, numbers_of
 
 from lotwalk.book import Book
 from lotwalk.ledger.read.things import find_thing
@@ -87,6 +87,22 @@ def test_distrust_reads_a_break_as_a_failed_one_and_never_narrows(template, acts
             # Testing water makes it a sink of the test; a disbelieved test only names it.
             lost = set(WATERS)
             assert _walk(book, direction, code).codes() - found.codes() <= lost
+    book.ledger.engine.dispose()
+
+
+def test_what_is_disbelieved_shares_the_mix_that_it_handled(template):
+    """K1 failed in the bath of L0 at 09:00. At 12:00 something happened to L0, and M1 passed in the same act. Not
+    believed, M1 was in that bath too, as K1 was."""
+    moments = [(f"2026-03-02 {hour:02d}:00", BASE + hour * 3600, BASE + hour * 3600 + 59) for hour in (8, 9, 12)]
+    fields = [{"mixed": ("L0",)}, {"took": ("L0",), "cleaned": ("K1",)}, {"handled": ("L0",), "cleaned": ("M1",)}]
+    acts = [Act(number, *moment, said) for number, (moment, said) in enumerate(zip(moments, fields, strict=True))]
+    acts[2].good = frozenset({"M1"})
+    book = afresh(acts, template)
+    disbelieved = Doubt(frozenset({numbers_of(book, acts)[2]}))
+    assert _walk(book, "forward", "K1").codes() == {"K1", "L0"}
+    assert _walk(book, "forward", "K1", disbelieved).codes() == {"K1", "L0", "M1"}
+    assert "K1" not in _walk(book, "back", "M1").codes()
+    assert "K1" in _walk(book, "back", "M1", disbelieved).codes()
     book.ledger.engine.dispose()
 
 

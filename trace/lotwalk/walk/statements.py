@@ -15,6 +15,9 @@ from sqlalchemy import TextClause, text
 from lotwalk.values.order import LONG
 from lotwalk.walk.model import EVER, SHARED, Doubt
 
+_BATHED = "k.role IN (1, 3)"
+"""An entry took some of a mix or handled it, and so shares it where it cleaned nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Statements:
@@ -89,11 +92,11 @@ class _Sql:
         ends += f", CASE WHEN k.role IN {of_items} THEN {other} ELSE 0 END" if spells else ", 0"
         sql = f"SELECT {self._columns()}, k.assumed, {ends} FROM {self._nodes()} AND {condition}{self._sure()}"
         if self._any_doubt():
-            # What is disbelieved shares the mix that it took, which nothing ever cleans.
+            # What is disbelieved shares the mix that it took or handled, which nothing ever cleans.
             bath = "EXISTS (SELECT 1 FROM thing t WHERE t.id = k.thing AND t.bath = 1)"
             sql += (
                 f" UNION ALL SELECT {self._columns(SHARED)}, k.assumed, {EVER}, {EVER if spells else 0}"
-                f" FROM {self._nodes()} AND k.role = 1 AND {self._doubted()} AND {bath}{self._sure()}"
+                f" FROM {self._nodes()} AND {_BATHED} AND {self._doubted()} AND {bath}{self._sure()}"
             )
         return sql
 
@@ -103,7 +106,7 @@ class _Sql:
         which = self._which()
         parts = [self._scan(index, f"{condition} AND ({which} IN (0, 3) OR (k.role = 4) = ({which} = 1))")]
         if self._any_doubt():
-            shared = f"k.role <= 4 AND k.role = 1 AND {which} IN (1, 3) AND {self._doubted()}"
+            shared = f"k.role <= 4 AND {_BATHED} AND {which} IN (1, 3) AND {self._doubted()}"
             parts.append(self._scan("use_in", shared, SHARED))
             if self.forward:
                 parts.append(
@@ -120,7 +123,7 @@ class _Sql:
             (None, f"{condition} AND ({which} IN (0, 3) OR (k.role = 4) = ({which} = 1))")
         ]
         if self._any_doubt():
-            parts.append((SHARED, f"k.role = 1 AND {which} IN (1, 3) AND {self._doubted()}"))
+            parts.append((SHARED, f"{_BATHED} AND {which} IN (1, 3) AND {self._doubted()}"))
         return " UNION ALL ".join(
             f"SELECT {self._columns(role)}, {self._come()} FROM {self._windows()} {self._join('use_long')}"
             f" ON k.thing = {thing} AND {chosen} AND k.at_to - k.at_from > {LONG}"
