@@ -149,7 +149,8 @@ def test_recall_as_json(lotwalk, ledger):
     candidates = {one["code"]: one for one in answer["candidates"]}
     assert set(candidates) == {"P-1", "H-1", "T-1", "S-1", "SEEDCO:0302", "KN-1", "M-001", "M-002"}
     assert candidates["T-1"] == {
-        "code": "T-1", "kind": "tray-batch", "link": "ingredient", "ring": 1, "spell": None, "explains": 1, "others": 1,
+        "code": "T-1", "kind": "tray-batch", "link": "ingredient", "ring": 1, "spell": None, "contacts": 0,
+        "explains": 1, "others": 1,
         "lots": ["H-1", "H-2", "P-1", "SOL-1"], "deliveries": ["D-1", "D-2"], "customers": ["CAFE", "SHOP"],
         "evidence": [], "assumed": False,
     }  # fmt: skip

@@ -115,7 +115,8 @@ def _ring(state: tuple[int, bool, bool, bool, bool]) -> int:
 def _nodes(act: Act, doubted: bool, mixes: Collection[str]) -> list[Node]:
     """An act as it walks: in two parts when some of its items passed and others failed.
 
-    It shares the mixes that it took, unless it cleaned something or proved its water: then only what failed does.
+    It shares the mixes that it took or handled, unless it cleaned something or proved its water: then only what failed
+    does.
     """
     can_clear = act.end - act.start < 90_000 and not doubted
     cleaned = act.fields.get("cleaned", ())

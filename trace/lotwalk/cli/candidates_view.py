@@ -26,6 +26,7 @@ def candidate_json(one: Candidate, zone: ZoneInfo) -> dict[str, Any]:
         "ring": one.ring,
         "spell": spell_json(one.spell, zone) if one.spell else None,
         "explains": one.explains,
+        "contacts": one.contacts,
         "others": one.others,
         "lots": list(one.lots),
         "deliveries": list(one.deliveries),

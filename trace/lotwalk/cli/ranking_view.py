@@ -8,6 +8,7 @@ from lotwalk.cli.words import count
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.model import RingTotal
 from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.words.ranking import ORDER, TOGETHER, compared_words
 from lotwalk.recall.words.tables import ranked_rows, ring_rows
 
 _BEST = 12
@@ -26,7 +27,9 @@ def ranked_json(one: Ranked) -> dict[str, Any]:
     risk = one.risk
     return {
         "code": one.candidate.thing.code,
+        "row": one.row,
         "explains": one.candidate.explains,
+        "contacts": one.candidate.contacts,
         "others": one.candidate.others,
         "table": list(one.table.cells),
         "relative_risk": risk.value,
@@ -37,12 +40,13 @@ def ranked_json(one: Ranked) -> dict[str, Any]:
 
 
 def print_ranking(found: Answer) -> None:
-    """Print the candidates as investigators rank exposures."""
-    ranked = found.ranked[:_BEST]
+    """Print the candidates, the likeliest first."""
+    ranked = found.ranked_rows[:_BEST]
     rows = [
         (
-            row.code,
+            row.codes,
             "; ".join(filter(None, (row.spell, row.tests))),
+            row.contacts,
             "/".join(row.cells),
             row.risk,
             row.interval,
@@ -50,20 +54,21 @@ def print_ranking(found: Answer) -> None:
         )
         for row in ranked_rows(ranked, found.zone, digits=1, endless="no limit")
     ]
-    columns = ("Candidate", "Between; tests", "Table", "Rel. risk", "95 %", "Fisher p")
+    columns = ("Candidate", "Between; tests", "Contacts", "Table", "Rel. risk", "95 %", "Fisher p")
     print_table(
         columns,
         rows,
-        title="Ranked as investigators do: first what explains most of what was asked about and least else.",
+        title="Ranked: first what explains at least two in three of what was asked about and reached least else.",
     )
     further = count(found.found.further, "other delivery", "other deliveries")
+    say(f"{ORDER} {TOGETHER}")
     say(
         "Table: asked about and reached by it / other deliveries reached / asked about, not reached / others not"
         f" reached. There were {further} near that time. Rel. risk:"
         " how many times likelier what it reached was asked about than what it did not reach, and within which bounds."
         " Fisher p: how often chance alone would fall out so unevenly. A small p proves no cause, and a large one"
-        " clears none."
+        f" clears none. {compared_words(len(found.found.candidates))}"
     )
-    if any("0.5" in one.risk.note for one in ranked):
+    if any("0.5" in one.first.risk.note for one in ranked):
         say("No limit: nothing that it did not reach was asked about; for the bounds 0.5 was added to each cell.")
     say()

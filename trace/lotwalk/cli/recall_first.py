@@ -8,7 +8,6 @@ from lotwalk.cli.output import NARROW, print_lines, say, say_behind, say_command
 from lotwalk.cli.words import code_list, count
 from lotwalk.judge.words import ranges
 from lotwalk.kinds.library import Kinds
-from lotwalk.recall.alike import alike
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.calls import TOLD
 from lotwalk.recall.holds import HELD, Hold
@@ -105,9 +104,8 @@ class FirstView:
         say()
 
     def _causes(self) -> None:
-        ranked = [one.candidate for one in self.answer.ranked]
-        groups = alike(ranked)
-        if not groups:
+        ranked = self.answer.ranked
+        if not ranked:
             say("What it could be: no candidate cause is in the book.", at_most=NARROW)
             return
         say(f"What it could be: {count(len(ranked), 'candidate')}, the likeliest first: --causes", at_most=NARROW)
@@ -115,17 +113,18 @@ class FirstView:
         rows = [
             (
                 "!" if one.positive else "",
-                code_list(codes),
+                code_list(row.codes),
                 self.kinds.things[one.thing.kind].title,
-                one.ring,
+                one.contacts,
                 f"{one.explains} of {asked}",
                 len(one.lots),
                 len(one.deliveries),
                 len(one.customers),
             )
-            for one, codes in groups[:_CAUSES]
+            for row in self.answer.ranked_rows[:_CAUSES]
+            for one in (row.first.candidate,)
         ]
-        columns = ("", "If it was", "Kind", "Level", "Explains", "Lots", "Deliv.", "Cust.")
+        columns = ("", "If it was", "Kind", "Contacts", "Explains", "Lots", "Deliv.", "Cust.")
         kept = [place for place in range(len(columns)) if place != 4 or asked > 1]
         print_lines(
             [columns[place] for place in kept],

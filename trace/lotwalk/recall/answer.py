@@ -28,7 +28,8 @@ from lotwalk.recall.holds import Holds, holds
 from lotwalk.recall.kept_away import AROUND
 from lotwalk.recall.model import Recall
 from lotwalk.recall.question import Question
-from lotwalk.recall.ranking import Ranked, rank
+from lotwalk.recall.ranking import Ranked, Together, rank
+from lotwalk.recall.ranking import rows_of as rows_of_ranked
 from lotwalk.recall.recall import recall
 from lotwalk.recall.rings import in_ring, only
 from lotwalk.recall.urgent import CLOSEST, Urgent, urgent
@@ -119,8 +120,13 @@ class Answer:
 
     @cached_property
     def ranked(self) -> list[Ranked]:
-        """The candidates as investigators rank exposures, the likeliest first."""
+        """The candidates, the likeliest first (`recall/ranking.py`)."""
         return rank(self.found.candidates, len(self.found.asked), self.found.further)
+
+    @cached_property
+    def ranked_rows(self) -> list[Together]:
+        """The same as the rows of a list, each of what the book cannot tell apart."""
+        return rows_of_ranked(self.ranked)
 
 
 def answer(

@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable, Mapping
 
 from lotwalk.recall.bits import Codes
 from lotwalk.recall.causes import Behind, Cause
+from lotwalk.recall.joined import joined
 from lotwalk.recall.model import Candidate, Delivered
 from lotwalk.recall.scope import Scope
 from lotwalk.walk.frontier import Frontier
@@ -39,8 +40,10 @@ def candidates_of(
     starts = [[start_of(cause, behind)] for cause, behind in causes.items()]
     reached = Scope(frontier).reached(starts, table.keys)
     others = table.bits(key for key, one in delivered.items() if key not in asked and span[0] <= one.start <= span[1])
+    alike = [(behind.explains, table.delivered(bits)) for behind, bits in zip(causes.values(), reached, strict=True)]
+    rows = joined(frontier, [*causes], alike)
     found = []
-    for (cause, behind), bits in zip(causes.items(), reached, strict=True):
+    for (cause, behind), bits, row in zip(causes.items(), reached, rows, strict=True):
         lots, deliveries, customers = table.told(bits)
         found.append(
             Candidate(
@@ -54,6 +57,8 @@ def candidates_of(
                 deliveries=deliveries,
                 customers=customers,
                 assumed=behind.assumed,
+                contacts=behind.contacts,
+                joined=row,
             )
         )
     found.sort(key=lambda one: (len(one.deliveries), len(one.lots), one.thing.code, _begin(one.spell)))
@@ -86,10 +91,14 @@ class _Table:
                 digits[-1 - self._column[key]] = ord("1")
         return int(digits, 2)
 
+    def delivered(self, bits: int) -> int:
+        """Return the deliveries among the columns."""
+        return bits >> len(self._lots)
+
     def told(self, bits: int) -> tuple[Codes, Codes, tuple[str, ...]]:
         """Return the lots, the deliveries and the customers among the columns."""
         lots = Codes(self._lots, bits & ((1 << len(self._lots)) - 1))
-        delivered = bits >> len(self._lots)
+        delivered = self.delivered(bits)
         to = tuple(code for code, mine in self._customers.items() if delivered & mine)
         return lots, Codes(self._deliveries, delivered), to
 

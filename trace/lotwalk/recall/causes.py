@@ -19,13 +19,20 @@ Cause = tuple[int, Spell | None]
 class Behind:
     """How a cause stands behind the asked: its closest level, its surest link, and how many of them it explains.
 
+    `contacts` is the sum, over those that it explains, of the fewest contacts on a path to what each stands for.
     `assumed`: every path from it to them passes something that no entry names.
     """
 
     level: int
     link: str
-    explains: int
+    explains: int = 0
+    contacts: int = 0
     assumed: bool = True
+
+    def explain(self, contacts: int) -> None:
+        """Count one more of the asked that it explains, at so many contacts."""
+        self.explains += 1
+        self.contacts += contacts
 
 
 def causes_of(
@@ -42,23 +49,23 @@ def causes_of(
     """
     causes: dict[Cause, Behind] = {}
     for one in asked:
-        explained: set[Cause] = set()
+        explained: dict[Cause, int] = {}
         lying, walks = behind(connection, one, doubt, through, with_the_box=one.code in with_the_box)
         for reached in lying:
-            for spell in reached.spells or (None,):
+            for spell, contacts in zip(reached.spells or (None,), reached.contacts, strict=True):
                 cause = reached.thing.id, spell
-                found = causes.setdefault(cause, Behind(reached.level, reached.link, 0))
-                explained.add(cause)
+                found = causes.setdefault(cause, Behind(reached.level, reached.link))
+                explained[cause] = min(contacts, explained.get(cause, contacts))
                 found.assumed &= reached.assumed
                 found.level = min(found.level, reached.level)
                 found.link = INGREDIENT if INGREDIENT in (found.link, reached.link) else CONTACT
         for walked, starts in walks:
-            for person, spell, assumed in people.behind(walked, starts):
-                found = causes.setdefault((person, spell), Behind(LEVEL, CONTACT, 0))
-                explained.add((person, spell))
+            for person, spell, assumed, contacts in people.behind(walked, starts):
+                found = causes.setdefault((person, spell), Behind(LEVEL, CONTACT))
+                explained[person, spell] = min(contacts, explained.get((person, spell), contacts))
                 found.assumed &= assumed
-        for cause in explained:
-            causes[cause].explains += 1
+        for cause, contacts in explained.items():
+            causes[cause].explain(contacts)
     return causes
 
 

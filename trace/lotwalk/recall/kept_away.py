@@ -78,8 +78,8 @@ class Followed:
         self._behind: set[int] = set()
         self._handled: set[int] = set()
 
-    def behind(self, found: Walk, starts: Collection[int]) -> list[tuple[int, Spell, bool]]:
-        """Return who is behind one of the asked: the person's key, the time, and whether by assumed things alone.
+    def behind(self, found: Walk, starts: Collection[int]) -> list[tuple[int, Spell, bool, int]]:
+        """Return who is behind one of the asked: their key, the time, whether by assumed things alone, the contacts.
 
         `found` is the walk back from it, and `starts` are the things (keys) that it started from.
         """
@@ -93,6 +93,9 @@ class Followed:
         named = {one.thing.id for one in found.reached if not one.assumed} | {*starts}
         self._behind |= walked
         self._handled |= {seq_of(use.node) for use in uses if use.role in _HANDLES and use.thing in lots}
+        contacts: dict[int, int] = {}
+        for node in nodes:
+            contacts[seq_of(node)] = min(found.contacts[node], contacts.get(seq_of(node), EVER))
         sure = {seq_of(use.node) for use in uses if use.role in _SINKS and use.thing in named and not use.assumed}
         out = []
         for person, windows in self._windows.items():
@@ -100,7 +103,8 @@ class Followed:
             for low, high in windows:
                 seqs = {deed.seq for deed in deeds if deed.lies_in((low, high))}
                 if seqs:
-                    out.append((person, Spell(low, None if high >= EVER else high), not seqs & sure))
+                    nearest = min(contacts[seq] for seq in seqs)
+                    out.append((person, Spell(low, None if high >= EVER else high), not seqs & sure, nearest))
         return out
 
     def told(self) -> tuple[KeptAway, ...]:

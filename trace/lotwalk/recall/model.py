@@ -40,10 +40,12 @@ class Candidate:
     """One candidate cause and what it reaches, as codes: a lot, an item or a water source in one spell, or somebody.
 
     The spell of a person is the time around being kept away; one who was asked for has none, and counts at all times.
-    `explains` is how many of the asked have it behind them; `others` how many further deliveries it reaches in
-    the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand of it, by time; it takes
-    nothing off the list, whatever it says. `assumed`: it lies behind them only by what no entry names, such as the
-    usual knife.
+    `explains` is how many of the asked have it behind them, `contacts` the sum over those of the fewest contacts on a
+    path from it (`walk/contacts.py`): none where it is in all of them as an ingredient. `others` is how many further
+    deliveries it reaches in the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand
+    of it, by time; it takes nothing off the list, whatever it says. `assumed`: it lies behind them only by what no
+    entry names, such as the usual knife. Candidates with the same number in `joined` are one row of a list
+    (`recall/joined.py`); the number says no more, and None that it is alone.
     """
 
     thing: Thing
@@ -57,6 +59,8 @@ class Candidate:
     customers: tuple[str, ...]
     evidence: tuple[Evidence, ...] = ()
     assumed: bool = False
+    contacts: int = 0
+    joined: int | None = None
 
     @property
     def positive(self) -> bool:

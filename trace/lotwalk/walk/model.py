@@ -1,7 +1,7 @@
 """What is asked of a walk, and what it answers."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from lotwalk.values.order import surely_before
@@ -44,12 +44,14 @@ class Doubt:
 class Start:
     """A thing to start from. With a window (first and last second) only uses that overlap it count.
 
-    `level` is that of the path which leads to the thing and includes it; None when the path begins here.
+    `level` is that of the path which leads to the thing and includes it; None when the path begins here. `contacts` are
+    the contacts on that path, the step through the thing included; None when the path begins here.
     """
 
     thing: int
     window: tuple[int, int] | None = None
     level: int | None = None
+    contacts: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,13 +124,18 @@ class Touch(NamedTuple):
 
 
 class Reached(NamedTuple):
-    """One reached thing: how surely (link), at which level of path, and for items and water in which spells."""
+    """One reached thing: how surely (link), at which level of path, and for items and water in which spells.
+
+    `contacts`, where the walk counted them: the fewest on a path from it to what was asked about (`walk/contacts.py`);
+    one for each spell, or a single one where it has none.
+    """
 
     thing: Thing
     link: str
     level: int
     spells: tuple[Spell, ...]
     assumed: bool
+    contacts: tuple[int, ...] = ()
 
     @property
     def ring(self) -> int:
@@ -140,7 +147,8 @@ class Reached(NamedTuple):
 class Walk:
     """The answer: what was reached, the nodes walked through (each with its ring) and the entries' numbers.
 
-    `silent` counts, by field, the entries walked through that named nothing where they could have.
+    `silent` counts, by field, the entries walked through that named nothing where they could have. `contacts` gives
+    those of each node, where the walk counted them.
     """
 
     direction: str
@@ -148,6 +156,7 @@ class Walk:
     nodes: dict[int, int]
     entries: tuple[int, ...]
     silent: dict[str, int]
+    contacts: dict[int, int] = field(default_factory=dict)
 
     def codes(self) -> set[str]:
         """Return the codes of all reached things."""

@@ -11,6 +11,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.sound import check_walked
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
+from lotwalk.walk.contacts import Contacts
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import (
     BACK,
@@ -41,6 +42,7 @@ def walk(
     through: Collection[str] = (),
     spells: bool = True,
     sure: bool = False,
+    contacts: bool = False,
 ) -> Walk:
     """Return all that is reached from the starts, `forward` or `back`.
 
@@ -49,6 +51,8 @@ def walk(
 
     A thing is told to be assumed when the entries by which it is reached only assume it; with `sure`, when every path
     to it passes something assumed, for which what the entries do name is walked once more where that can differ.
+
+    With `contacts` a walk back also counts those between each thing that it reaches and the start.
     """
     begins = list(starts)
     with uncollected():
@@ -58,7 +62,7 @@ def walk(
         if sure and frontier.rows(frontier.statements.any_assumed, nodes=sorted(frontier.levels)):
             named = Frontier(connection, direction, doubt or Doubt(), named=True)
             named.run(begins)
-        return _answer(frontier, through, spells, named)
+        return _answer(frontier, through, spells, named, Contacts(frontier, begins) if contacts else None)
 
 
 def check_through(through: Iterable[str]) -> None:
@@ -74,11 +78,13 @@ def check_read(connection: Connection, kinds: Kinds, starts: Iterable[int], walk
     check_walked(connection, kinds, things, {seq_of(node) for found in walks for node in found.nodes})
 
 
-def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: Frontier | None) -> Walk:
+def _answer(
+    frontier: Frontier, through: Collection[str], spells: bool, named: Frontier | None, contacts: Contacts | None
+) -> Walk:
     uses = zip(frontier.left.column("thing"), frontier.left.column("assumed"), strict=True)
     surely = set(named.lowest) if named else {abs(thing) for thing, assumed in uses if not assumed}
     if not frontier.forward:
-        surely |= _name_sources(frontier, through, named or frontier)
+        surely |= _name_sources(frontier, through, named or frontier, contacts)
     ingredient = _by_ingredient(frontier)
     found_spells = _spells(frontier) if spells else {}
     reached = [
@@ -88,6 +94,7 @@ def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: F
             frontier.lowest[key],
             found_spells.get(key, ()),
             key not in surely,
+            contacts.of(key, found_spells.get(key, ())) if contacts else (),
         )
         for *_, key in sorted(_order(frontier))
     ]
@@ -95,7 +102,8 @@ def _answer(frontier: Frontier, through: Collection[str], spells: bool, named: F
     rings = {node: RINGS[level] for node, level in frontier.levels.items()}
     numbers = tuple(sorted(number for number, _ in entries))
     direction = FORWARD if frontier.forward else BACK
-    return Walk(direction, tuple(reached), rings, numbers, _count(fields for _, fields in entries))
+    silent = _count(fields for _, fields in entries)
+    return Walk(direction, tuple(reached), rings, numbers, silent, contacts.nodes if contacts else {})
 
 
 def _order(frontier: Frontier) -> Iterator[tuple[int, str, str, int]]:
@@ -133,7 +141,7 @@ def _edges(uses: Packed, first: str, second: str, roles: Collection[int]) -> dic
     return edges
 
 
-def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier) -> set[int]:
+def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier, contacts: Contacts | None) -> set[int]:
     """Reach the people and places, where they are asked for, that the nodes name; return those surely named."""
     roles = [number for name, number in _NAMED.items() if name in through]
     if not roles:
@@ -145,6 +153,8 @@ def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier) 
     for node, role, thing, _ in rows:
         level = step(frontier.levels[node], frontier.things[thing], role)
         frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
+        if contacts:
+            contacts.name(thing, node)
     return {thing for node, _, thing, assumed in rows if not assumed and node in sure.levels}
 
 

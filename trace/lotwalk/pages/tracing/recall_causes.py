@@ -8,6 +8,7 @@ from lotwalk.recall.closely import Closely
 from lotwalk.recall.words.cause import CauseWords
 from lotwalk.recall.words.common import LINKS, count, minute, spell_words
 from lotwalk.recall.words.evidence import full, limits
+from lotwalk.recall.words.ranking import ORDER, TOGETHER, compared_words
 from lotwalk.recall.words.tables import candidate_rows, ranked_rows
 from lotwalk.walk.model import EVER
 
@@ -115,16 +116,18 @@ def add_candidates(flow: Flow, desk: Desk, answer: Answer) -> None:
 def _add_ranking(flow: Flow, desk: Desk, answer: Answer) -> None:
     if len(answer.found.asked) < 2:
         return
-    flow.heading("Candidates ranked by what explains most of the asked and least else")
-    ranked = answer.ranked[:MOST_RANKED]
+    flow.heading("Candidates ranked: what explains at least two in three, then what reached least else")
+    flow.words(f"{ORDER} {TOGETHER}")
+    ranked = answer.ranked_rows[:MOST_RANKED]
     rows = [
-        (row.code, row.spell, *row.cells, row.risk, row.interval, row.chance)
+        (row.codes, row.spell, row.contacts, *row.cells, row.risk, row.interval, row.chance)
         for row in ranked_rows(ranked, desk.zone, digits=2, endless="none finite")
     ]
     flow.grid(
         (
-            Column("Candidate", 19, bold=True),
-            Column("Between clean breaks", 22),
+            Column("Candidate", 20, bold=True),
+            Column("Between clean breaks", 20),
+            Column("Contacts", 9, right=True),
             Column("Asked, reached", 9, right=True),
             Column("Others, reached", 9, right=True),
             Column("Asked, not reached", 9, right=True),
@@ -138,7 +141,8 @@ def _add_ranking(flow: Flow, desk: Desk, answer: Answer) -> None:
     further = count(answer.found.further, "other delivery", "other deliveries")
     flow.words(
         f"Of {further} near that time. p is Fisher's exact test, two-sided. A small p names no cause and clears none."
-        " The counts come from the book's own walk, so they tell who was reached, not who fell ill."
+        f" {compared_words(len(answer.found.candidates))} The counts come from the book's own walk, so they tell who"
+        " was reached, not who fell ill."
     )
-    if any("0.5" in one.risk.note for one in ranked):
+    if any("0.5" in one.first.risk.note for one in ranked):
         flow.words("Where a cell is zero, 0.5 was added to each cell for the interval.")

@@ -38,7 +38,7 @@ def add_answer(flow: Flow, desk: Desk, answer: Answer, closely: Closely | None) 
         first = closely.rows[0]
         explains = f"it would explain {first.explains} of {len(answer.found.asked)}"
         many = f"of {count(len(answer.found.candidates), 'candidate cause')}"
-        ranked = "since it tested positive" if first.positive else "as investigators rank"
+        ranked = "since it tested positive" if first.positive else "by what it explains and what else it reached"
         why = "chosen to be looked at" if answer.question.cause else f"ranked first, {ranked}"
         told.append(f"{closely.cause} is {why}, {many}: {explains}.")
     told.append(_UNSURE)

@@ -107,7 +107,7 @@ def behind(
     """
 
     def back(starts: Iterable[Start]) -> Walk:
-        return walk(connection, BACK, starts, doubt=doubt, through=through, sure=True)
+        return walk(connection, BACK, starts, doubt=doubt, through=through, sure=True, contacts=True)
 
     whole = back(Start(key) for key in (one.boxes or one.starts))
     if not one.boxes:
@@ -119,9 +119,9 @@ def behind(
     found += [inside[key] for key in one.lots if key in inside]
     found += _carried_in(connection, one, inside, doubt, through, lambda starts: back(starts).reached)
     if with_the_box:
-        others = back(Start(key, level=ITEM_LEVEL) for key in one.beside)
+        others = back(Start(key, level=ITEM_LEVEL, contacts=1) for key in one.beside)
         walks.append((others, one.beside))
-        found += [_by_contact(inside[key]) for key in one.beside if key in inside]
+        found += [_by_contact(inside[key])._replace(contacts=(1,)) for key in one.beside if key in inside]
         found += map(_by_contact, others.reached)
     return found, walks
 
@@ -144,17 +144,19 @@ def _carried_in(
         reached = inside.get(use.other)
         if reached is None:
             continue
-        spells = tuple(
-            spell
-            for spell in reached.spells
+        near = [
+            (spell, contacts)
+            for spell, contacts in zip(reached.spells, reached.contacts, strict=False)
             if (spell.start is None or spell.start <= use.end) and (spell.end is None or spell.end >= use.start)
-        )
-        found.append(reached._replace(spells=spells or reached.spells))
+        ]
+        spells, contacts = zip(*near, strict=True) if near else (reached.spells, reached.contacts)
+        found.append(reached._replace(spells=spells, contacts=contacts))
+        step = int(use.role is not Role.DREW)
         if use.role is Role.HANDLED:
-            starts.append(Start(use.other, level=reached.level))
+            starts.append(Start(use.other, None, reached.level, step))
         elif use.role in _GOES_IN:
             windows = _before(connection, use, doubt)
-            starts += [Start(use.other, window, reached.level) for window in windows]
+            starts += [Start(use.other, window, reached.level, step) for window in windows]
     return [*found, *back(starts)] if starts else found
 
 

@@ -9,7 +9,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.recall.calls import Call
 from lotwalk.recall.holds import Hold
 from lotwalk.recall.model import Candidate, RingTotal
-from lotwalk.recall.ranking import Ranked
+from lotwalk.recall.ranking import Together
 from lotwalk.recall.urgent import FirstCall
 from lotwalk.recall.words.common import LINKS, RINGS, amount_words, code_list, count, spell_words
 from lotwalk.recall.words.evidence import mark
@@ -179,28 +179,47 @@ def ring_rows(totals: Iterable[RingTotal]) -> list[RingRow]:
 
 
 class RankedRow(NamedTuple):
-    """A ranked candidate with the cells of its 2x2 table, its relative risk, the 95 % interval, and Fisher's p."""
+    """A row of ranked candidates: contacts, the cells of the 2x2 table, relative risk, 95 % interval, Fisher's p."""
 
-    code: str
+    codes: str
     spell: str
     tests: str
+    contacts: str
     cells: tuple[str, ...]
     risk: str
     interval: str
     chance: str
 
 
-def ranked_rows(found: Iterable[Ranked], zone: ZoneInfo, *, digits: int, endless: str) -> list[RankedRow]:
-    """Return a row for each ranked candidate: risks to so many digits, and the word for one without a limit."""
+def ranked_rows(rows: Iterable[Together], zone: ZoneInfo, *, digits: int, endless: str) -> list[RankedRow]:
+    """Return each row of ranked candidates: risks to so many digits, and the word for one without a limit.
+
+    A row tells of the likeliest in it, and names the others that the book cannot tell from it.
+    """
     return [
         RankedRow(
-            one.candidate.thing.code,
+            _together(row),
             spell_words(one.candidate.spell, zone),
             mark(one.candidate.evidence),
+            str(one.candidate.contacts),
             tuple(map(str, one.table.cells)),
             endless if one.risk.value is None else f"{one.risk.value:.{digits}f}",
             "" if one.risk.low is None else f"{one.risk.low:.{digits}f} to {one.risk.high:.{digits}f}",
             f"{one.chance:.2g}",
         )
-        for one in found
+        for row in rows
+        for one in [row.first]
     ]
+
+
+_MOST_TOGETHER = 3
+"""So many of the others in a row are named; of more the number is told too."""
+
+
+def _together(row: Together) -> str:
+    first, others = row.codes[0], row.others
+    if not others:
+        return first
+    named = others if len(others) <= _MOST_TOGETHER else others[: _MOST_TOGETHER - 1]
+    left = len(others) - len(named)
+    return f"{first}, and {', '.join(named)}{f' and {left} more' if left else ''}"
