@@ -162,7 +162,8 @@ def test_what_is_shown_of_a_very_wide_scope_is_short(farm, capsys):
         assert main(["--ledger", str(farm(NEGLECTED)), *arguments]) == 0
         return capsys.readouterr().out.splitlines()
 
-    recalled = shown("recall", "C-1")
+    assert len(shown("recall", "C-1")) <= 60
+    recalled = shown("recall", "C-1", "--causes")
     assert any(line.startswith("KN-1 has no cleaning that counts between") for line in recalled)
     assert any(line.startswith("WELL-1 has no passing water test between") for line in recalled)
     assert len(recalled) < 250 < len(shown("recall", "C-1", "--all"))
