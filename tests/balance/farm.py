@@ -7,7 +7,7 @@ from lotwalk.balance.limits import Limits
 from lotwalk.balance.model import Balance, Sums
 from lotwalk.balance.reckoning import balance
 from lotwalk.book import Book
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.sheets.reader import read_sheet
 
 REGISTER = """

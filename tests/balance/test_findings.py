@@ -13,7 +13,7 @@ from lotwalk import demo
 from lotwalk.balance.findings import findings
 from lotwalk.balance.limits import Limits
 from lotwalk.book import Book
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.values.units import Units
 
 DAY = 86_400

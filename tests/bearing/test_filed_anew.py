@@ -8,7 +8,7 @@ import pytest
 from tests.bearing.farm import FIRST, back, forward, history, load, uses
 
 from lotwalk.ledger.read.versions import versions
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 SOWN = "- {{kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 100 g, trays: 1, water: none{}}}\n"
 GROWN = """

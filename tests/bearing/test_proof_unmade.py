@@ -10,9 +10,9 @@ import pytest
 from tests.bearing.farm import FIRST, dip, forward, history, load
 
 from lotwalk.book import Book
+from lotwalk.checks.by_subject import CHECKS
 from lotwalk.checks.findings import find
-from lotwalk.checks.subjects import CHECKS
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 SOW = """
     - {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 100 g, trays: 1, equipment: M-1, water: none}

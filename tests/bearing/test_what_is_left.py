@@ -11,8 +11,8 @@ from tests.bearing.farm import FIRST, back, dip, forward, history, load, uses
 
 from lotwalk.book import Book
 from lotwalk.judge import NUMBER
-from lotwalk.ledger.resolve import Resolver
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
+from lotwalk.ledger.write.resolve import Resolver
 from lotwalk.values.roles import Role
 
 _RESOLVE = Resolver.resolve
@@ -362,8 +362,8 @@ def test_migrate_writes_what_was_left_into_older_entries(template, tmp_path, mon
     where.write_bytes(template.read_bytes())
     with monkeypatch.context() as older:
         # A program that knew nothing of what is left: no kind says so, and no judge sees it.
-        older.setattr("lotwalk.ledger.append.leave", lambda pending, evidence: False)
-        older.setattr("lotwalk.ledger.append.left_otherwise", lambda *rest: [])
+        older.setattr("lotwalk.ledger.write.append.leave", lambda pending, evidence: False)
+        older.setattr("lotwalk.ledger.write.append.left_otherwise", lambda *rest: [])
         older.setattr(Resolver, "resolve", _resolve_as_before)
         before = Book.open(str(where), clock=lambda: 1_774_500_000)
         load(before, SOWN + FIRST_CUT)

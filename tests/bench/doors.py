@@ -22,8 +22,8 @@ from lotwalk.book import Book
 from lotwalk.kinds.check import check
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Setting
-from lotwalk.ledger import append
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
+from lotwalk.ledger.write import append
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import Peaks, leaf_hash

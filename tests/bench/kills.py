@@ -24,8 +24,8 @@ from pathlib import Path
 
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
-from lotwalk.ledger.backup import back_up
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.keep.backup import back_up
+from lotwalk.ledger.verify.entries import verify
 
 SOURCE = Path(__file__).parents[2] / "trace"
 FARM = {"name": "Tarn End", "location": "Tarn Lane", "timezone": "Europe/London"}

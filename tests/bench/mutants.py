@@ -212,7 +212,7 @@ def sample(packages: Sequence[str], count: int, seed: int, at: str) -> list[tupl
     found = [
         (package, mutant)
         for package in packages
-        for module in sorted((ROOT / "trace" / "lotwalk" / package).glob("*.py"))
+        for module in sorted((ROOT / "trace" / "lotwalk" / package).rglob("*.py"))
         for mutant in mutants(module)
         if not at or str(mutant).startswith(f"{at}:")
     ]

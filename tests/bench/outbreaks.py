@@ -28,8 +28,8 @@ from tests.bench.writer import write
 
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.model import Candidate, Recall
-from lotwalk.recall.ranking import Ranked, rank
 from lotwalk.recall.recall import recall
+from lotwalk.recall.traceback.ranking import Ranked, rank
 
 FARMS = {
     "tidy": Size("tidy", 1, 1, 50, days=60),

@@ -11,10 +11,10 @@ from tests.bench.writer import started, write
 from lotwalk.book import Book
 from lotwalk.cli.main import main
 from lotwalk.ledger.record import parse
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
-from lotwalk.recall.wide import wide
+from lotwalk.recall.traceforward.long_spells import wide
 from lotwalk.walk.model import BACK, FORWARD, Spell, Start
 from lotwalk.walk.walk import walk
 

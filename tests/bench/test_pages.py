@@ -9,9 +9,9 @@ import pytest
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.book import Book
-from lotwalk.pages.definition import load
-from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.definitions.definition import load
 from lotwalk.pages.report import write_report
+from lotwalk.pages.typeface.fonts import load_fonts
 
 ROWS = 2_000
 MOST_TIMES_DRAW_STRING = 1.5

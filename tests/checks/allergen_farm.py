@@ -10,10 +10,10 @@ from pypdf import PdfReader
 from tests.checks.small import PLACE, REGISTER
 
 from lotwalk.book import Book
-from lotwalk.checks import allergens
 from lotwalk.checks.findings import find
-from lotwalk.pages.label_sheets import find_sheet
-from lotwalk.pages.labels import write_labels
+from lotwalk.checks.subjects import allergens
+from lotwalk.pages.labels.label_sheets import find_sheet
+from lotwalk.pages.labels.print_labels import write_labels
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import read_when
 

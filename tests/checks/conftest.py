@@ -9,8 +9,8 @@ from tests.conftest import ENGINES
 from tests.sample import ledger
 
 from lotwalk.book import Book
+from lotwalk.checks.by_subject import CHECKS
 from lotwalk.checks.findings import find
-from lotwalk.checks.subjects import CHECKS
 
 
 @pytest.fixture

@@ -3,8 +3,8 @@
 from textwrap import dedent
 
 from lotwalk.book import Book
+from lotwalk.checks.by_subject import CHECKS, LOOKS
 from lotwalk.checks.findings import due, find
-from lotwalk.checks.subjects import CHECKS, LOOKS
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import read_when, zone
 

@@ -6,7 +6,7 @@ detergent. S-C is a mix of the bleach, S-P one of the peracid. TK-1 is a tank.
 
 from tests.forms.filling import filled, printed
 
-from lotwalk.checks import cleaning, dangers
+from lotwalk.checks.subjects import cleaning, dangers
 from lotwalk.sheets.reader import read_sheet
 
 STORES = """

@@ -10,11 +10,11 @@ from collections import Counter
 import pytest
 from tests.checks.small import Small
 
-from lotwalk.checks import followup
-from lotwalk.checks.closing import closing_words
+from lotwalk.checks.by_subject import CHECKS
+from lotwalk.checks.closing_words import closing_words
 from lotwalk.checks.findings import find
-from lotwalk.checks.subjects import CHECKS
-from lotwalk.cli.check_view import CheckView
+from lotwalk.checks.subjects import followup
+from lotwalk.cli.views.check_view import CheckView
 from lotwalk.errors import NotUnderstood
 
 ON = "2026-03-12"

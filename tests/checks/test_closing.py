@@ -2,8 +2,8 @@
 
 from tests.checks.farm import ZONE
 
+from lotwalk.checks.by_subject import CHECKS
 from lotwalk.checks.findings import find, within
-from lotwalk.checks.subjects import CHECKS
 from lotwalk.values.times import read_when
 
 SOWN = "- {kind: sowing, at: 2026-03-02, batch: T-1, seed: S-1 20 g, trays: '1', equipment: M-1, water: none}\n"

@@ -9,7 +9,7 @@ import pytest
 from tests.checks.small import Small
 from tests.checks.stocked import DIP, STORES, form, found, python, sheet
 
-from lotwalk.checks import dangers
+from lotwalk.checks.subjects import dangers
 
 TWO = [
     {"kind": "tank-fill", "tank": "TK-1", "solution": "S-C,S-P"},

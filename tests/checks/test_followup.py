@@ -3,7 +3,7 @@
 import pytest
 from tests.checks.small import Small
 
-from lotwalk.checks import followup
+from lotwalk.checks.subjects import followup
 
 CALL = "- {{kind: recall-contact, at: {at}, complaint: {about}, customer: CAFE, reached: {reached}}}\n"
 COMPLAINT = (

@@ -3,7 +3,7 @@
 import pytest
 from tests.checks.small import Small
 
-from lotwalk.checks import assurance, expiry, seed
+from lotwalk.checks.subjects import assurance, expiry, seed
 
 SOWN = "- {{kind: sowing, at: {at}, batch: {batch}, seed: {lot} 20 g, trays: '1', equipment: M-1, water: none}}\n"
 BAG = """

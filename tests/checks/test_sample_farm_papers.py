@@ -2,7 +2,7 @@
 
 from tests.checks import sample
 
-from lotwalk.checks import assurance, expiry, seed
+from lotwalk.checks.subjects import assurance, expiry, seed
 
 
 def test_the_planted_gaps_and_no_others():

@@ -4,7 +4,7 @@ from datetime import date
 
 from tests.checks import sample
 
-from lotwalk.checks import followup, stock, storage
+from lotwalk.checks.subjects import followup, stock, storage
 
 
 def test_the_cold_store():

@@ -2,8 +2,8 @@
 
 from tests.checks import sample
 
-from lotwalk.checks.water import plan as water_plan
-from lotwalk.checks.water import tests as water
+from lotwalk.checks.subjects.water import plan as water_plan
+from lotwalk.checks.subjects.water import tests as water
 
 NAMED = [("sowing", "2026-02-03 09:30"), ("growing-check", "2026-02-04 07:33"), ("growing-check", "2026-02-05 07:36")]
 ASSUMED = [

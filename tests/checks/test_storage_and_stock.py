@@ -3,7 +3,7 @@
 import pytest
 from tests.checks.small import Small
 
-from lotwalk.checks import stock, storage
+from lotwalk.checks.subjects import stock, storage
 
 GROWN = """
 - {kind: sowing, at: 2026-03-02 09:00, batch: T-1, seed: S-1 200 g, trays: '4', equipment: M-1..M-4, water: none}

@@ -3,10 +3,10 @@
 import pytest
 from tests.checks.small import PLACE, Small
 
-from lotwalk.checks.water import plan as water_plan
-from lotwalk.checks.water import tests as water
-from lotwalk.checks.water.levels import levels
-from lotwalk.judge.rules import RuleSet
+from lotwalk.checks.subjects.water import plan as water_plan
+from lotwalk.checks.subjects.water import tests as water
+from lotwalk.checks.subjects.water.levels import levels
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.values.times import read_when

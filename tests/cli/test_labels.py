@@ -4,8 +4,8 @@ import pypdfium2
 import pytest
 import zxingcpp
 
-from lotwalk.cli.labels import labels
-from lotwalk.pages.label_content import SYMBOLS
+from lotwalk.cli.commands.printing.labels import labels
+from lotwalk.pages.labels.label_content import SYMBOLS
 
 LINK = "https://id.gs1.org/01/00614141777778/10/P-1?15=260317"
 

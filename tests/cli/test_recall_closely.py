@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from lotwalk.ledger import sound
+from lotwalk.ledger.verify import sound
 
 
 def _recall(lotwalk, *options):

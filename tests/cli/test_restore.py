@@ -29,7 +29,7 @@ def test_it_is_not_done_where_nobody_can_be_asked(lotwalk, farm):
 
 @pytest.mark.parametrize("answer", ["y", "n"])
 def test_it_asks_and_takes_no_for_an_answer(lotwalk, farm, monkeypatch, answer):
-    monkeypatch.setattr("lotwalk.cli.restore.on_terminal", lambda: True)
+    monkeypatch.setattr("lotwalk.cli.commands.restore.on_terminal", lambda: True)
     done = lotwalk("restore", "b.bak", stdin=f"{answer}\n")
     assert done.status == 0
     assert "Put the backup in its place? [y/N]" in done.err

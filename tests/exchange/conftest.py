@@ -6,7 +6,7 @@ import pytest
 from tests.sample import ledger
 
 from lotwalk.book import Book
-from lotwalk.exchange.answer import answer, ask
+from lotwalk.exchange.export_request import answer, ask
 from lotwalk.exchange.scope import Question
 from lotwalk.exchange.spreadsheet import write_spreadsheet
 

@@ -5,8 +5,8 @@ import io
 
 from tests.exchange.conftest import FARM, small
 
-from lotwalk.exchange.answer import answer, ask
 from lotwalk.exchange.csv_files import event_table, kind_tables
+from lotwalk.exchange.export_request import answer, ask
 from lotwalk.exchange.scope import Question
 from lotwalk.ledger.read.versions import entries
 

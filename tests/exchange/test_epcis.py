@@ -10,8 +10,8 @@ from epcis_event_hash_generator import hash_generator, json_to_py
 from jsonschema import Draft7Validator, FormatChecker
 from tests.exchange.conftest import AT, FARM, small
 
-from lotwalk.exchange.answer import ask
 from lotwalk.exchange.epcis import document
+from lotwalk.exchange.export_request import ask
 from lotwalk.exchange.scope import Question
 from lotwalk.ledger.read.versions import entries
 from lotwalk.values.roles import Role

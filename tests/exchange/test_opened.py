@@ -11,7 +11,7 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.errors import NotUnderstood
-from lotwalk.exchange.answer import ask
+from lotwalk.exchange.export_request import ask
 from lotwalk.exchange.opened import opened
 from lotwalk.exchange.scope import Question
 from lotwalk.sheets.reader import read_sheet

@@ -11,14 +11,14 @@ import pytest
 from tests.exchange.conftest import opened, small
 
 from lotwalk.data import folder
-from lotwalk.exchange.answer import ask
 from lotwalk.exchange.epcis import document
+from lotwalk.exchange.export_request import ask
 from lotwalk.exchange.scope import Question
 from lotwalk.kinds.library import Kinds, read_things
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.recall.asking.asked import ask as ask_about
-from lotwalk.recall.bags import bags
 from lotwalk.recall.recall import recall
+from lotwalk.recall.response.package_marks import bags
 from lotwalk.walk.model import Start
 from lotwalk.walk.walk import walk
 

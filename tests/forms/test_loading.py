@@ -6,7 +6,7 @@ from tests.ledger.farm import load, start
 
 from lotwalk.errors import Refused
 from lotwalk.ledger.read.versions import versions
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 SHEET = """
     - {kind: washing, at: 2026-03-02 09:00, by: TO, items: "M-01, M-02", method: brushed, seen_clean: yes, note: grün}

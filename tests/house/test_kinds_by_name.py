@@ -4,8 +4,8 @@ import itertools
 from dataclasses import replace
 
 from lotwalk.book import SETTINGS_KIND, Book
+from lotwalk.checks.by_subject import CHECKS, LOOKS
 from lotwalk.checks.findings import due, find
-from lotwalk.checks.subjects import CHECKS, LOOKS
 from lotwalk.data import folder
 from lotwalk.kinds.library import Kinds, read_things
 from lotwalk.recall.asking.asked import ask

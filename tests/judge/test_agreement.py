@@ -16,8 +16,8 @@ from lotwalk.judge import Judge, RuleSet
 from lotwalk.judge.calculator.advice import Asked, advise
 from lotwalk.judge.calculator.on_record import OnRecord, steps_of, unrinsed
 from lotwalk.judge.dangers.never import never_together
+from lotwalk.mixing.concentrate import read_stock
 from lotwalk.mixing.limits import Limits
-from lotwalk.mixing.stock import read_stock
 from lotwalk.values.units import Amount, Units
 
 UNITS = Units.load("metric")

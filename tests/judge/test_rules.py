@@ -7,8 +7,8 @@ import pytest
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Refused
-from lotwalk.judge.limits import KNOWN
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import KNOWN
+from lotwalk.judge.ruleset.rules import RuleSet
 
 SHIPPED = RuleSet.shipped()
 

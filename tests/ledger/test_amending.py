@@ -4,7 +4,7 @@ import pytest
 from tests.ledger.farm import current, everything, history, load, number, refused, uses
 
 from lotwalk.errors import Refused
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 WASHING = "- {kind: washing, at: 2026-03-02 09:00, by: TO, items: M-01..M-03, method: brushed, note: first}\n"
 

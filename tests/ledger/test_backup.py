@@ -17,9 +17,9 @@ from tests.ledger.farm import everything, load, start
 
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
-from lotwalk.ledger import backup
-from lotwalk.ledger.backup import back_up
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.keep import backup
+from lotwalk.ledger.keep.backup import back_up
+from lotwalk.ledger.verify.entries import verify
 
 SHEET = """
     - {kind: washing, at: 2026-03-02 09:00, by: TO, items: M-01, method: brushed}

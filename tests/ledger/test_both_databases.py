@@ -10,7 +10,7 @@ from lotwalk.ledger.read.search import read_out
 from lotwalk.ledger.read.things import find_thing, thing_codes, void_among
 from lotwalk.ledger.read.uses import makers, mentions
 from lotwalk.ledger.read.versions import entries
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.recall.asking import asked
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt

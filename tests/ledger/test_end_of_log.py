@@ -3,7 +3,7 @@
 import pytest
 from sqlalchemy import text
 
-from lotwalk.ledger.verify import end_fits
+from lotwalk.ledger.verify.entries import end_fits
 
 NEWEST = "(SELECT max(seq) FROM entry)"
 

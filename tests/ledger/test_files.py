@@ -4,7 +4,7 @@ import pytest
 from tests.ledger.farm import current, everything, number, records, refused
 
 from lotwalk.errors import Refused
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 PDF, PNG, JPEG = b"%PDF-1.7 paper", b"\x89PNG\r\n\x1a\n picture", b"\xff\xd8\xff photograph"
 WASHING = {"at": "2026-03-02", "by": "TO", "items": "M-01", "method": "brushed"}

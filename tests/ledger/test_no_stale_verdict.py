@@ -10,9 +10,9 @@ from tests.ledger.farm import Clock, number
 from lotwalk.book import Book
 from lotwalk.errors import Refused
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.versions import entries
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
+from lotwalk.ledger.write.names import Names
 
 ITEMS = ("M-01", "M-02")
 TIMES = (

@@ -11,13 +11,13 @@ from dataclasses import replace
 import pytest
 from tests.ledger.farm import current, history, load, records
 
+from lotwalk.checks.by_subject import CHECKS
 from lotwalk.checks.findings import find
-from lotwalk.checks.subjects import CHECKS
 from lotwalk.errors import LedgerError
-from lotwalk.ledger.migrating import bring_up_to_date
+from lotwalk.ledger.keep.migrating import bring_up_to_date
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.ledger.verdict import Reason
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.walk.distrust import doubt

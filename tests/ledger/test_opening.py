@@ -20,7 +20,7 @@ from tests.ledger.farm import SETTINGS
 
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
-from lotwalk.ledger.verify import Verification, verify
+from lotwalk.ledger.verify.entries import Verification, verify
 from lotwalk.sheets.reader import read_sheet
 
 NOBODY = 65_534

@@ -6,7 +6,7 @@ from tests.ledger.farm import SOLUTION, Clock, current, history, load, number, r
 from lotwalk.book import Book
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 from tests.ledger.stranger import proves, run, words
 
 from lotwalk.ledger.model import Head
-from lotwalk.ledger.proof import IN_FORCE, REPLACED, VOID
+from lotwalk.ledger.verify.proof import IN_FORCE, REPLACED, VOID
 from lotwalk.values.merkle import verify_consistency
 
 WHY = {"because": "a slip", "by": ["TO"]}

@@ -18,9 +18,9 @@ from tests.ledger.farm import SETTINGS
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.backup import back_up
-from lotwalk.ledger.restore import Restoring, restore
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.keep.backup import back_up
+from lotwalk.ledger.keep.restore import Restoring, restore
+from lotwalk.ledger.verify.entries import verify
 
 BEFORE = {"TO", "AK", "BL"}
 AFTER = BEFORE | {"NEW", "NEWEST"}

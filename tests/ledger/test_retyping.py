@@ -3,7 +3,7 @@
 from sqlalchemy import text
 from tests.ledger.farm import current, history, load, number
 
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 
 BAD = """
     - {kind: supplies-receipt, at: 2026-03-01, by: TO, lot: CAN, product: Green can, type: nutrient, active: chlorine}

@@ -5,8 +5,8 @@ from tests.ledger.farm import SETTINGS, Clock, everything, load, records, refuse
 
 from lotwalk.book import Book, rules_in_force
 from lotwalk.errors import LotwalkError, Refused
-from lotwalk.judge.rules import RuleSet
-from lotwalk.ledger.verify import verify
+from lotwalk.judge.ruleset.rules import RuleSet
+from lotwalk.ledger.verify.entries import verify
 
 NEW = {
     "kind": "farm", "at": "2026-03-05 09:00", "name": "Tarn Side", "location": "Tarn Lane 2",

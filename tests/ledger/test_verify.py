@@ -14,7 +14,7 @@ from tests.ledger.whole import Truth, unguarded, whole
 from tests.trees import consistency_proof, inclusion_proof, root_of
 
 from lotwalk.ledger.model import Head
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.store.tables import metadata
 from lotwalk.values.canonical import canonical
 from lotwalk.values.merkle import (

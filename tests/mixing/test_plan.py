@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.mixing.concentrate import Stock
 from lotwalk.mixing.limits import Limits, check_target
 from lotwalk.mixing.plan import by_dose, mend, mix, mixed
-from lotwalk.mixing.stock import Stock
 from lotwalk.mixing.tools import load_tools
 from lotwalk.values.units import Amount, Units
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.mixing.stock import bases, others, read_basis, read_stock
+from lotwalk.mixing.concentrate import bases, others, read_basis, read_stock
 from lotwalk.values.units import Units
 
 UNITS = Units.load("metric")

@@ -22,7 +22,7 @@ from lotwalk.cli.main import main
 from lotwalk.errors import LedgerError
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Head
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.store import engine as store
 from lotwalk.store.tables import metadata
 

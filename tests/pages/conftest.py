@@ -11,8 +11,8 @@ from pypdf.generic import ContentStream
 from tests.sample import ledger
 
 from lotwalk.book import Book
-from lotwalk.pages.definition import load
-from lotwalk.pages.model import Definition, ReportSummary
+from lotwalk.pages.definitions.definition import load
+from lotwalk.pages.definitions.model import Definition, ReportSummary
 from lotwalk.pages.report import write_report
 
 REGISTERED = "2026-03-01 08:00"

@@ -7,7 +7,7 @@ import pytest
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.library import Kinds
 from lotwalk.pages.cautions import caution, load_cautions
-from lotwalk.pages.definition import load, shipped
+from lotwalk.pages.definitions.definition import load, shipped
 
 _OWN = """\
 based_on: sanitising

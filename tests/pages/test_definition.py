@@ -6,7 +6,7 @@ import pytest
 
 from lotwalk.errors import NotUnderstood, Refused
 from lotwalk.kinds.library import Kinds
-from lotwalk.pages.definition import load, shipped
+from lotwalk.pages.definitions.definition import load, shipped
 
 WHOLE = """\
 title: Deliveries

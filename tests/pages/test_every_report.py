@@ -6,8 +6,8 @@ from datetime import datetime
 import pytest
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.pages.definition import load, shipped
-from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.definitions.definition import load, shipped
+from lotwalk.pages.typeface.fonts import load_fonts
 
 KINDS = Kinds.load()
 LOGS = [name for name in shipped() if not load(name, KINDS).asks]

@@ -10,8 +10,8 @@ from tests.forms.filling import printed
 from lotwalk.errors import KindError, NotUnderstood
 from lotwalk.forms import pdf
 from lotwalk.forms.names import MARK, read_name
-from lotwalk.judge.limits import KNOWN
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import KNOWN
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.pages.forms.about import About
 from lotwalk.pages.forms.boxes import TICK, WRITING, boxes_of

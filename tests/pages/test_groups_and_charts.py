@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from lotwalk.pages.filling import natural
+from lotwalk.pages.rows.sections import natural
 
 READINGS = {"2026-03-02 08:00": "3 degC", "2026-03-02 12:00": "9.5 degC", "2026-03-03 08:00": "4 degC"}
 

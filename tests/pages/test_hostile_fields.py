@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.pages.definition import load, shipped
-from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.definitions.definition import load, shipped
+from lotwalk.pages.typeface.fonts import load_fonts
 
 KINDS = Kinds.load()
 # NUL the ledger refuses itself. Letters without a space come in front of it: others in each field, very many in one.

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lotwalk.pages import fonts as fonts_module
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.model import Column, Piece, Row
-from lotwalk.pages.table import Table
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.definitions.model import Column, Piece, Row
+from lotwalk.pages.sheet.table import Table
+from lotwalk.pages.typeface import fonts as fonts_module
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 ANY = st.text(st.characters(), max_size=60)
 
@@ -157,4 +157,4 @@ def test_without_the_wide_typeface_the_small_one_prints_it_all(farm, monkeypatch
 def _forget() -> None:
     fonts_module.load_fonts.cache_clear()
     wrap.cache_clear()
-    sys.modules["lotwalk.pages.wrap"]._sign_width.cache_clear()
+    sys.modules["lotwalk.pages.typeface.wrap"]._sign_width.cache_clear()

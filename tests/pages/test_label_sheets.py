@@ -4,7 +4,7 @@ import pytest
 from reportlab.lib.units import inch, mm
 
 from lotwalk.errors import NotUnderstood, Refused
-from lotwalk.pages.label_sheets import find_sheet, one_up, shipped_sheets
+from lotwalk.pages.labels.label_sheets import find_sheet, one_up, shipped_sheets
 
 
 @pytest.mark.parametrize("name", shipped_sheets())

@@ -13,11 +13,11 @@ from reportlab.lib.units import mm
 from tests import datamatrix
 
 from lotwalk.errors import NotUnderstood, Refused
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.label_layout import Content, Said, lay_out
-from lotwalk.pages.label_sheets import find_sheet, one_up
-from lotwalk.pages.label_symbols import LEAST_MODULE, qr
-from lotwalk.pages.labels import write_labels
+from lotwalk.pages.labels.label_layout import Content, Said, lay_out
+from lotwalk.pages.labels.label_sheets import find_sheet, one_up
+from lotwalk.pages.labels.label_symbols import LEAST_MODULE, qr
+from lotwalk.pages.labels.print_labels import write_labels
+from lotwalk.pages.typeface.fonts import load_fonts
 from lotwalk.values.codes import check_code
 from lotwalk.values.gs1 import scanned_lot
 

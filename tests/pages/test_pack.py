@@ -12,9 +12,9 @@ from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.book import Book
-from lotwalk.pages.choosing import all_jobs
-from lotwalk.pages.pack import write_pack
-from lotwalk.pages.reading import reading
+from lotwalk.pages.definitions.report_list import all_jobs
+from lotwalk.pages.pack.pack import write_pack
+from lotwalk.pages.rows.reading import reading
 
 
 class Pack:

@@ -13,10 +13,10 @@ from pymupdf_fonts import myfont
 from pypdf import PdfReader
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.pages import fonts as fonts_module
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.paper import Paper
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface import fonts as fonts_module
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.paper import Paper
+from lotwalk.pages.typeface.wrap import wrap
 
 SCRIPTS = st.text(
     "abż ./-()12"

@@ -186,7 +186,7 @@ def test_postgresql_tells_the_same(wrenfallow, fresh):
     from pypdf import PdfReader
 
     from lotwalk import demo
-    from lotwalk.pages.definition import load
+    from lotwalk.pages.definitions.definition import load
     from lotwalk.pages.report import write_report
 
     book = demo.load_all(fresh("postgresql"))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.science.chlorine import (
     band,
     fraction_of_acid,

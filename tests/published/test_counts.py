@@ -15,7 +15,7 @@ from lotwalk.science.counts import (
     threshold_level,
     threshold_value,
 )
-from lotwalk.science.student import quantile
+from lotwalk.science.students_t import quantile
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ Sources:
 import pytest
 from tests import datamatrix
 
-from lotwalk.pages.label_symbols import data_matrix
+from lotwalk.pages.labels.label_symbols import data_matrix
 
 ISO_1 = """
 101010101010101010 101000101010001111 101100000111000010 100000101110100111 100100000100011100 101011111010101111

@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from lotwalk.mixing.concentrate import others, read_stock
 from lotwalk.mixing.limits import Limits
 from lotwalk.mixing.plan import mix, mixed
-from lotwalk.mixing.stock import others, read_stock
 from lotwalk.science import dilution, strength
 from lotwalk.values.units import Units
 

@@ -12,7 +12,7 @@ import pytest
 from lotwalk.book import Book
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.ledger.read.uses import mentions
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet

@@ -4,7 +4,7 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
-from lotwalk.recall.detail import Cause
+from lotwalk.recall.one_cause.detail import Cause
 from lotwalk.recall.recall import recall
 from lotwalk.sheets.reader import read_sheet
 

@@ -4,8 +4,8 @@ from tests.recall.test_by_hand import opened
 
 from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
-from lotwalk.recall.ranking import rank, rows_of
 from lotwalk.recall.recall import recall
+from lotwalk.recall.traceback.ranking import rank, rows_of
 
 __all__ = ["opened"]
 

@@ -13,8 +13,8 @@ from tests.cli.conftest import Lotwalk
 from tests.ledger.farm import load
 from tests.recall.damaged import DELIVERIES, farm, hollow, page_of
 
-from lotwalk.ledger import sound
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify import sound
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.store import engine as store
 from lotwalk.store.damage import damage, damage_of
 from lotwalk.store.tally import nodes_agree

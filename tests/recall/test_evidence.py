@@ -7,7 +7,7 @@ import pytest
 from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
-from lotwalk.recall.wide import Wide
+from lotwalk.recall.traceforward.long_spells import Wide
 from lotwalk.recall.words.evidence import evidence_json, full, limits, mark
 from lotwalk.sheets.reader import read_sheet
 

@@ -6,8 +6,8 @@ import pytest
 
 from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
-from lotwalk.recall.ranking import rank
 from lotwalk.recall.recall import recall
+from lotwalk.recall.traceback.ranking import rank
 from lotwalk.sheets.reader import read_sheet
 
 FARM = """

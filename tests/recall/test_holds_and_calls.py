@@ -7,10 +7,10 @@ import pytest
 from lotwalk.balance.reckoning import balance
 from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
-from lotwalk.recall.calls import calls
-from lotwalk.recall.holds import holds
 from lotwalk.recall.recall import recall
-from lotwalk.recall.rings import in_ring
+from lotwalk.recall.response.calls import calls
+from lotwalk.recall.response.holds import holds
+from lotwalk.recall.traceforward.levels import in_ring
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import DAY
 

@@ -1,7 +1,7 @@
 """Candidates are ranked as investigators rank exposures."""
 
 from lotwalk.recall.model import Candidate
-from lotwalk.recall.ranking import rank
+from lotwalk.recall.traceback.ranking import rank
 from lotwalk.walk.model import Thing
 
 

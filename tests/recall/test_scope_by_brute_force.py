@@ -7,9 +7,9 @@ from tests.walk.brute import Brute
 from tests.walk.farm import ITEMS, WATERS, farms, started, write
 
 from lotwalk.ledger.read.things import find_thing
-from lotwalk.recall import scope
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
+from lotwalk.recall.traceforward import scope
 from lotwalk.walk.distrust import doubt
 from lotwalk.walk.model import EVER, Start
 from lotwalk.walk.walk import walk

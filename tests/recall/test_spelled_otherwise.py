@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from tests.bearing.farm import FIRST, load, start
 
 from lotwalk.checks.findings import find
-from lotwalk.checks.suppliers import findings
+from lotwalk.checks.subjects.suppliers import findings
 from lotwalk.cli.main import program
 
 FIRST_LOT = """

@@ -8,8 +8,8 @@ exactly where one of the two dips is no clean break.
 import pytest
 
 from lotwalk.book import Book
+from lotwalk.checks.by_subject import CHECKS
 from lotwalk.checks.findings import find
-from lotwalk.checks.subjects import CHECKS
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.recall.words.common import doubt_words

@@ -15,7 +15,7 @@ from tests.ledger.farm import SETTINGS
 
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.sheets.reader import read_sheet
 
 MORE = [f"- {{kind: person, at: 2026-03-01, by: TO, code: P-{number}, name: Somebody}}\n" for number in range(400)]

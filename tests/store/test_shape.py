@@ -6,7 +6,7 @@ from tests.ledger.farm import SETTINGS
 
 from lotwalk.book import Book
 from lotwalk.errors import LedgerError
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.store import engine as store
 from lotwalk.store.shape import mend
 

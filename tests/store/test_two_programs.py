@@ -9,7 +9,7 @@ from sqlalchemy import text
 from tests.ledger.farm import SETTINGS, everything
 
 from lotwalk.book import Book
-from lotwalk.ledger.verify import verify
+from lotwalk.ledger.verify.entries import verify
 from lotwalk.store import engine as store
 
 SOURCE = Path(__file__).parents[2] / "trace"

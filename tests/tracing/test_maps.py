@@ -11,7 +11,7 @@ from lotwalk.ledger.read.things import find_thing
 from lotwalk.pages.maps.build import MOST_BOXES, MOST_LINES, Builder, Subject
 from lotwalk.pages.maps.draw import SMALLEST, Drawing
 from lotwalk.pages.maps.model import STOPPED
-from lotwalk.recall.delivered import delivered_of
+from lotwalk.recall.response.delivered import delivered_of
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, Doubt, Start
 

@@ -17,10 +17,10 @@ from lotwalk.kinds.model import Mention
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.uses import makers
 from lotwalk.ledger.read.versions import of_kinds
-from lotwalk.ledger.standing import Standing
+from lotwalk.ledger.write.names import Names
+from lotwalk.ledger.write.standing import Standing
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.values.units import Amount, Units

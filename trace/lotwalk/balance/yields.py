@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from lotwalk.balance.limits import Limits
 from lotwalk.balance.model import LotBalance, Taking, total
-from lotwalk.science.spread import Spread, spread
+from lotwalk.science.median_deviation import Spread, spread
 
 _RECENT = 60
 """So many of the latest earlier harvests are looked back on: varieties, seed and seasons change."""

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any
 from lotwalk.book.reading import BookReader
 from lotwalk.book.rules import DEFAULT_RULES, Judges
 from lotwalk.errors import NotUnderstood, Refused
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.files import rules_file
+from lotwalk.ledger.keep.opening import nothing_left_at, open_ledger
 from lotwalk.ledger.ledger import Ledger, Progress
 from lotwalk.ledger.model import File, Receipt
-from lotwalk.ledger.opening import nothing_left_at, open_ledger
 from lotwalk.ledger.read.versions import versions
+from lotwalk.ledger.write.files import rules_file
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.values.text import Fields, line_of
@@ -27,7 +27,7 @@ from lotwalk.values.units import Units
 
 if TYPE_CHECKING:
     from lotwalk.forms.filled import Filled
-    from lotwalk.ledger.migrating import Migrated
+    from lotwalk.ledger.keep.migrating import Migrated
     from lotwalk.recall.asking.in_place import Entries
 
 SETTINGS_KIND = "farm"
@@ -144,7 +144,7 @@ class Book(BookReader):
         A verified copy is made first, at `backup`: beside the file, if nothing is said. Raises LedgerError; then the
         ledger is as it was.
         """
-        from lotwalk.ledger.migrating import bring_up_to_date
+        from lotwalk.ledger.keep.migrating import bring_up_to_date
 
         library = Kinds.load(*kinds)
         engine = open_ledger(where, lambda: library)

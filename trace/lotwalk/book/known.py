@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from lotwalk.checks.water.levels import WaterLevel
+from lotwalk.checks.subjects.water.levels import WaterLevel
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.things import is_void
 from lotwalk.ledger.read.uses import Mentioned, makers, mentions, past_makers

@@ -19,14 +19,14 @@ from sqlalchemy import Connection
 
 from lotwalk.book.rules import rules_in_force, rules_or_shipped
 from lotwalk.judge.case import asking
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.check import Setting
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Settings, Version
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.versions import entries
+from lotwalk.ledger.write.names import Names
 from lotwalk.values.text import words
 from lotwalk.values.times import read_when
 from lotwalk.values.units import Units
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from lotwalk.checks.records import Records
     from lotwalk.judge.calculator.on_record import OnRecord
     from lotwalk.ledger.model import Head
-    from lotwalk.ledger.proof import Opens, Proof
+    from lotwalk.ledger.verify.proof import Opens, Proof
     from lotwalk.recall.answer import Answer
     from lotwalk.recall.asking.sought import Sought
     from lotwalk.recall.question import Question
@@ -172,8 +172,8 @@ class BookReader:
         that names it, by time. Raises NotUnderstood where that is no thing, or could be several, and Damaged where what
         was read is not what was recorded."""
         from lotwalk.book.known import known_of
-        from lotwalk.checks.water.levels import levels
-        from lotwalk.ledger.sound import check_walked
+        from lotwalk.checks.subjects.water.levels import levels
+        from lotwalk.ledger.verify.sound import check_walked
         from lotwalk.recall.asking.sought import sought
 
         with self._at(at) as connection:
@@ -211,7 +211,7 @@ class BookReader:
         `older` is a head that somebody holds already; `opens` says whose text may be handed over. Raises Damaged too
         where that head is none of this log.
         """
-        from lotwalk.ledger.proof import asked_for, prove
+        from lotwalk.ledger.verify.proof import asked_for, prove
 
         with self._at(at) as connection:
             head = self.ledger.head(connection)

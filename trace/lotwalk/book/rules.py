@@ -4,7 +4,7 @@ from sqlalchemy import Connection
 
 from lotwalk.errors import LedgerError, LotwalkError
 from lotwalk.judge import Judge
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.ledger.model import Settings
 from lotwalk.ledger.read.files import content
 

@@ -7,8 +7,8 @@ from functools import cached_property
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Filling, Registration, Thing
-from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
 from lotwalk.ledger.read.entries import registrations
+from lotwalk.ledger.write.fillings import fillings_of, still_in, thing_of
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 

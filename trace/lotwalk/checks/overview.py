@@ -3,11 +3,11 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from lotwalk.checks.by_subject import CHECKS, LOOKS
 from lotwalk.checks.causes import Joined, join
 from lotwalk.checks.findings import Standing, due, find, within
 from lotwalk.checks.records import Records
-from lotwalk.checks.subjects import CHECKS, LOOKS
-from lotwalk.checks.writing import KEPT, kept_longer
+from lotwalk.checks.subjects.record_keeping import KEPT, kept_longer
 from lotwalk.errors import NotUnderstood
 from lotwalk.finding import SEVERITIES, Due
 

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Kind, Value
 from lotwalk.kinds.roles import facts, holds

@@ -9,27 +9,27 @@ from pathlib import Path
 import click
 
 from lotwalk import __version__
-from lotwalk.cli.amend import amend, void
-from lotwalk.cli.backup import backup
-from lotwalk.cli.balance import balance
-from lotwalk.cli.check import check, due
-from lotwalk.cli.demo import demo
+from lotwalk.cli.commands.amend import amend, void
+from lotwalk.cli.commands.backup import backup
+from lotwalk.cli.commands.balance import balance
+from lotwalk.cli.commands.check import check, due
+from lotwalk.cli.commands.demo import demo
+from lotwalk.cli.commands.dilute import dilute
+from lotwalk.cli.commands.export import export
+from lotwalk.cli.commands.ledger import kinds, migrate, start, verify
+from lotwalk.cli.commands.load import load
+from lotwalk.cli.commands.log import log
+from lotwalk.cli.commands.printing.form import form
+from lotwalk.cli.commands.printing.labels import labels
+from lotwalk.cli.commands.printing.reports import report
+from lotwalk.cli.commands.proof import proof
+from lotwalk.cli.commands.recall import recall
+from lotwalk.cli.commands.record import record
+from lotwalk.cli.commands.restore import restore
+from lotwalk.cli.commands.rules import rules
+from lotwalk.cli.commands.show import show
+from lotwalk.cli.commands.trace import trace
 from lotwalk.cli.desk import DEFAULT_LEDGER, Desk, login_name
-from lotwalk.cli.dilute import dilute
-from lotwalk.cli.export import export
-from lotwalk.cli.form import form
-from lotwalk.cli.keep import kinds, migrate, start, verify
-from lotwalk.cli.labels import labels
-from lotwalk.cli.load import load
-from lotwalk.cli.log import log
-from lotwalk.cli.proof import proof
-from lotwalk.cli.recall import recall
-from lotwalk.cli.record import record
-from lotwalk.cli.reports import report
-from lotwalk.cli.restore import restore
-from lotwalk.cli.rules import rules
-from lotwalk.cli.show import show
-from lotwalk.cli.trace import trace
 from lotwalk.errors import Damaged, LotwalkError
 
 BAD_NEWS = 1

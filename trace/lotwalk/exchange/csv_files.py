@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from lotwalk.exchange.answer import Desk
+from lotwalk.exchange.export_request import Desk
 from lotwalk.exchange.rows import Cell, Sheet
 from lotwalk.kinds.model import Kind
 from lotwalk.ledger.model import Version

@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from lotwalk.exchange.answer import Desk, period_words
 from lotwalk.exchange.epcis_events import Event, Events, renamed
 from lotwalk.exchange.epcis_file import Vocabulary, read_vocabulary
 from lotwalk.exchange.epcis_hash import event_id
 from lotwalk.exchange.epcis_names import Names
+from lotwalk.exchange.export_request import Desk, period_words
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.versions import all_versions
 

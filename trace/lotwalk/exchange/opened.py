@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from string import Formatter
 
-from lotwalk.exchange.answer import Desk
 from lotwalk.exchange.epcis_file import read_vocabulary
 from lotwalk.exchange.events_file import Events, read_events
+from lotwalk.exchange.export_request import Desk
 from lotwalk.exchange.scope import Scope
 from lotwalk.kinds.model import Field
 from lotwalk.ledger.model import Version

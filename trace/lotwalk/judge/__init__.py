@@ -15,7 +15,7 @@ from lotwalk.judge.dangers.chemicals import dangers
 from lotwalk.judge.dangers.residue import too_strong
 from lotwalk.judge.mixes import judge_mix
 from lotwalk.judge.produce import judge_produce
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.judge.sanitising import judge_sanitising
 from lotwalk.judge.water import judge_water
 from lotwalk.ledger.entry import Entry

@@ -7,7 +7,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from lotwalk.judge.acts import Act, now, write
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Content, Entry, NewText
 from lotwalk.ledger.evidence_model import Evidence

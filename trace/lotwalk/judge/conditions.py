@@ -6,7 +6,7 @@ from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, numbers
 from lotwalk.judge.label import Need
 from lotwalk.judge.life import FRESH
-from lotwalk.judge.limits import Active
+from lotwalk.judge.ruleset.limits import Active
 from lotwalk.judge.words import degrees, is_fahrenheit
 from lotwalk.mixing.limits import ppm
 from lotwalk.science.chlorine import TableRow, band, lowest_temperature

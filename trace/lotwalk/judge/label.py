@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from lotwalk.judge.case import Case, ends, named, numbers
-from lotwalk.judge.limits import Active
+from lotwalk.judge.ruleset.limits import Active
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import fold

@@ -6,7 +6,7 @@ from lotwalk.judge.acts import Act, Step
 from lotwalk.judge.case import Case, ends, named, too_long
 from lotwalk.judge.items import check_items
 from lotwalk.judge.label import item_of
-from lotwalk.judge.limits import HeatRow
+from lotwalk.judge.ruleset.limits import HeatRow
 from lotwalk.judge.strength import check_contact, check_solution
 from lotwalk.judge.words import degrees, is_fahrenheit, listed, many
 

@@ -8,9 +8,9 @@ from lotwalk.judge.calculator.on_record import amount, stock_of
 from lotwalk.judge.case import Case
 from lotwalk.judge.label import Product
 from lotwalk.judge.life import FRESH, out_of_date, past_life
+from lotwalk.mixing.concentrate import Stock
 from lotwalk.mixing.limits import Limits, ppm
 from lotwalk.mixing.plan import mend
-from lotwalk.mixing.stock import Stock
 from lotwalk.mixing.tools import load_tools
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount, Units, figures

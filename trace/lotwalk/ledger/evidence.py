@@ -16,12 +16,12 @@ from lotwalk.kinds.model import Field, Mention
 from lotwalk.kinds.roles import facts, roles
 from lotwalk.ledger.entry import Content, Entry, NewText, StoredText
 from lotwalk.ledger.evidence_model import Filling, Registration, Thing
-from lotwalk.ledger.fillings import fillings_of, still_in, thing_of
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.entries import registrations
 from lotwalk.ledger.record import parse
 from lotwalk.ledger.use import Use
+from lotwalk.ledger.write.fillings import fillings_of, still_in, thing_of
+from lotwalk.ledger.write.names import Names
 from lotwalk.store.sql import in_force, role_parts, select_keys, seq_of, texts
 from lotwalk.values.codes import entry_number
 from lotwalk.values.roles import MAKES, Role

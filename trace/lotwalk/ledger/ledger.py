@@ -13,7 +13,10 @@ from lotwalk.errors import LedgerError, NotUnderstood, Problem, Refused
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Checked, Kind
-from lotwalk.ledger.amending import (
+from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
+from lotwalk.ledger.record import settings_judge
+from lotwalk.ledger.verify.sound import unharmed
+from lotwalk.ledger.write.amending import (
     amendment_of,
     content_with,
     current,
@@ -22,15 +25,12 @@ from lotwalk.ledger.amending import (
     says_already,
     sheet_of,
 )
-from lotwalk.ledger.append import Batch, Incoming, store_attachment
-from lotwalk.ledger.checking import Checking, out_of_order
-from lotwalk.ledger.files import LIMIT, Drawer
-from lotwalk.ledger.judging import Judging
-from lotwalk.ledger.model import File, Head, Receipt, Settings, SheetRef
-from lotwalk.ledger.record import settings_judge
-from lotwalk.ledger.settings import beside_settings, new_settings, store_settings, with_settings
-from lotwalk.ledger.sound import unharmed
-from lotwalk.ledger.usual import recorded_before
+from lotwalk.ledger.write.append import Batch, Incoming, store_attachment
+from lotwalk.ledger.write.checking import Checking, out_of_order
+from lotwalk.ledger.write.files import LIMIT, Drawer
+from lotwalk.ledger.write.judging import Judging
+from lotwalk.ledger.write.settings import beside_settings, new_settings, store_settings, with_settings
+from lotwalk.ledger.write.usual import recorded_before
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
 from lotwalk.store import tables

@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import Literal
 
 from lotwalk.errors import NotUnderstood
+from lotwalk.mixing.concentrate import Stock
 from lotwalk.mixing.limits import Limits
-from lotwalk.mixing.stock import Stock
 from lotwalk.mixing.tools import Measured, Tool, best
 from lotwalk.science import dilution
 from lotwalk.values.units import Amount

@@ -6,7 +6,7 @@ from functools import cache
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.rules_yaml import read_yaml
+from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.values.text import Fields
 
 FILE = "cautions.yaml"

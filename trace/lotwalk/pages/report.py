@@ -7,12 +7,12 @@ from reportlab.pdfgen.canvas import Canvas
 
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Settings
-from lotwalk.pages.entries import Period
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.layout import Progress, lay_out, plain
-from lotwalk.pages.model import Definition, ReportSummary
-from lotwalk.pages.paper import Paper
-from lotwalk.pages.reading import reading
+from lotwalk.pages.definitions.model import Definition, ReportSummary
+from lotwalk.pages.rows.reading import reading
+from lotwalk.pages.rows.versions import Period
+from lotwalk.pages.sheet.layout import Progress, lay_out, plain
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.paper import Paper
 
 
 def write_report(

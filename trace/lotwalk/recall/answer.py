@@ -13,27 +13,27 @@ from sqlalchemy import Connection
 from lotwalk.balance.model import Balance
 from lotwalk.balance.reckoning import balance
 from lotwalk.errors import NotUnderstood
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Settings
 from lotwalk.ledger.read.things import things_of
 from lotwalk.ledger.read.versions import versions
-from lotwalk.ledger.verify import end_fits
+from lotwalk.ledger.verify.entries import end_fits
 from lotwalk.recall.asking.asked import ASKABLE, Asked, ask, ask_buyer
 from lotwalk.recall.asking.sought import all_sought
-from lotwalk.recall.bags import Bag, bags
-from lotwalk.recall.calls import Call, calls
-from lotwalk.recall.closely import Closely, explain, rows_of
-from lotwalk.recall.holds import Holds, holds
-from lotwalk.recall.kept_away import AROUND
 from lotwalk.recall.model import Recall
+from lotwalk.recall.one_cause.closely import Closely, explain, rows_of
 from lotwalk.recall.question import Question
-from lotwalk.recall.ranking import Ranked, Together, rank
-from lotwalk.recall.ranking import rows_of as rows_of_ranked
 from lotwalk.recall.recall import recall
-from lotwalk.recall.rings import in_ring, only
-from lotwalk.recall.urgent import CLOSEST, Urgent, urgent
-from lotwalk.recall.wide import Wide, wide
+from lotwalk.recall.response.calls import Call, calls
+from lotwalk.recall.response.holds import Holds, holds
+from lotwalk.recall.response.package_marks import Bag, bags
+from lotwalk.recall.response.urgent import CLOSEST, Urgent, urgent
+from lotwalk.recall.traceback.kept_away import AROUND
+from lotwalk.recall.traceback.ranking import Ranked, Together, rank
+from lotwalk.recall.traceback.ranking import rows_of as rows_of_ranked
+from lotwalk.recall.traceforward.levels import in_ring, only
+from lotwalk.recall.traceforward.long_spells import Wide, wide
 from lotwalk.values.codes import entry_number
 from lotwalk.values.times import SHELF_LIFE
 from lotwalk.values.units import Units
@@ -120,7 +120,7 @@ class Answer:
 
     @cached_property
     def ranked(self) -> list[Ranked]:
-        """The candidates, the likeliest first (`recall/ranking.py`)."""
+        """The candidates, the likeliest first (`recall/traceback/ranking.py`)."""
         return rank(self.found.candidates, len(self.found.asked), self.found.further)
 
     @cached_property

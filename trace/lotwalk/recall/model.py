@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from lotwalk.ledger.spellings import Alike
+from lotwalk.ledger.read.spellings import Alike
 from lotwalk.recall.asking.asked import Asked, ReadAs
-from lotwalk.recall.bits import Codes
+from lotwalk.recall.traceforward.reachability import Codes
 from lotwalk.walk.model import Doubt, Spell, Thing
 
 PASSED, FAILED, NOT_SHOWN, UNREAD, NOT_NAMED = "passed", "failed", "not shown", "unread", "not named"
@@ -45,7 +45,7 @@ class Candidate:
     deliveries it reaches in the time that the asked ones span, widened by the shelf life. `evidence` is what is in hand
     of it, by time; it takes nothing off the list, whatever it says. `assumed`: it lies behind them only by what no
     entry names, such as the usual knife. Candidates with the same number in `joined` are one row of a list
-    (`recall/joined.py`); the number says no more, and None that it is alone.
+    (`recall/traceback/joined.py`); the number says no more, and None that it is alone.
     """
 
     thing: Thing

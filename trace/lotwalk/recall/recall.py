@@ -7,21 +7,21 @@ from sqlalchemy import Connection
 from lotwalk.collector import uncollected
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.breaks import unshown_verdicts
+from lotwalk.ledger.read.spellings import spelled_too
 from lotwalk.ledger.read.things import things_of
-from lotwalk.ledger.sound import check_walked
-from lotwalk.ledger.spellings import spelled_too
-from lotwalk.recall.absence import Fitness
+from lotwalk.ledger.verify.sound import check_walked
 from lotwalk.recall.asking.asked import COMPLAINT, DELIVERY, Asked
 from lotwalk.recall.asking.box import apart
-from lotwalk.recall.bounds import bounding
-from lotwalk.recall.candidates import candidates_of, start_of
-from lotwalk.recall.causes import Behind, Cause, causes_of, changed_after, earliest_complaint, late_breaks
-from lotwalk.recall.delivered import delivered_of, further
-from lotwalk.recall.delivered import shelf_life as product_life
-from lotwalk.recall.evidence import with_evidence
-from lotwalk.recall.kept_away import AROUND, Followed
 from lotwalk.recall.model import Delivered, Recall
-from lotwalk.recall.rings import totals
+from lotwalk.recall.response.delivered import delivered_of, further
+from lotwalk.recall.response.delivered import shelf_life as product_life
+from lotwalk.recall.traceback.absence import Fitness
+from lotwalk.recall.traceback.candidates import candidates_of, start_of
+from lotwalk.recall.traceback.causes import Behind, Cause, causes_of, changed_after, earliest_complaint, late_breaks
+from lotwalk.recall.traceback.evidence import with_evidence
+from lotwalk.recall.traceback.kept_away import AROUND, Followed
+from lotwalk.recall.traceforward.bounds import bounding
+from lotwalk.recall.traceforward.levels import totals
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.times import SHELF_LIFE
 from lotwalk.walk.frontier import Frontier

@@ -9,8 +9,8 @@ from sqlalchemy import Connection
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import ThingRow
+from lotwalk.ledger.read.spellings import Alike, spelled_too
 from lotwalk.ledger.read.things import things_of, void_among
-from lotwalk.ledger.spellings import Alike, spelled_too
 from lotwalk.recall.asking.asked import COMPLAINT, Asked, ReadAs, ask
 from lotwalk.recall.asking.box import apart
 from lotwalk.recall.asking.period import period

@@ -5,7 +5,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lotwalk.science.student import quantile
+from lotwalk.science.students_t import quantile
 
 NINETIETH = 1.282
 """The number of standard deviations above the mean at which nine tenths of a normal distribution lie below."""

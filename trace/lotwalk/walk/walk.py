@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from lotwalk.collector import uncollected
 from lotwalk.errors import NotUnderstood
 from lotwalk.kinds.library import Kinds
-from lotwalk.ledger.sound import check_walked
+from lotwalk.ledger.verify.sound import check_walked
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.roles import Role
 from lotwalk.walk.contacts import Contacts

@@ -11,11 +11,11 @@ from lotwalk.judge.calculator.on_record import OnRecord, is_chlorine
 from lotwalk.judge.calculator.reckoned import misses
 from lotwalk.judge.dangers.chemicals import gas
 from lotwalk.judge.dangers.never import never_with, too_acid
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.mixing import plan as plans
+from lotwalk.mixing.concentrate import Otherwise, others
 from lotwalk.mixing.limits import Limits, check_target, excess, ppm
 from lotwalk.mixing.plan import Plan
-from lotwalk.mixing.stock import Otherwise, others
 from lotwalk.mixing.tools import Tool
 from lotwalk.science.chlorine import band, hypochlorous_fraction
 from lotwalk.values.units import Amount, Units

@@ -1,7 +1,7 @@
 """What a rule set knows of a sanitiser by its name alone: whether it sanitises, and from which strength on."""
 
 from lotwalk.judge.calculator.on_record import OnRecord, steps_of
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 
 
 def unknown(rules: RuleSet, product: OnRecord) -> str:

@@ -8,10 +8,10 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.judge.case import Case, ends, numbers
 from lotwalk.judge.dangers.chemicals import unfit
 from lotwalk.judge.label import Product, Row, products_of, rows_of
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.ledger.entry import Entry
+from lotwalk.mixing.concentrate import CHLORINE, Stock, read_stock
 from lotwalk.mixing.limits import Limits
-from lotwalk.mixing.stock import CHLORINE, Stock, read_stock
 from lotwalk.values.units import Amount
 
 SANITISER = "sanitiser"

@@ -8,7 +8,7 @@ from lotwalk.judge.calculator.on_record import OnRecord
 from lotwalk.judge.case import Case, asking
 from lotwalk.judge.conditions import check_conditions
 from lotwalk.judge.label import Need
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry, NewText
 from lotwalk.ledger.evidence_model import Filling, Registration, Thing

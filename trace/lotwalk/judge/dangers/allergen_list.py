@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from lotwalk.judge.limits import Limit
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import Limit
+from lotwalk.judge.ruleset.rules import RuleSet
 
 _SECTION = "allergens"
 _WIDEST = "general"

@@ -9,8 +9,8 @@ from lotwalk.finding import ALLERGEN, Cause, Finding
 from lotwalk.judge.case import Case, named
 from lotwalk.judge.dangers.allergen_list import allergen_list
 from lotwalk.judge.dangers.declared import Declared, declarations, since_when, when_packed
-from lotwalk.judge.limits import Limit
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import Limit
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Evidence

@@ -11,8 +11,8 @@ from lotwalk.judge.case import Case, numbers
 from lotwalk.judge.dangers.never import never_together, too_acid, useless_together
 from lotwalk.judge.dangers.poured import Part, poured, wet
 from lotwalk.judge.label import Product
-from lotwalk.judge.limits import Limit
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import Limit
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.evidence_model import Filling

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from functools import lru_cache
 
-from lotwalk.judge.limits import Active, Limit
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import Active, Limit
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.judge.words import listed, names_one_of
 from lotwalk.mixing.other_names import load_other_names
 

@@ -21,15 +21,15 @@ from lotwalk.ledger.bearing.model import AT_LAST, Moment
 from lotwalk.ledger.bearing.taking import take_again
 from lotwalk.ledger.bearing.touching import handle, handles_otherwise
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.filed_again import again, stored_version
-from lotwalk.ledger.judging import Judging, judge_pending
+from lotwalk.ledger.keep.older_judge import reason
 from lotwalk.ledger.model import Pending, ThingRow
-from lotwalk.ledger.names import Names
-from lotwalk.ledger.older_judge import reason
 from lotwalk.ledger.read.bearing import EVER, of_kinds_in_force, touching, unshared, using_since
 from lotwalk.ledger.read.keeping import ended_since, last_taken
 from lotwalk.ledger.read.uses import uses_of_version
-from lotwalk.ledger.standing import Standing
+from lotwalk.ledger.write.filed_again import again, stored_version
+from lotwalk.ledger.write.judging import Judging, judge_pending
+from lotwalk.ledger.write.names import Names
+from lotwalk.ledger.write.standing import Standing
 from lotwalk.values.roles import Role
 
 _CONTACT = (Role.TOUCHED, Role.CLEARED, None)

@@ -12,9 +12,9 @@ from lotwalk.kinds.model import Condition, Field
 from lotwalk.ledger.bearing.facts import BECOMES, CARRIES, CONTAINS, FILLED, VACATED
 from lotwalk.ledger.bearing.model import Bearer, Moment, carried, moment_of, said, stored_said
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.bearing import contacts_within, renamed, worked_on_with
-from lotwalk.ledger.standing import Standing
+from lotwalk.ledger.write.names import Names
+from lotwalk.ledger.write.standing import Standing
 from lotwalk.values.roles import Role
 
 

@@ -15,9 +15,9 @@ from lotwalk.ledger.bearing.finishing import History
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.taking import take_again
 from lotwalk.ledger.evidence import BookEvidence
-from lotwalk.ledger.filed_again import again, stored_version
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
 from lotwalk.ledger.read.uses import uses_of_version
+from lotwalk.ledger.write.filed_again import again, stored_version
 from lotwalk.values.roles import MAKES, Role
 
 REASON = "what it left of a lot is recorded otherwise now"

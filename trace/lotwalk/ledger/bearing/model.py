@@ -8,7 +8,7 @@ from lotwalk.kinds.model import Kind
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.bearing.facts import BEARS, CARRIES, CONTAINS, FILLED, ON
 from lotwalk.ledger.model import Pending, ThingRow
-from lotwalk.ledger.names import Names
+from lotwalk.ledger.write.names import Names
 from lotwalk.values.order import surely_before
 from lotwalk.values.roles import Role
 

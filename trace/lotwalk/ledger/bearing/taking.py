@@ -8,8 +8,8 @@ from lotwalk.kinds.model import Mention, With
 from lotwalk.ledger.bearing.facts import CONTAINS
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import AT_LAST, Bearer, Moment, follows, moment_of
-from lotwalk.ledger.lookup import some
 from lotwalk.ledger.model import Pending, ThingRow, UseRow
+from lotwalk.ledger.write.lookup import some
 from lotwalk.values.roles import Role
 
 _TAKES = (Role.TOOK, Role.HANDLED, None)

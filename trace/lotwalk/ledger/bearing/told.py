@@ -9,9 +9,9 @@ from lotwalk.ledger.bearing.facts import BEARS, CARRIES, FILLED
 from lotwalk.ledger.bearing.ground import Ground
 from lotwalk.ledger.bearing.model import Moment, Said, bearers, carried
 from lotwalk.ledger.model import ThingRow, Version
-from lotwalk.ledger.names import Names
 from lotwalk.ledger.read.uses import versions_using
-from lotwalk.ledger.standing import Standing
+from lotwalk.ledger.write.names import Names
+from lotwalk.ledger.write.standing import Standing
 from lotwalk.values.roles import Role
 
 

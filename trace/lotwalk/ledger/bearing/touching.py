@@ -11,8 +11,8 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.bearing.bed import Bed
 from lotwalk.ledger.bearing.facts import ON
 from lotwalk.ledger.bearing.model import Moment, moment_of
-from lotwalk.ledger.lookup import some
 from lotwalk.ledger.model import Pending, ThingRow, UseRow, Version
+from lotwalk.ledger.write.lookup import some
 from lotwalk.values.roles import Role
 
 _THERE = (Role.TOOK, Role.MADE, Role.HANDLED)

@@ -6,14 +6,14 @@ from functools import cached_property
 from pathlib import Path
 
 from lotwalk.book import DEFAULT_RULES, rules_in_force
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Kind
 from lotwalk.ledger.ledger import Ledger
-from lotwalk.pages import definition
+from lotwalk.pages.definitions import definition
+from lotwalk.pages.definitions.model import Definition
 from lotwalk.pages.forms.limits import asks_label, labels_on_record, limits_of
-from lotwalk.pages.model import Definition
-from lotwalk.pages.values import Values
+from lotwalk.pages.rows.values import Values
 from lotwalk.values.units import Units
 
 DECIDES = (

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lotwalk.kinds.model import Field, Kind
-from lotwalk.pages.fonts import load_fonts
+from lotwalk.pages.typeface.fonts import load_fonts
 from lotwalk.values.units import Units
 
 MM = 72 / 25.4

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from lotwalk.pages.fonts import Fonts
 from lotwalk.pages.forms.boxes import BESIDE, HINT, PAD, SPACE, TICK, TICK_LINE, TITLE, WORDS, Tick, tick_lines
 from lotwalk.pages.forms.layout import HEAD_LEADING, NUMBER, Heading, Layout, Placed
 from lotwalk.pages.forms.pen import Pen
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import Fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 _THICK = 1.4
 _THIN = 0.5

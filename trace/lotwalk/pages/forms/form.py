@@ -9,7 +9,6 @@ from lotwalk.errors import NotUnderstood
 from lotwalk.forms import pdf
 from lotwalk.forms.names import Made, write_mark
 from lotwalk.kinds.model import Kind
-from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.forms.about import About
 from lotwalk.pages.forms.boxes import MOST_WRITING, WRITING, boxes_of
 from lotwalk.pages.forms.entry import draw_entry, draw_titles
@@ -17,8 +16,9 @@ from lotwalk.pages.forms.frame import MARGIN, FormFrame
 from lotwalk.pages.forms.layout import APART, NUMBER, Layout, lay_out
 from lotwalk.pages.forms.pen import Pen
 from lotwalk.pages.forms.widgets import add_fields, add_mark
-from lotwalk.pages.layout import SIZES
-from lotwalk.pages.paper import Paper
+from lotwalk.pages.sheet.layout import SIZES
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.paper import Paper
 
 MOST_ROWS = 2_000
 MOST_LINES = 40

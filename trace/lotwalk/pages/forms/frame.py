@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lotwalk.kinds.model import Kind
-from lotwalk.pages.fonts import Fonts
 from lotwalk.pages.forms.about import DECIDES, About, Said
 from lotwalk.pages.forms.pen import Pen
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import Fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 MARGIN = 32.0
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.forms.boxes import PAD, TITLE, WRITING, Box, widths, writing_height
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 NUMBER = 20.0
 """The width of the strip at the left that holds an entry's number."""

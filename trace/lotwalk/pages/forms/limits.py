@@ -8,12 +8,12 @@ from decimal import Decimal
 from sqlalchemy import Connection
 
 from lotwalk.errors import KindError
-from lotwalk.judge.limits import KNOWN, Limit
-from lotwalk.judge.rules import RuleSet
+from lotwalk.judge.ruleset.limits import KNOWN, Limit
+from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.judge.strength import SANITISER
 from lotwalk.kinds.model import Field, FieldLimit, Kind
 from lotwalk.ledger.read.things import bought_of_type
-from lotwalk.pages.values import Values, words
+from lotwalk.pages.rows.values import Values, words
 from lotwalk.values.text import Written
 from lotwalk.values.units import Amount, Units
 

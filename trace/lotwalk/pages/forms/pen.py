@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from lotwalk.pages.fonts import Fonts
-from lotwalk.pages.paper import Paper
+from lotwalk.pages.typeface.fonts import Fonts
+from lotwalk.pages.typeface.paper import Paper
 
 GREY = 0.35
 

@@ -6,7 +6,7 @@ from lotwalk.forms.names import MARK, Name
 from lotwalk.pages.forms.boxes import TICK
 from lotwalk.pages.forms.entry import ticks_at
 from lotwalk.pages.forms.layout import Layout, Placed
-from lotwalk.pages.paper import Paper
+from lotwalk.pages.typeface.paper import Paper
 
 _TINT = Color(0.92, 0.95, 1.0)
 _INSET = 1.5

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.maps.layers import in_layers
 from lotwalk.pages.maps.layout import Layout, Room, Size, Spot, lay_out
 from lotwalk.pages.maps.lines import HEAD, Lines, Tile
 from lotwalk.pages.maps.model import Box, Map
 from lotwalk.pages.maps.shapes import INSETS, PLAIN, bar, outline
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 TITLE, TEXT = 8.5, 7.0
 """Sizes of a box's letters in points, before a map is made smaller."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from lotwalk.pages.maps.crossings import arranged
 from lotwalk.pages.maps.model import Map
-from lotwalk.recall.bits import Parts
+from lotwalk.recall.traceforward.reachability import Parts
 
 
 @dataclass(frozen=True, slots=True)

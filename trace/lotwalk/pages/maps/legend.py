@@ -2,8 +2,8 @@
 
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.maps.shapes import NAMES, bar, outline
+from lotwalk.pages.typeface.fonts import load_fonts
 
 _SIZE = 6.5
 _ROW = 13.0

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.pages.fonts import load_fonts
 from lotwalk.pages.maps.layout import Route
 from lotwalk.pages.maps.model import CONTACT, STOPPED, Line, Map
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 HEAD = 10.0
 """Points above the topmost box, for the mark that may stand on it."""

@@ -14,7 +14,7 @@ from lotwalk.pages.maps.build import days
 from lotwalk.pages.maps.model import CONTACT, INGREDIENT, Box, Line, Map, Mark
 from lotwalk.pages.maps.shapes import shape_of
 from lotwalk.recall.asking.asked import COMPLAINT
-from lotwalk.recall.detail import Step
+from lotwalk.recall.one_cause.detail import Step
 from lotwalk.values.roles import Role
 from lotwalk.walk.model import EVER, MADE
 

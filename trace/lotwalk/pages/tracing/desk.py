@@ -11,8 +11,8 @@ from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.things import keys_of
 from lotwalk.ledger.read.uses import makers
-from lotwalk.pages.frame import Facts
-from lotwalk.pages.values import Values
+from lotwalk.pages.rows.values import Values
+from lotwalk.pages.sheet.frame import Facts
 from lotwalk.recall.asking.called import Called
 from lotwalk.recall.model import Item
 from lotwalk.recall.words.common import amount_words

@@ -8,17 +8,17 @@ from typing import BinaryIO
 from pypdf import PdfWriter
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.pages.attached import Attached, add_file, pages_of
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.frame import MARGIN, Facts, Frame
-from lotwalk.pages.layout import paper_size, plain
 from lotwalk.pages.maps.draw import Drawing
 from lotwalk.pages.maps.legend import draw_legend, legend_height
 from lotwalk.pages.maps.model import Map
+from lotwalk.pages.pack.attached import Attached, add_file, pages_of
 from lotwalk.pages.report import begin
+from lotwalk.pages.sheet.frame import MARGIN, Facts, Frame
+from lotwalk.pages.sheet.layout import paper_size, plain
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 MOST_MAP_PAGES = 2
 """Things are put together until a map takes no more pages."""

@@ -8,10 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.uses import versions_using
 from lotwalk.ledger.use import Use
-from lotwalk.pages.attached import Attached, files_of
+from lotwalk.pages.pack.attached import Attached, files_of
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
-from lotwalk.recall.evidence import FACT
+from lotwalk.recall.traceback.evidence import FACT
 from lotwalk.recall.words.common import at_words, code_list, written_words
 from lotwalk.values.roles import Role
 

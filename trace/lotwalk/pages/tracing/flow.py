@@ -6,8 +6,8 @@ from itertools import accumulate
 
 from reportlab.pdfgen.canvas import Canvas
 
-from lotwalk.pages.fonts import load_fonts
-from lotwalk.pages.wrap import wrap
+from lotwalk.pages.typeface.fonts import load_fonts
+from lotwalk.pages.typeface.wrap import wrap
 
 TEXT, SMALL, HEADING, ANSWER = 8.5, 7.5, 11.5, 10.5
 """Sizes of letters in points."""

@@ -7,8 +7,8 @@ from lotwalk.ledger.read.likeness import first_said, sayers
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.bags import BARE, bag_list
 from lotwalk.recall.model import Delivered
+from lotwalk.recall.response.package_marks import BARE, bag_list
 from lotwalk.recall.words.tables import CallRow, call_rows
 
 _TICKS = "\n".join(

@@ -2,9 +2,9 @@
 
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Column, Flow
-from lotwalk.recall.alike import alike
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.closely import Closely
+from lotwalk.recall.one_cause.closely import Closely
+from lotwalk.recall.traceback.group_alike import alike
 from lotwalk.recall.words.cause import CauseWords
 from lotwalk.recall.words.common import LINKS, count, minute, spell_words
 from lotwalk.recall.words.evidence import full, limits

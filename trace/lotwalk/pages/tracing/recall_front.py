@@ -3,7 +3,7 @@
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import Flow
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.closely import Closely
+from lotwalk.recall.one_cause.closely import Closely
 from lotwalk.recall.words.common import (
     at_words,
     box_words,

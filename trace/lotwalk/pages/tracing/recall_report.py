@@ -17,9 +17,9 @@ from lotwalk.pages.tracing.recall_front import add_answer, add_asked
 from lotwalk.pages.tracing.recall_scope import add_balance, add_holds, add_lots, add_rings
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.asking.asked import COMPLAINT
-from lotwalk.recall.candidates import window_of
-from lotwalk.recall.closely import Closely, look_closely
 from lotwalk.recall.model import Candidate
+from lotwalk.recall.one_cause.closely import Closely, look_closely
+from lotwalk.recall.traceback.candidates import window_of
 from lotwalk.recall.words.common import code_list
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import FORWARD, Start

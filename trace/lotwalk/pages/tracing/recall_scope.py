@@ -4,7 +4,7 @@ from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.bags import bag_list
+from lotwalk.recall.response.package_marks import bag_list
 from lotwalk.recall.words.common import code_list, count, delivered_totals, total_words
 from lotwalk.recall.words.tables import hold_rows, ring_rows
 

@@ -14,7 +14,7 @@ from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.pages.tracing.grouped import add_groups
 from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
 from lotwalk.recall.asking.asked import DELIVERY
-from lotwalk.recall.delivered import delivered_of
+from lotwalk.recall.response.delivered import delivered_of
 from lotwalk.recall.traced import Begun
 from lotwalk.recall.words.common import RINGS, at_words, code_list, count, silence_words, written_words
 from lotwalk.values.roles import Role

@@ -24,7 +24,7 @@ from lotwalk.ledger.model import ThingRow
 from lotwalk.ledger.read.things import find_lots, find_thing, find_things, things_of
 from lotwalk.ledger.read.uses import beside
 from lotwalk.recall.asking.asked import ask
-from lotwalk.recall.holds import HELD
+from lotwalk.recall.response.holds import HELD
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 from lotwalk.values.text import Fields, Listing, Text, Written, line_of

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.recall.detail import Edge, Hint
+from lotwalk.recall.one_cause.detail import Edge, Hint
 from lotwalk.recall.words.common import at_words, code_list, minute, written_words
 from lotwalk.recall.words.path import PathWords, reasons
 

@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Version
-from lotwalk.recall.between import Attempt
-from lotwalk.recall.detail import Step
+from lotwalk.recall.one_cause.detail import Step
+from lotwalk.recall.traceforward.breaks_between import Attempt
 from lotwalk.recall.words.common import at_words, code_list
 from lotwalk.values.roles import Role
 

@@ -6,11 +6,11 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.recall.calls import Call
-from lotwalk.recall.holds import Hold
 from lotwalk.recall.model import Candidate, RingTotal
-from lotwalk.recall.ranking import Together
-from lotwalk.recall.urgent import FirstCall
+from lotwalk.recall.response.calls import Call
+from lotwalk.recall.response.holds import Hold
+from lotwalk.recall.response.urgent import FirstCall
+from lotwalk.recall.traceback.ranking import Together
 from lotwalk.recall.words.common import LINKS, RINGS, amount_words, code_list, count, spell_words
 from lotwalk.recall.words.evidence import mark
 from lotwalk.values.units import Units

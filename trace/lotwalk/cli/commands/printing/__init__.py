@@ -1,0 +1,1 @@
+"""Commands that print paper: reports, the papers of a bad day, labels and forms."""

@@ -1,0 +1,1 @@
+"""Rule sets: limits and intervals in force, read from YAML."""

@@ -1,0 +1,1 @@
+"""Opening a ledger, bringing it up to date, backing it up and restoring it."""

@@ -1,0 +1,50 @@
+"""Rows that the program works out rather than reads: from the walk, from verdicts, from the rule set's paragraphs."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from lotwalk.ledger.model import ThingRow
+from lotwalk.pages.definitions.model import Column, Definition, Piece, Row, Section
+from lotwalk.pages.rows.reading import Reading
+from lotwalk.pages.rows.recorded import MARK
+from lotwalk.pages.rows.values import Values
+from lotwalk.pages.rows.versions import Period
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """One row: words for each value that it has. Those of the values in `bold` stand out."""
+
+    values: Mapping[str, str]
+    bold: Sequence[str] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a report is worked out from: the ledger's state, the definition, the period, and the thing asked for."""
+
+    state: Reading
+    definition: Definition
+    period: Period
+    thing: ThingRow | None
+    values: Values
+
+
+Maker = Callable[[Asked], Iterable[Worked]]
+
+
+def worked(makers: Mapping[str, Maker], section: Section, asked: Asked) -> list[Row]:
+    """Return the rows of a section."""
+    return [
+        Row("", tuple(_cell(column, found) for column in section.columns), (), failed=bool(found.bold))
+        for found in makers[section.rows](asked)
+    ]
+
+
+def _cell(column: Column, found: Worked) -> tuple[Piece, ...]:
+    pieces = []
+    for name in column.values:
+        if words := found.values.get(name, ""):
+            bold = name in found.bold
+            pieces.append(Piece(f"{MARK}{words}", "bold") if bold else Piece(words))
+    return tuple(pieces)

@@ -1,0 +1,89 @@
+"""Rows on what the checks find and what is due: each gap beside the corrective actions that name it."""
+
+from collections.abc import Iterable, Iterator
+
+from lotwalk.checks.causes import Joined, join
+from lotwalk.checks.findings import Standing, within
+from lotwalk.finding import Due, Finding
+from lotwalk.judge.words import listed
+from lotwalk.ledger.read.versions import versions
+from lotwalk.pages.computed.computed import Asked, Worked
+from lotwalk.pages.rows.reading import Reading
+from lotwalk.pages.rows.versions import Period
+from lotwalk.values.codes import entry_number
+from lotwalk.values.times import show_when
+
+_GRAVEST = "critical"
+
+
+def standing(state: Reading, period: Period) -> list[Standing]:
+    """Return the findings of a period, the gravest first, each with what was done about it."""
+    return list(within(state.checked.standing, period.start, period.end, state.printed))
+
+
+def open_causes(state: Reading, period: Period) -> list[Joined]:
+    """Return what the findings of a period that are open come of, the gravest first."""
+    return [one for one in join(standing(state, period), state.checked.records) if one.open]
+
+
+def causes(asked: Asked) -> Iterator[Worked]:
+    """Yield what the open findings come of, each with how many those are."""
+    for one in open_causes(asked.state, asked.period):
+        row = {
+            "severity": one.severity,
+            "text": " ".join(filter(None, (one.text, one.detail))),
+            "gaps": str(len(one.open)),
+            "concerns": one.concerns,
+            "do": one.do,
+            "id": one.id,
+        }
+        yield Worked(row, ("severity", "text") if one.severity == _GRAVEST else ())
+
+
+def open_gaps(asked: Asked) -> Iterable[Worked]:
+    """Yield the findings that no corrective action has closed."""
+    return (_gap(asked, one) for one in standing(asked.state, asked.period) if one.open)
+
+
+def closed_gaps(asked: Asked) -> Iterable[Worked]:
+    """Yield the findings that a corrective action closed."""
+    return (_gap(asked, one) for one in standing(asked.state, asked.period) if not one.open)
+
+
+def dues(asked: Asked) -> Iterator[Worked]:
+    """Yield what is due; what is overdue stands out."""
+    for one in asked.state.checked.ahead:
+        row = {"by": one.by, "text": one.text, "about": _about(one), "do": one.do, "basis": one.basis}
+        yield Worked(row, ("by",) if one.by < asked.state.checked.records.today else ())
+
+
+def _gap(asked: Asked, one: Standing) -> Worked:
+    finding = one.finding
+    return Worked(
+        {
+            "severity": finding.severity,
+            "text": finding.text,
+            "about": _about(finding),
+            "do": finding.do,
+            "basis": finding.basis,
+            "action": "; ".join(_action(asked, name, one) for name in one.actions) or "none names it",
+            "id": finding.id,
+        },
+        ("severity", "text") if one.open and finding.severity == _GRAVEST else (),
+    )
+
+
+def _about(one: Finding | Due) -> str:
+    """Return the codes and entries that it is about; one of the whole farm is about none."""
+    return listed(one.about) if one.about else ""
+
+
+def _action(asked: Asked, name: str, one: Standing) -> str:
+    number = entry_number(name)
+    found = versions(asked.state.connection, number) if number else []
+    if not found:
+        return name
+    said = asked.values.field(found[-1], "action").rstrip(".")
+    when = show_when(found[-1].start, found[-1].end, asked.state.settings.zone)
+    closed = ", closed it" if name == one.closed_by else ""
+    return f"{name}, {when}{closed}: {said}" if said else f"{name}, {when}{closed}"

@@ -1,0 +1,1 @@
+"""Report definitions, read from YAML that a grower can change."""

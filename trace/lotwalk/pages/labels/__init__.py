@@ -1,0 +1,1 @@
+"""Labels for media, trays and packs."""

@@ -1,0 +1,1 @@
+"""The rows of a log as entries give them: values, verdicts, evidence, charts."""

@@ -1,0 +1,1 @@
+"""One cause or one thing of a recall, looked at closely."""

@@ -1,0 +1,1 @@
+"""What to do in a recall: what to hold, whom to call, what stands on the packages."""

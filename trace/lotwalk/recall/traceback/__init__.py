@@ -1,0 +1,1 @@
+"""Back from what was asked to every candidate cause, and their order."""

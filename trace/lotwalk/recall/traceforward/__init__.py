@@ -1,0 +1,1 @@
+"""Forward from the causes to all that they could concern, level by level."""
