@@ -94,7 +94,7 @@ def recall(
     # A late return of somebody who has nothing to do with it narrows nothing, and is not told of.
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
     rings = _rings(frontier, affected, causes, complained)
-    entries = set(map(seq_of, frontier.levels))
+    entries = set(map(seq_of, frontier.ranks))
     if check:
         check_walked(connection, kinds, set(map(abs, frontier.things)), entries)
     bounds = bounding(connection, frontier, causes)
@@ -153,11 +153,11 @@ def _by_number(names: Iterable[str]) -> tuple[str, ...]:
 
 def _rings(frontier: Frontier, affected: set[int], causes: dict[Cause, Behind], asked: set[int]) -> dict[int, int]:
     """Each affected thing's ring: of the path asked, cause, thing; a candidate's own where that is closer."""
-    levels = dict(frontier.lowest)
+    ranks = dict(frontier.lowest)
     for (key, _), behind in causes.items():
         if key in affected and frontier.things[key].cls == "lot":
-            levels[key] = min(behind.level, levels.get(key, behind.level))
-    return {key: RINGS[level] for key, level in levels.items()} | dict.fromkeys(asked, 1)
+            ranks[key] = min(behind.rank, ranks.get(key, behind.rank))
+    return {key: RINGS[rank] for key, rank in ranks.items()} | dict.fromkeys(asked, 1)
 
 
 def _codes(things: dict[int, Thing], keys: Iterable[int], *, counted: bool) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""The walk, level by level: which nodes lead to which, exactly as the design defines it.
+"""The walk, rank by rank: which nodes lead to which, exactly as the design defines it.
 
 The walk leaves a node by a use and comes to the next by another use of the same thing. Through an item or a water
 source, `f` follows `e` exactly when f's time overlaps [e's start, N(e)], save where an attested sheet orders the two,
@@ -23,7 +23,7 @@ from lotwalk.walk.model import (
     EVER,
     FORWARD,
     IN_PLACE,
-    IN_PLACE_LEVEL,
+    IN_PLACE_RANK,
     MADE,
     SHARED,
     STEPS,
@@ -32,13 +32,13 @@ from lotwalk.walk.model import (
     Thing,
     Touch,
     merged,
-    rank,
+    rank_of,
     step,
 )
 from lotwalk.walk.packed import Packed
 from lotwalk.walk.statements import statements
 
-_LEVELS = 6
+_RANKS = 6
 _TAKEN = (int(Role.TOOK), int(Role.DREW))
 
 _Row = Sequence[int]
@@ -63,10 +63,10 @@ class Frontier:
         self.doubt = doubt
         self.statements = statements(connection.dialect.name, self.forward, doubt, named=named)
         self.things: dict[int, Thing] = {}
-        self.levels: dict[int, int] = {}
-        """Each node walked through, with its level."""
+        self.ranks: dict[int, int] = {}
+        """Each node walked through, with its rank."""
         self.lowest: dict[int, int] = {}
-        """Each thing reached, with the lowest level at which it was."""
+        """Each thing reached, with the lowest rank at which it was."""
         self.left = Packed()
         """The uses by which the walk left nodes; `bound` is N (walking back, -P)."""
         self.came = Packed()
@@ -78,12 +78,12 @@ class Frontier:
         self.gives = (MADE,) if self.forward else _TAKEN
         """The roles in which an ingredient walk leaves a node."""
         self._leave = self.statements.leave_with_spells if spells else self.statements.leave
-        self._ranks: dict[int, int] = {}
+        self._thing_ranks: dict[int, int] = {}
         self._lots: set[int] = set()
         self._baths: set[int] = set()
         self._long: set[int] = set()
-        self._nodes: list[list[int]] = [[] for _ in range(_LEVELS)]
-        self._crossings: list[list[_Row]] = [[] for _ in range(_LEVELS)]
+        self._nodes: list[list[int]] = [[] for _ in range(_RANKS)]
+        self._crossings: list[list[_Row]] = [[] for _ in range(_RANKS)]
         self._scanned: dict[tuple[int, int], int] = {}
         self._waiting: dict[int, list[tuple[int, int, _Row]]] = {}
         self._longest: dict[int, int] = {}
@@ -91,14 +91,14 @@ class Frontier:
     def run(self, starts: Iterable[Start]) -> None:
         """Walk from the starts until nothing new is reached."""
         self._begin(list(starts))
-        for level in range(_LEVELS):
-            while self._nodes[level] or self._crossings[level]:
-                nodes = {node for node in self._nodes[level] if node not in self.levels}
-                self._nodes[level] = []
+        for rank in range(_RANKS):
+            while self._nodes[rank] or self._crossings[rank]:
+                nodes = {node for node in self._nodes[rank] if node not in self.ranks}
+                self._nodes[rank] = []
                 if nodes:
-                    self._expand(level, nodes)
-                crossings, self._crossings[level] = self._crossings[level], []
-                self._cross(level, crossings)
+                    self._expand(rank, nodes)
+                crossings, self._crossings[rank] = self._crossings[rank], []
+                self._cross(rank, crossings)
 
     def rows(self, statement: TextClause, **parameters: object) -> list[Any]:
         """Return all rows of one of the walk's statements; lists go in as JSON."""
@@ -115,11 +115,11 @@ class Frontier:
         if missing:
             for *row, bought, wide, counted, bath, long in self.rows(self.statements.things, things=missing):
                 thing = self.things[row[0]] = Thing(*row, *map(bool, (bought, wide, counted, bath)))
-                self._ranks[thing.id] = rank(thing)
+                self._thing_ranks[thing.id] = rank_of(thing)
                 if thing.bath:
                     self._baths.add(thing.id)
                     self.things[-thing.id] = thing.as_bath
-                    self._ranks[-thing.id] = rank(thing.as_bath)
+                    self._thing_ranks[-thing.id] = rank_of(thing.as_bath)
                 if thing.cls == "lot":
                     self._lots.add(thing.id)
                 if long:
@@ -144,8 +144,8 @@ class Frontier:
         alike: dict[tuple[bool, int | None], dict[int, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
         for start in starts:
             named = self.things[start.thing].cls in ("person", "place")
-            alike[named, start.level][start.thing].append(start.window or (-EVER, EVER))
-        for (named, level), windows_of in alike.items():
+            alike[named, start.rank][start.thing].append(start.window or (-EVER, EVER))
+        for (named, rank), windows_of in alike.items():
             if named and not self.forward:
                 continue
             windows = [
@@ -157,28 +157,28 @@ class Frontier:
             self.came.add(rows)
             for touch in map(Touch._make, rows):
                 self.started[touch.thing].add(touch)
-                first = step(0, self.things[touch.thing], touch.role) if level is None else _into(level, touch.role)
+                first = step(0, self.things[touch.thing], touch.role) if rank is None else _into(rank, touch.role)
                 self._nodes[first].append(touch.node)
 
-    def _expand(self, level: int, nodes: set[int]) -> None:
-        """Read the uses by which the walk leaves these nodes, and put each at the level of its thing."""
-        self.levels.update(dict.fromkeys(nodes, level))
+    def _expand(self, rank: int, nodes: set[int]) -> None:
+        """Read the uses by which the walk leaves these nodes, and put each at the rank of its thing."""
+        self.ranks.update(dict.fromkeys(nodes, rank))
         parts = nodes | {beside(node) for node in nodes if self.doubt.of(seq_of(node))} if self.doubt.any else nodes
         rows = self._whole(self.rows(self._leave, nodes=sorted(parts)))
         self.load_things(row[2] for row in rows)
         rows = self._apart(rows)
         self.left.add(rows)
-        ranks, steps, lowest, crossings = self._ranks, STEPS[level], self.lowest, self._crossings
+        ranks, steps, lowest, crossings = self._thing_ranks, STEPS[rank], self.lowest, self._crossings
         for row in rows:
             thing = row[2]
             reached = steps[ranks[thing]]
             if row[1] in IN_PLACE:
-                reached = max(reached, IN_PLACE_LEVEL)
-            if reached < lowest.get(abs(thing), _LEVELS):
+                reached = max(reached, IN_PLACE_RANK)
+            if reached < lowest.get(abs(thing), _RANKS):
                 lowest[abs(thing)] = reached
             crossings[reached].append(row)
 
-    def _cross(self, level: int, crossings: Sequence[_Row]) -> None:
+    def _cross(self, rank: int, crossings: Sequence[_Row]) -> None:
         """Go on from uses by which the walk left nodes to the other uses of their things."""
         rows = self._read(crossings)
         # Back through a lot, everything that gave to it was read, however late; its making alone needs no test.
@@ -189,11 +189,11 @@ class Frontier:
                 self._wait(row)
             else:
                 sure.append(row)
-        self._come(level, sure)
+        self._come(rank, sure)
         if self._waiting:
             for row in crossings:
                 if self._waiting.get(row[2]):
-                    self._settle(level, Touch._make(row))
+                    self._settle(rank, Touch._make(row))
 
     def _read(self, crossings: Sequence[_Row]) -> list[_Row]:
         """Read what follows these uses and was not read for an earlier use of the same thing."""
@@ -229,24 +229,24 @@ class Frontier:
         insort(self._waiting.setdefault(thing, []), (start, end, row))
         self._longest[thing] = max(self._longest.get(thing, 0), end - start)
 
-    def _settle(self, level: int, one: Touch) -> None:
+    def _settle(self, rank: int, one: Touch) -> None:
         """Test the waiting uses that may follow one by which the walk left a node."""
         held = self._waiting[one.thing]
         first = -EVER if one.role == MADE else one.start - self._longest[one.thing]
         low, high = bisect_left(held, (first,)), bisect_left(held, (one.bound + 1,))
         follows = [one.leads_to(Touch._make(row)) for _, _, row in held[low:high]]
-        self._come(level, [row for (_, _, row), found in zip(held[low:high], follows, strict=True) if found])
+        self._come(rank, [row for (_, _, row), found in zip(held[low:high], follows, strict=True) if found])
         held[low:high] = [waiting for waiting, found in zip(held[low:high], follows, strict=True) if not found]
 
-    def _come(self, level: int, rows: Sequence[_Row]) -> None:
+    def _come(self, rank: int, rows: Sequence[_Row]) -> None:
         self.came.add(rows)
-        if level >= IN_PLACE_LEVEL:
-            self._nodes[level].extend(row[0] for row in rows)
+        if rank >= IN_PLACE_RANK:
+            self._nodes[rank].extend(row[0] for row in rows)
             return
         for row in rows:
-            self._nodes[_into(level, row[1])].append(row[0])
+            self._nodes[_into(rank, row[1])].append(row[0])
 
 
-def _into(level: int, role: int) -> int:
-    """The level of a node that a path at some level comes to."""
-    return max(level, IN_PLACE_LEVEL) if role in IN_PLACE else level
+def _into(rank: int, role: int) -> int:
+    """The rank of a node that a path of some rank comes to."""
+    return max(rank, IN_PLACE_RANK) if role in IN_PLACE else rank

@@ -44,13 +44,13 @@ class Doubt:
 class Start:
     """A thing to start from. With a window (first and last second) only uses that overlap it count.
 
-    `level` is that of the path which leads to the thing and includes it; None when the path begins here. `contacts` are
+    `rank` is that of the path which leads to the thing and includes it; None when the path begins here. `contacts` are
     the contacts on that path, the step through the thing included; None when the path begins here.
     """
 
     thing: int
     window: tuple[int, int] | None = None
-    level: int | None = None
+    rank: int | None = None
     contacts: int | None = None
 
 
@@ -124,7 +124,7 @@ class Touch(NamedTuple):
 
 
 class Reached(NamedTuple):
-    """One reached thing: how surely (link), at which level of path, and for items and water in which spells.
+    """One reached thing: how surely (link), at which rank of path, and for items and water in which spells.
 
     `contacts`, where the walk counted them: the fewest on a path from it to what was asked about (`walk/contacts.py`);
     one for each spell, or a single one where it has none.
@@ -132,20 +132,20 @@ class Reached(NamedTuple):
 
     thing: Thing
     link: str
-    level: int
+    rank: int
     spells: tuple[Spell, ...]
     assumed: bool
     contacts: tuple[int, ...] = ()
 
     @property
     def ring(self) -> int:
-        """The ring of that level, 1 to 5."""
-        return RINGS[self.level]
+        """The level of that rank, 1 to 5."""
+        return RINGS[self.rank]
 
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """The answer: what was reached, the nodes walked through (each with its ring) and the entries' numbers.
+    """The answer: what was reached, the nodes walked through (each with its level) and the entries' numbers.
 
     `silent` counts, by field, the entries walked through that named nothing where they could have. `contacts` gives
     those of each node, where the walk counted them.
@@ -164,42 +164,42 @@ class Walk:
 
 
 RINGS = (1, 2, 3, 3, 4, 5)
-"""The ring of each level. Levels order paths by what they pass: 0 lots made here, 1 a bought lot, 2 a lot
-tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. A path at a lower level stays at
-a lower or equal one however it goes on, so the walk settles each node once, at its lowest level."""
+"""The level that people read, for each rank. Ranks order paths by what they pass: 0 lots made here, 1 a bought lot, 2 a
+lot tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. Ranks 2 and 3 are both level 3. A path of
+a lower rank keeps a lower or equal one however it goes on, so the walk settles each node once, at its lowest."""
 
-IN_PLACE_LEVEL = 2
-ITEM_LEVEL = 3
-FARM_WIDE_LEVEL = 5
+IN_PLACE_RANK = 2
+ITEM_RANK = 3
+FARM_WIDE_RANK = 5
 CLEARS = (int(Role.CLEARED), int(Role.CLEARED_WATER))
 """The roles of an item and of a water source that start afresh."""
 IN_PLACE = (int(Role.HANDLED), int(Role.TENDED))
 """The roles in which a lot stays where it is."""
 
 
-def rank(thing: Thing) -> int:
-    """Return the lowest level of a path through a thing that nothing worked on in place."""
+def rank_of(thing: Thing) -> int:
+    """Return the lowest rank of a path through a thing that nothing worked on in place."""
     if thing.farm_wide:
-        return FARM_WIDE_LEVEL
+        return FARM_WIDE_RANK
     if thing.cls in ("item", BATH):
-        return ITEM_LEVEL
+        return ITEM_RANK
     if thing.cls != "lot":
-        return IN_PLACE_LEVEL
+        return IN_PLACE_RANK
     return 1 if thing.bought else 0
 
 
-def _stepped(level: int, ranked: int) -> int:
-    second_item = ranked == ITEM_LEVEL and level >= ITEM_LEVEL
-    return max(level, ranked, ITEM_LEVEL + 1 if second_item else 0)
+def _stepped(rank: int, ranked: int) -> int:
+    second_item = ranked == ITEM_RANK and rank >= ITEM_RANK
+    return max(rank, ranked, ITEM_RANK + 1 if second_item else 0)
 
 
-STEPS = tuple(tuple(_stepped(level, ranked) for ranked in range(len(RINGS))) for level in range(len(RINGS)))
-"""The level of a path that goes on from a level through a thing of some rank, by both."""
+STEPS = tuple(tuple(_stepped(rank, ranked) for ranked in range(len(RINGS))) for rank in range(len(RINGS)))
+"""STEPS[rank][thing]: the rank of a path after it passes a thing whose own rank is `thing`."""
 
 
-def step(level: int, thing: Thing, role: int) -> int:
-    """Return the level of a path that goes on from `level` through `thing`, used in `role`."""
-    return max(STEPS[level][rank(thing)], IN_PLACE_LEVEL if role in IN_PLACE else 0)
+def step(rank: int, thing: Thing, role: int) -> int:
+    """Return the rank of a path of `rank` that goes on through `thing`, used in `role`."""
+    return max(STEPS[rank][rank_of(thing)], IN_PLACE_RANK if role in IN_PLACE else 0)
 
 
 def merged(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:

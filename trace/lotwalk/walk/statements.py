@@ -1,4 +1,4 @@
-"""The walk's SQL, for SQLite and PostgreSQL: two statements read one level of the walk.
+"""The walk's SQL, for SQLite and PostgreSQL: two statements read one rank of the walk.
 
 The frontier goes in as one JSON array. Index predicates are literals, so that SQLite may use partial indexes.
 An entry that a later one amends is skipped wherever uses are looked up. `N` is the earliest end of the clean

@@ -1,4 +1,4 @@
-"""The walk's answer: what is reached, by ingredient or contact, in which ring, and in which spells."""
+"""The walk's answer: what is reached, by ingredient or contact, at which level, and in which spells."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -59,7 +59,7 @@ def walk(
         frontier = Frontier(connection, direction, doubt or Doubt(), spells=spells)
         frontier.run(begins)
         named = None
-        if sure and frontier.rows(frontier.statements.any_assumed, nodes=sorted(frontier.levels)):
+        if sure and frontier.rows(frontier.statements.any_assumed, nodes=sorted(frontier.ranks)):
             named = Frontier(connection, direction, doubt or Doubt(), named=True)
             named.run(begins)
         return _answer(frontier, through, spells, named, Contacts(frontier, begins) if contacts else None)
@@ -99,7 +99,7 @@ def _answer(
         for *_, key in sorted(_order(frontier))
     ]
     entries = _entries(frontier)
-    rings = {node: RINGS[level] for node, level in frontier.levels.items()}
+    rings = {node: RINGS[rank] for node, rank in frontier.ranks.items()}
     numbers = tuple(sorted(number for number, _ in entries))
     direction = FORWARD if frontier.forward else BACK
     silent = _count(fields for _, fields in entries)
@@ -108,9 +108,9 @@ def _answer(
 
 def _order(frontier: Frontier) -> Iterator[tuple[int, str, str, int]]:
     """What the reached things are ordered by, and last of all the key of each."""
-    for key, level in frontier.lowest.items():
+    for key, rank in frontier.lowest.items():
         thing = frontier.things[key]
-        yield RINGS[level], thing.kind, thing.code, key
+        yield RINGS[rank], thing.kind, thing.code, key
 
 
 def _by_ingredient(frontier: Frontier) -> set[int]:
@@ -147,15 +147,15 @@ def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier, 
     if not roles:
         return set()
     rows = [
-        row for row in frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.levels)) if row[1] in roles
+        row for row in frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.ranks)) if row[1] in roles
     ]
     frontier.load_things(row[2] for row in rows)
     for node, role, thing, _ in rows:
-        level = step(frontier.levels[node], frontier.things[thing], role)
-        frontier.lowest[thing] = min(level, frontier.lowest.get(thing, level))
+        rank = step(frontier.ranks[node], frontier.things[thing], role)
+        frontier.lowest[thing] = min(rank, frontier.lowest.get(thing, rank))
         if contacts:
             contacts.name(thing, node)
-    return {thing for node, _, thing, assumed in rows if not assumed and node in sure.levels}
+    return {thing for node, _, thing, assumed in rows if not assumed and node in sure.ranks}
 
 
 def _spells(frontier: Frontier) -> dict[int, tuple[Spell, ...]]:
@@ -177,7 +177,7 @@ def _shown(end: int) -> int | None:
 
 def _entries(frontier: Frontier) -> list[tuple[int, str]]:
     """The entries walked through: the number of the first version, and the fields that were silent."""
-    seqs = sorted(set(map(seq_of, frontier.levels)))
+    seqs = sorted(set(map(seq_of, frontier.ranks)))
     return frontier.rows(frontier.statements.entries, seqs=seqs) if seqs else []
 
 

@@ -1,4 +1,4 @@
-"""One path of a walk, as short as its ring allows: how a thing came to be reached, entry by entry."""
+"""One path of a walk, as short as its level allows: how a thing came to be reached, entry by entry."""
 
 import heapq
 from collections import defaultdict
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import IN_PLACE, IN_PLACE_LEVEL, Touch, step
+from lotwalk.walk.model import IN_PLACE, IN_PLACE_RANK, Touch, step
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Hop:
 def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list[Hop]:
     """Return the hops from a start to a reached thing, in the direction of the walk; empty when it was not reached.
 
-    Of all paths one in the lowest ring is taken, and of those one with the fewest entries. `starts` are the things
+    Of all paths one of the lowest level is taken, and of those one with the fewest entries. `starts` are the things
     (database keys) that the path may start from; all that the walk started from if nothing is said.
     """
     leaving: dict[int, list[Touch]] = defaultdict(list)
@@ -36,17 +36,17 @@ def path(frontier: Frontier, thing: int, starts: set[int] | None = None) -> list
             heapq.heappush(queue, (step(0, frontier.things[key], touch.role), 0, touch.node, touch, None))
     best: tuple[int, int, Touch] | None = None
     while queue:
-        level, hops, node, touch, before = heapq.heappop(queue)
+        rank, hops, node, touch, before = heapq.heappop(queue)
         left.get(touch.thing, set()).discard(touch)
         if node in came:
             continue
         came[node] = (touch, before)
         for out in leaving[node]:
-            at_thing = step(level, frontier.things[out.thing], out.role)
+            at_thing = step(rank, frontier.things[out.thing], out.role)
             if abs(out.thing) == thing and (best is None or (at_thing, hops) < best[:2]):
                 best = (at_thing, hops, out)
             for other in list(_following(left, out)):
-                next_level = max(at_thing, IN_PLACE_LEVEL) if other.role in IN_PLACE else at_thing
+                next_level = max(at_thing, IN_PLACE_RANK) if other.role in IN_PLACE else at_thing
                 heapq.heappush(queue, (next_level, hops + 1, other.node, other, out))
     return _back(came, best[2]) if best else []
 

@@ -98,7 +98,7 @@ def stops_of(frontier: Frontier) -> Walked:
     acts: dict[int, Act] = defaultdict(Act)
     for touches, sinks in ((came, not frontier.forward), (left, frontier.forward)):
         for touch in touches:
-            if touch.node in frontier.levels:
+            if touch.node in frontier.ranks:
                 number = finder.number(touch)
                 act = acts[touch.node]
                 (act.sinks if sinks else act.sources)[number] = touch.role

@@ -21,7 +21,7 @@ from lotwalk.ledger.read.uses import Beside, beside, makers, uses_of
 from lotwalk.recall.asking.asked import DELIVERY, Asked
 from lotwalk.recall.asking.called import Called, names_of
 from lotwalk.values.roles import Role
-from lotwalk.walk.model import BACK, CONTACT, EVER, ITEM_LEVEL, Doubt, Reached, Start, Walk
+from lotwalk.walk.model import BACK, CONTACT, EVER, ITEM_RANK, Doubt, Reached, Start, Walk
 from lotwalk.walk.walk import walk
 
 _PAPER = "paper"
@@ -119,7 +119,7 @@ def behind(
     found += [inside[key] for key in one.lots if key in inside]
     found += _carried_in(connection, one, inside, doubt, through, lambda starts: back(starts).reached)
     if with_the_box:
-        others = back(Start(key, level=ITEM_LEVEL, contacts=1) for key in one.beside)
+        others = back(Start(key, rank=ITEM_RANK, contacts=1) for key in one.beside)
         walks.append((others, one.beside))
         found += [_by_contact(inside[key])._replace(contacts=(1,)) for key in one.beside if key in inside]
         found += map(_by_contact, others.reached)
@@ -127,7 +127,7 @@ def behind(
 
 
 def _by_contact(reached: Reached) -> Reached:
-    return reached._replace(link=CONTACT, level=max(ITEM_LEVEL, reached.level))
+    return reached._replace(link=CONTACT, rank=max(ITEM_RANK, reached.rank))
 
 
 def _carried_in(
@@ -153,10 +153,10 @@ def _carried_in(
         found.append(reached._replace(spells=spells, contacts=contacts))
         step = int(use.role is not Role.DREW)
         if use.role is Role.HANDLED:
-            starts.append(Start(use.other, None, reached.level, step))
+            starts.append(Start(use.other, None, reached.rank, step))
         elif use.role in _GOES_IN:
             windows = _before(connection, use, doubt)
-            starts += [Start(use.other, window, reached.level, step) for window in windows]
+            starts += [Start(use.other, window, reached.rank, step) for window in windows]
     return [*found, *back(starts)] if starts else found
 
 

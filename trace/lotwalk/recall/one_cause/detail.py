@@ -127,7 +127,7 @@ class Cause:
 
     def hints(self) -> list[Hint]:
         """Return what would narrow the scope most if it were documented, the best first."""
-        failed = judged_among(self.connection, set(map(seq_of, self.frontier.levels)))
+        failed = judged_among(self.connection, set(map(seq_of, self.frontier.ranks)))
         found = narrowings(self.frontier, failed, self._breaks())
         versions = by_seq(self.connection, [one.supposition.entry for one in found if one.supposition.entry])
         return [self._hint(one, versions) for one in found]

@@ -16,9 +16,9 @@ def start_of(cause: Cause, behind: Behind) -> Start:
     """Return where the walk forward from a candidate starts."""
     key, spell = cause
     if spell is None:
-        return Start(key, None, behind.level)
+        return Start(key, None, behind.rank)
     low = -EVER if spell.start is None else spell.start
-    return Start(key, (low, EVER if spell.end is None else spell.end), behind.level)
+    return Start(key, (low, EVER if spell.end is None else spell.end), behind.rank)
 
 
 def window_of(row: Candidate) -> tuple[int, int] | None:
@@ -49,7 +49,7 @@ def candidates_of(
             Candidate(
                 thing=frontier.things[cause[0]],
                 link=behind.link,
-                ring=RINGS[behind.level],
+                ring=RINGS[behind.rank],
                 spell=cause[1],
                 explains=behind.explains,
                 others=(bits & others).bit_count(),

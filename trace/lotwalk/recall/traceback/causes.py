@@ -9,7 +9,7 @@ from lotwalk.ledger.read.breaks import breaks_recorded_after, passed_all_along
 from lotwalk.ledger.read.versions import amendments_after
 from lotwalk.recall.asking.asked import COMPLAINT, Asked
 from lotwalk.recall.asking.box import behind
-from lotwalk.recall.traceback.kept_away import LEVEL, Followed
+from lotwalk.recall.traceback.kept_away import RANK, Followed
 from lotwalk.walk.model import CONTACT, INGREDIENT, Doubt, Spell
 
 Cause = tuple[int, Spell | None]
@@ -17,13 +17,13 @@ Cause = tuple[int, Spell | None]
 
 @dataclass(slots=True)
 class Behind:
-    """How a cause stands behind the asked: its closest level, its surest link, and how many of them it explains.
+    """How a cause stands behind the asked: its closest rank, its surest link, and how many of them it explains.
 
     `contacts` is the sum, over those that it explains, of the fewest contacts on a path to what each stands for.
     `assumed`: every path from it to them passes something that no entry names.
     """
 
-    level: int
+    rank: int
     link: str
     explains: int = 0
     contacts: int = 0
@@ -54,14 +54,14 @@ def causes_of(
         for reached in lying:
             for spell, contacts in zip(reached.spells or (None,), reached.contacts, strict=True):
                 cause = reached.thing.id, spell
-                found = causes.setdefault(cause, Behind(reached.level, reached.link))
+                found = causes.setdefault(cause, Behind(reached.rank, reached.link))
                 explained[cause] = min(contacts, explained.get(cause, contacts))
                 found.assumed &= reached.assumed
-                found.level = min(found.level, reached.level)
+                found.rank = min(found.rank, reached.rank)
                 found.link = INGREDIENT if INGREDIENT in (found.link, reached.link) else CONTACT
         for walked, starts in walks:
             for person, spell, assumed, contacts in people.behind(walked, starts):
-                found = causes.setdefault((person, spell), Behind(LEVEL, CONTACT))
+                found = causes.setdefault((person, spell), Behind(RANK, CONTACT))
                 explained[person, spell] = min(contacts, explained.get((person, spell), contacts))
                 found.assumed &= assumed
         for cause, contacts in explained.items():

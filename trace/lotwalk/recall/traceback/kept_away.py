@@ -25,8 +25,8 @@ from lotwalk.walk.model import EVER, INGREDIENT, Spell, Thing, Walk, merged
 AROUND = 2 * DAY
 """Seconds before an absence and after it in which what somebody did counts, where no rule set says. Common practice, no
 source."""
-LEVEL = 2
-"""The level of what somebody did who was kept away. It is ring 3, as near as what one item carried, however far behind
+RANK = 2
+"""The rank of what somebody did who was kept away. It is level 3, as near as what one item carried, however far behind
 the asked they stand: nothing says that they came near it by that path alone."""
 
 _NAMED = 14 * DAY

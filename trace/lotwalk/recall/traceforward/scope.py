@@ -48,7 +48,7 @@ class Scope:
 
     def __init__(self, frontier: Frontier) -> None:
         self._frontier = frontier
-        self._index = {node: number for number, node in enumerate(frontier.levels)}
+        self._index = {node: number for number, node in enumerate(frontier.ranks)}
         self._edges: list[list[int]] = [[] for _ in self._index]
         self._left, came = frontier.left.by_thing(), frontier.came.by_thing()
         self._gives = frontier.left.column("node")
