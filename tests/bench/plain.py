@@ -1,7 +1,7 @@
 """The walk written straight onto `sqlite3`, level by level: what the public interface is measured against.
 
 It answers what is reached, in which spells, and through which entries, by the design's definition, for books in which
-no sheet attests its order and no use is longer than a day. It knows no rings, links, silence or distrust.
+no sheet attests its order and no use is longer than a day. It knows no levels, links, silence or distrust.
 """
 
 import json

@@ -36,8 +36,8 @@ def test_an_action_about_the_entry_alone_leaves_its_findings_open(farm):
 
 
 def test_an_action_about_a_complaint_closes_what_asks_for_one(farm):
-    ring = "- {kind: complaint, at: 2026-03-02 15:00, code: Q-1, customer: CAFE, type: spoilage, description: slimy}\n"
-    farm.load(ring, typed="2026-03-02 16:00")
+    level = "- {kind: complaint, at: 2026-03-02 15:00, code: Q-1, customer: CAFE, type: spoilage, description: slimy}\n"
+    farm.load(level, typed="2026-03-02 16:00")
     assert farm.standing()["to-mend:Q-1"].open
     farm.load(action("Q-1", "2026-03-03"), typed="2026-03-03 10:00")
     assert not farm.standing()["to-mend:Q-1"].open

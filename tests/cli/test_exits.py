@@ -72,7 +72,7 @@ def test_every_command_has_help(lotwalk):
         (["trace", "M-01", "--back"], "M-01 is not in the book"),
         (["trace", "H-1", "--back", "--from", "2026-03-01"], "--from and --until do not go with it"),
         (["trace", "KN-1", "--back", "--from", "2026-03-02", "--until", "2026-03-01"], "--until is before --from"),
-        (["trace", "H-1", "--back", "--ring", "7"], "7 is not in the range"),
+        (["trace", "H-1", "--back", "--level", "7"], "7 is not in the range"),
         (["recall", "MAINS"], "MAINS is a water-source"),
         (["recall", "D-1", "--distrust", "WASH"], "WASH is a place"),
         (["recall", "D-1", "--believe", "yes"], "--believe yes"),

@@ -1,4 +1,4 @@
-"""`recall` looked at closely: rings, one cause, why a code is in the scope, and the exercise.
+"""`recall` looked at closely: levels, one cause, why a code is in the scope, and the exercise.
 
 In the farm of `farm.yaml`, Q-1 is about D-1; D-1 and D-2 hold P-1 of H-1 of T-1, cut with the knife that cut T-2 too.
 """
@@ -17,17 +17,17 @@ def _recall(lotwalk, *options):
 
 def test_rings_widen_and_the_last_is_the_widest_scope(lotwalk, ledger):
     answer = _recall(lotwalk)
-    rings = answer["rings"]
-    assert [one["ring"] for one in rings] == [1, 2, 3, 4, 5]
+    levels = answer["rings"]
+    assert [one["ring"] for one in levels] == [1, 2, 3, 4, 5]
     for part in ("lots", "deliveries", "customers"):
-        totals = [one[part] for one in rings]
+        totals = [one[part] for one in levels]
         assert totals == sorted(totals)
         assert totals[-1] == len(answer["affected"][part])
     assert "scope" not in answer
 
 
 def test_a_ring_restricts_whom_to_call_and_leaves_the_widest_scope_in_sight(lotwalk, ledger):
-    widest, narrow = _recall(lotwalk), _recall(lotwalk, "--ring", "1")
+    widest, narrow = _recall(lotwalk), _recall(lotwalk, "--level", "1")
     assert narrow["affected"] == widest["affected"]
     assert set(narrow["scope"]["lots"]) == {"T-1", "H-1", "P-1"}
     # H-2 shares only the knife and the seed with what was complained of.
@@ -61,7 +61,7 @@ def test_why_a_customer_is_to_be_called_is_told_with_the_path_to_what_it_got(lot
         assert (detail["why"], detail["why_code"], detail["why_deliveries"]) == ("SHOP", "D-2", ["D-2"])
         assert detail["to_why"][-1]["to"] == "D-2"
     told = " ".join(lotwalk("recall", "Q-1", "--why", "SHOP").out.split())
-    assert "SHOP is in this recall since it got D-2 (ring 1)." in told
+    assert "SHOP is in this recall since it got D-2 (level 1)." in told
     assert "D-2: if it was H-1, this is how it could have come from there:" in told
     told = " ".join(lotwalk("recall", "Q-1", "--why", "CAFE").out.split())
     assert "CAFE is in this recall since it got D-1 (asked about)." in told
@@ -108,7 +108,7 @@ def test_why_walks_on_from_what_was_asked_about_where_nothing_is_behind_it(lotwa
         (("--why", "S-999"), "S-999 is not in the scope of this recall"),
         (("--cause", "P-1", "--why", "T-2"), "T-2 is not reached from P-1"),
         (("--mock",), "it is not said who practises"),
-        (("--ring", "6"), "6 is not in the range"),
+        (("--level", "6"), "6 is not in the range"),
     ],
 )
 def test_what_cannot_be_answered_is_told(lotwalk, ledger, options, told):

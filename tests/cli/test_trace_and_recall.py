@@ -101,7 +101,7 @@ def test_a_window_restricts_where_the_walk_starts(lotwalk, ledger):
 
 
 def test_a_ring_filters_what_is_shown(lotwalk, ledger):
-    answer = lotwalk("trace", "S-1", "--forward", "--ring", "2", "--format", "json").json
+    answer = lotwalk("trace", "S-1", "--forward", "--level", "2", "--format", "json").json
     assert {one["ring"] for one in answer["reached"]} == {2}
     assert "KN-1" not in lotwalk("trace", "S-1", "--forward", "--ring", "2").out
 

@@ -138,7 +138,7 @@ def test_back_from_it_the_lot_is_an_ingredient_and_the_box_only_came_near(tmp_pa
         found = {one.thing.code: one for one in walk(connection, "back", [Start(thing.id)]).reached}
     assert {found[code].link for code in RADISH - {"P-1R"}} == {"ingredient"}
     for code in ("D-1", *BESIDE):
-        assert (found[code].link, found[code].ring) == ("contact", 3)
+        assert (found[code].link, found[code].level) == ("contact", 3)
     with book.ledger.reading() as connection:
         found = recall(connection, ask_about(connection, ["P-1R"]), book.ledger.kinds)
     # What went to the shop beside it stays in the recall, farther out.

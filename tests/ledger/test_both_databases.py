@@ -78,7 +78,7 @@ def test_the_walk_reaches_the_same_in_the_same_rings_and_spells(both):
         for thing in thing_codes(connection)[::31]:
             for direction in ("forward", "back"):
                 found = walk(connection, direction, [Start(thing.id)])
-                reached = [(one.thing.code, one.link, one.ring, one.spells, one.assumed) for one in found.reached]
+                reached = [(one.thing.code, one.link, one.level, one.spells, one.assumed) for one in found.reached]
                 out.append((thing.code, direction, reached, found.entries, found.silent))
         return out
 
@@ -92,7 +92,7 @@ def test_the_walk_reaches_the_same_when_breaks_are_not_believed(both, distrusted
     def walks(connection, book):
         start = Start(thing_codes(connection, "delivery")[-1].id)
         found = walk(connection, "back", [start], doubt=doubt(connection, distrusted))
-        return [(one.thing.code, one.link, one.ring, one.spells) for one in found.reached]
+        return [(one.thing.code, one.link, one.level, one.spells) for one in found.reached]
 
     sqlite, postgresql = both(walks)
     assert sqlite

@@ -14,8 +14,8 @@ _MORE = ("stands_for", "lots")
 def lost(asked: list[str], now: Answer, then: Answer) -> list[str]:
     """What was answered then and is not any more; `asked` are the words after `lotwalk`.
 
-    Everything reached then is reached now, in a ring as close or closer, by a link as sure, in spells at least as long;
-    of every lot, delivery, customer and call the same. A balance has the same numbers.
+    Everything reached then is reached now, at a level as close or closer, by a link as sure, in spells at least as
+    long; of every lot, delivery, customer and call the same. A balance has the same numbers.
     """
     return list(_COMMANDS[asked[0]](now, then))
 

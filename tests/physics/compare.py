@@ -51,8 +51,8 @@ def compare(book: Book, lived: Lived, recalls: int = 3) -> Compared:
             found.misses.append(Miss("trace", cause, frozenset(missing)))
         for code, one in reached.items():
             if one.thing.cls == "lot" and code != cause.code:
-                found.reached[one.ring] += 1
-                found.dirty[one.ring] += code in dirtied
+                found.reached[one.level] += 1
+                found.dirty[one.level] += code in dirtied
     ill = [(cause, lot) for cause in lived.causes for lot in sorted(_ill(lived, cause))]
     for cause, lot in Random(len(ill)).sample(ill, min(recalls, len(ill))):
         found.recalls += 1

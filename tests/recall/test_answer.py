@@ -54,7 +54,7 @@ def test_a_recall_is_a_value_with_all_that_is_to_be_done(book):
     assert {"S-2", "T-2", "H-2", "KN-1", "T-1", "S-1"} <= {one.thing.code for one in answer.found.candidates}
     assert answer.scope is answer.found
     # The shop got what was asked about; the cafe is reached through the knife.
-    assert [(one.customer, one.phone, one.ring, one.lots) for one in answer.calls] == [
+    assert [(one.customer, one.phone, one.level, one.lots) for one in answer.calls] == [
         ("SHOP", "", 1, ("H-2",)),
         ("CAFE", "555 0101", 3, ("H-1",)),
     ]
@@ -70,7 +70,7 @@ def test_a_recall_is_a_value_with_all_that_is_to_be_done(book):
 
 
 def test_its_options_are_those_of_the_command_line(book):
-    by_lots = book.recall("D-2", ring=2)
+    by_lots = book.recall("D-2", level=2)
     assert by_lots.scope is not by_lots.found
     assert [one.code for one in by_lots.scope.deliveries] == ["D-2"]
     assert [one.code for one in by_lots.found.deliveries] == ["D-1", "D-2"]
@@ -80,7 +80,7 @@ def test_its_options_are_those_of_the_command_line(book):
     assert [step.went for step in looked_at.back["D-2"]] == ["D-2"]
     explained = book.recall("D-2", why="Corner Cafe").detail
     assert explained is not None
-    assert explained.because == "CAFE is in this recall since it got D-1 (ring 3)."
+    assert explained.because == "CAFE is in this recall since it got D-1 (level 3)."
     # What is said as one word is the same as a list of one, and no letters.
     assert book.recall("D-2", distrust="all").found.doubt.all
     bought = book.recall(customer="SHOP", since="2026-03-13", until="2026-03-13")
@@ -95,7 +95,7 @@ def test_its_options_are_those_of_the_command_line(book):
     ("asked", "wrong"),
     [
         ({}, "it is not said what it is about"),
-        ({"codes": ("D-2",), "ring": 6}, "ring 6"),
+        ({"codes": ("D-2",), "level": 6}, "level 6"),
         ({"codes": ("D-2",), "through": ("cats",)}, "through cats"),
         ({"codes": ("D-9",)}, "D-9 is not in the book"),
         ({"since": "2026-03-01"}, "it is not said which customer"),
@@ -110,15 +110,15 @@ def test_what_cannot_be_asked_is_refused_in_words(book, asked, wrong):
 
 
 def test_an_option_that_there_is_not_is_a_slip_of_the_programmer(book):
-    with pytest.raises(TypeError, match="rings"):
-        book.recall("D-2", rings=2)
+    with pytest.raises(TypeError, match="levels"):
+        book.recall("D-2", levels=2)
 
 
 def test_a_trace_goes_one_way_and_says_what_it_stands_for(book):
     forward = book.trace("S-1", "forward")
     by_lots = {one.thing.code for one in forward.walk.reached if one.link == "ingredient"}
     assert by_lots == {"T-1", "H-1", "D-1"}
-    back = {one.thing.code: one.ring for one in book.trace("TB-7", "back").walk.reached}
+    back = {one.thing.code: one.level for one in book.trace("TB-7", "back").walk.reached}
     assert "SEEDS:TB-7" in back
     # The knife was used on the 11th for H-1 and on the 12th for H-2.
     late = book.trace("KN-1", "forward", since="2026-03-12")

@@ -78,12 +78,12 @@ def farm(tmp_path):
 
 
 def reached(book: Book, code: str, direction: str = FORWARD, *distrust: str) -> dict[str, tuple[int, str]]:
-    """Each reached thing with its ring and link."""
+    """Each reached thing with its level and link."""
     with book.ledger.reading() as connection:
         assert verify(connection, book.ledger.kinds).why == ""
         start = [Start(find_thing(connection, code).id)]
         found = walk(connection, direction, start, doubt=doubt(connection, distrust))
-    return {one.thing.code: (one.ring, one.link) for one in found.reached}
+    return {one.thing.code: (one.level, one.link) for one in found.reached}
 
 
 def roles(book: Book, code: str) -> list[tuple[str, str]]:
@@ -92,7 +92,7 @@ def roles(book: Book, code: str) -> list[tuple[str, str]]:
 
 
 def test_two_dips_that_failed_in_one_mix_meet_in_it(farm):
-    """M-1 (under T-1), SOL, M-2, T-2: two items and the bath between them, so ring 4. Back as well."""
+    """M-1 (under T-1), SOL, M-2, T-2: two items and the bath between them, so level 4. Back as well."""
     book = farm(WEAK_1, WEAK_2, SOWN)
     found = reached(book, "T-1")
     assert found["T-2"] == (4, "contact")
@@ -145,7 +145,7 @@ def test_a_bottle_that_is_sprayed_is_no_bath(farm):
 
 
 def test_an_incident_with_the_mix_still_reaches_what_passed_in_it(farm):
-    """Something wrong came into SOL: whatever was dipped in it took that, farm-wide (ring 5), clean or not."""
+    """Something wrong came into SOL: whatever was dipped in it took that, farm-wide (level 5), clean or not."""
     spilt = "- {kind: contact, at: 2026-03-10 12:00, by: TO, what: spilt, lots: SOL, items: M-4}"
     found = reached(farm(spilt, GOOD_2, SOWN), "M-4")
     assert found["T-2"] == (5, "contact")
@@ -238,7 +238,7 @@ def test_lots_washed_in_one_mix_meet_in_it_unless_a_reading_proved_it(farm, firs
 def test_a_mix_made_of_a_mix_a_tank_and_a_feed_share_it(farm):
     """M-1 failed in SOL. SOL2 is made of it, TANK is filled with it, and batch T-4 is given it.
 
-    A path to the tank or the batch goes by M-1 and the bath: ring 4. SOL2 is a sanitiser, and so farm-wide itself.
+    A path to the tank or the batch goes by M-1 and the bath: level 4. SOL2 is a sanitiser, and so farm-wide itself.
     """
     more = "- {kind: solution, at: 2026-03-10 12:00, by: TO, lot: SOL2, product: SOL, volume: 5 L}"
     fill = "- {kind: tank-fill, at: 2026-03-10 12:10, by: TO, tank: TANK, solution: SOL}"

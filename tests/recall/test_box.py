@@ -101,10 +101,10 @@ def test_a_complaint_that_names_a_product_starts_from_its_lots_and_leaves_out_wh
     found = recalled(book, "Q-1")
     assert causes(found).keys() == MEANT | IN_THE_VAN
     assert found.left_out == ("P-PEA",)
-    assert all(one.link == "ingredient" and one.ring < 3 for code, one in causes(found).items() if code in MEANT)
+    assert all(one.link == "ingredient" and one.level < 3 for code, one in causes(found).items() if code in MEANT)
     assert {one.link for code, one in causes(found).items() if code in IN_THE_VAN} == {"contact"}
     # What was asked about is the delivery all the same, with what of it is concerned.
-    assert found.rings["D-2"] == 1
+    assert found.levels["D-2"] == 1
     assert {item.lot for one in found.deliveries if one.code == "D-2" for item in one.items} == {
         "P-RAD", "P-MIX", "H-SUN",
     }  # fmt: skip
@@ -119,7 +119,7 @@ def test_with_the_box_what_travelled_with_it_is_behind_it_by_contact(book):
     assert causes(found).keys() == causes(recalled(book, "Q-7")).keys()
     assert (found.left_out, found.with_box) == ((), ("P-PEA",))
     for code in BESIDE:
-        assert (causes(found)[code].link, causes(found)[code].ring) == ("contact", 3)
+        assert (causes(found)[code].link, causes(found)[code].level) == ("contact", 3)
     assert {one.explains for one in found.candidates} == {1}
 
 
@@ -142,7 +142,7 @@ def test_where_nothing_delivered_is_of_the_product_the_whole_delivery_is_taken_a
 def test_a_complaint_that_names_no_delivery_is_about_what_holds_the_product_or_a_mix_with_its_crop(book):
     # Of D-3 and D-4, got on those days, D-4 is a mix with mustard in it.
     found = recalled(book, "Q-4")
-    assert [one.code for one in found.deliveries if found.rings[one.code] == 1] == ["D-2", "D-4"]
+    assert [one.code for one in found.deliveries if found.levels[one.code] == 1] == ["D-2", "D-4"]
     assert causes(found).keys() == {"P-MIX"} | OWN["RAD"] | OWN["MUS"]
 
 

@@ -10,7 +10,7 @@ from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.recall import recall
 from lotwalk.recall.response.calls import calls
 from lotwalk.recall.response.holds import holds
-from lotwalk.recall.traceforward.levels import in_ring
+from lotwalk.recall.traceforward.levels import in_level
 from lotwalk.sheets.reader import read_sheet
 from lotwalk.values.times import DAY
 
@@ -60,8 +60,8 @@ def answer(tmp_path_factory):
         kinds = book.ledger.kinds
         found = recall(connection, ask(connection, ["Q-1"]), kinds)
 
-        def told(ring):
-            scope = in_ring(found, ring)
+        def told(level):
+            scope = in_level(found, level)
             balances = balance(connection, scope.lots, kinds)
             return holds(connection, kinds, scope, balances, 14 * DAY), calls(connection, kinds, scope)
 
@@ -87,7 +87,7 @@ def test_a_lot_that_nobody_named_for_longer_than_it_keeps_is_told_apart(answer):
 
 def test_the_closest_ring_comes_first_and_a_ring_restricts(answer):
     found, _ = answer(5)
-    assert [one.ring for one in found.lots] == sorted(one.ring for one in found.lots)
+    assert [one.level for one in found.lots] == sorted(one.level for one in found.lots)
     closest, _ = answer(1)
     assert "S-1" not in {one.code for one in closest.lots}
 

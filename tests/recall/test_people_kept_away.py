@@ -29,10 +29,10 @@ def test_who_cut_it_while_kept_away_is_a_candidate_with_all_that_they_did_around
     assert people(found) == [AROUND]
     (bob,) = [one for one in found.candidates if one.thing.code == "BOB"]
     assert (list(bob.lots), list(bob.deliveries)) == (["H-2", "H-3"], ["D-2", "D-3"])
-    assert (bob.link, bob.ring, bob.explains, bob.others, bob.assumed) == ("contact", 3, 1, 1, False)
+    assert (bob.link, bob.level, bob.explains, bob.others, bob.assumed) == ("contact", 3, 1, 1, False)
     assert [one.code for one in found.deliveries] == ["D-2", "D-3"]
-    # By ring 2 only what went into D-2 is told; what BOB did else comes with ring 3.
-    assert [(one.ring, one.deliveries) for one in found.totals] == [(1, 1), (2, 1), (3, 2), (4, 2), (5, 2)]
+    # By level 2 only what went into D-2 is told; what BOB did else comes with level 3.
+    assert [(one.level, one.deliveries) for one in found.totals] == [(1, 1), (2, 1), (3, 2), (4, 2), (5, 2)]
 
 
 @pytest.mark.parametrize("asked", ["D-1", "D-4", "D-5"])
@@ -152,7 +152,7 @@ def test_somebody_who_only_shares_a_knife_with_it_is_a_candidate_too(lite):
     found = lite.recall("D-7")
     assert [code for code, *_ in people(found)] == ["AL"]
     (al,) = [one for one in found.candidates if one.thing.code == "AL"]
-    assert (list(al.deliveries), al.ring) == (["D-6", "D-7"], 3)
+    assert (list(al.deliveries), al.level) == (["D-6", "D-7"], 3)
     # H-6 is no part of what was asked about: AL is told of as a candidate, and did not handle it.
     (told,) = found.kept_away
     assert ([one.at for one in told.behind], told.handled) == (["2026-03-11 08:00"], ())

@@ -67,7 +67,7 @@ def test_a_person_is_looked_at_closely_and_drawn(printed):
     read = printed(KEPT + complaint(), "Q-1", "--cause", "BOB")
     assert "The scope chosen (what BOB reaches): 2 lots, 2 deliveries, 1 customer." in _first(read)
     why = read.text[read.text.index("Why BOB is a candidate") :]
-    assert "Person BOB, 2026-03-08 07:00 to 2026-03-15 07:00: by contact, ring 3." in why
+    assert "Person BOB, 2026-03-08 07:00 to 2026-03-15 07:00: by contact, level 3." in why
     assert "1. 2026-03-11 09:00, harvest (E12), by BOB: BOB made H-2." in why
     maps = [page for page in read.pages if "If it was BOB: " in page]
     assert len(maps) == 2

@@ -81,7 +81,7 @@ def test_the_calls_come_in_order_with_their_numbers(printed, sample):
     places = [pages.index(f"({code})") for code in order]
     assert places == sorted(places)
     for one in answer["calls"]:
-        for words in (one["name"], one["contact"], one["phone"], f"Ring {one['ring']}: "):
+        for words in (one["name"], one["contact"], one["phone"], f"Level {one['ring']}: "):
             assert words in pages
     for word in ("reached, at", "by telephone /", "found ....", "returned ....", "destroyed ...."):
         assert pages.count(word) == len(order)
@@ -175,13 +175,13 @@ def test_the_maps_show_what_was_asked_and_the_cause(printed):
 
 def test_a_cause_and_a_ring_narrow_it_as_they_narrow_the_answer(sample, tmp_path):
     path = tmp_path / "narrow.pdf"
-    asked = ("Q-1", "--cause", "P-0130-5", "--ring", "1")
+    asked = ("Q-1", "--cause", "P-0130-5", "--level", "1")
     _run(sample, "report", "recall", *asked, "-o", path, "--page", "A4")
     answer = json.loads(_run(sample, "recall", *asked, "--format", "json"))
     scope = answer["scope"]
     read = Read(path.read_bytes())
     first = " ".join(read.pages[0].split())
-    assert "The scope chosen (what P-0130-5 reaches, ring 1 and closer)" in first
+    assert "The scope chosen (what P-0130-5 reaches, level 1 and closer)" in first
     assert f"{len(scope['deliveries'])} deliver" in first
     calls = " ".join(" ".join(read.pages).split())
     assert {code for code in answer["affected"]["customers"] if f"({code})" in calls} == set(scope["customers"])

@@ -12,10 +12,10 @@ BATH = "the bath of "
 
 @dataclass(frozen=True)
 class Answer:
-    """What is reached: link and ring for each code, and the acts walked through."""
+    """What is reached: link and level for each code, and the acts walked through."""
 
     links: dict[str, str]
-    rings: dict[str, int]
+    levels: dict[str, int]
     acts: set[int]
 
 
@@ -58,19 +58,19 @@ class Brute:
                     if key in ins(node):
                         go(node, self._pass((0, False, False, False, True), key, ins(node)[key]))
         links: dict[str, str] = {}
-        rings: dict[str, int] = {}
+        levels: dict[str, int] = {}
         while queue:
             node, state = queue.popleft()
             for thing, role in outs(node).items():
                 at_thing = self._pass(state, thing, role)
                 name = thing.removeprefix(BATH)
                 links[name] = "ingredient" if at_thing[4] or links.get(name) == "ingredient" else "contact"
-                rings[name] = min(rings.get(name, 9), _ring(at_thing))
+                levels[name] = min(levels.get(name, 9), _level(at_thing))
                 for other in self.nodes:
                     pair = (node, other) if forward else (other, node)
                     if self.leads(*pair, thing):
                         go(other, self._use(at_thing, ins(other)[thing]))
-        return Answer(links, rings, {node.act.number for node, _ in seen})
+        return Answer(links, levels, {node.act.number for node, _ in seen})
 
     def _pass(
         self, state: tuple[int, bool, bool, bool, bool], thing: str, role: str
@@ -101,7 +101,7 @@ class Brute:
         return start, min(after, default=None)
 
 
-def _ring(state: tuple[int, bool, bool, bool, bool]) -> int:
+def _level(state: tuple[int, bool, bool, bool, bool]) -> int:
     items, handled, bought, wide, _ = state
     if wide:
         return 5

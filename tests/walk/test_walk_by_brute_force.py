@@ -20,7 +20,7 @@ def _walk(book: Book, direction: str, code: str, doubt: Doubt | None = None, win
 def _same(found: Walk, brute: Brute, direction: str, code: str, numbers: dict[int, int], window=None) -> None:
     expected = brute.walk(direction, code, window)
     assert {one.thing.code: one.link for one in found.reached} == expected.links
-    assert {one.thing.code: one.ring for one in found.reached} == expected.rings
+    assert {one.thing.code: one.level for one in found.reached} == expected.levels
     assert set(found.entries) == {numbers[number] for number in expected.acts}
 
 

@@ -1,4 +1,4 @@
-"""The path shown for a reached thing is one that the definition allows, in the ring that the walk gives."""
+"""The path shown for a reached thing is one that the definition allows, in the level that the walk gives."""
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,7 +7,7 @@ from tests.walk.farm import CHECKS, afresh, codes_of, farms, numbers_of
 
 from lotwalk.ledger.read.things import find_thing
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import RINGS, Doubt, Start, step
+from lotwalk.walk.model import LEVEL_OF, Doubt, Start, step
 from lotwalk.walk.walk import walk
 from lotwalk.walk.why import path
 
@@ -43,7 +43,7 @@ def test_a_path_is_allowed_and_lies_in_the_ring_of_the_thing(template, acts, dat
                 shared = hop.went.thing < 0
                 assert brute.leads(*pair, (BATH if shared else "") + frontier.things[hop.went.thing].code)
                 level = max(level, 2) if following.came.role in (3, 5) else level
-            assert RINGS[level] == one.ring
+            assert LEVEL_OF[level] == one.level
     book.ledger.engine.dispose()
 
 

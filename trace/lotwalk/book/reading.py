@@ -58,7 +58,7 @@ class BookReader:
         """Return the answer to a recall from complaints, deliveries or lots, or from what a customer got.
 
         `asked` is a code, several, or a whole `Question`, whose fields are the options, such as `distrust="all"`,
-        `ring=2` or `customer="CAFE", since="2026-03-02"`. The answer holds candidate causes, scope, calls, holds and
+        `level=2` or `customer="CAFE", since="2026-03-02"`. The answer holds candidate causes, scope, calls, holds and
         balance; see `recall.answer.Answer`. Raises TypeError for an option that there is not.
         """
         from lotwalk.recall.answer import answer
@@ -87,7 +87,7 @@ class BookReader:
 
         `since` and `until` are the time in which an item, a water source, a person or a place counts. `distrust` and
         `through` are as in a recall. What was reached stands in the answer's `walk.reached`, each with its link
-        (`ingredient` or `contact`), its ring (1 to 5) and its spells between clean breaks.
+        (`ingredient` or `contact`), its level (1 to 5) and its spells between clean breaks.
         """
         from lotwalk.recall.traced import begin, trace
 

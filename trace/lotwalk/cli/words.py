@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
 from lotwalk.recall.words.common import (
+    LEVELS,
     LINKS,
-    RINGS,
     ROLES,
     Span,
     code_list,
@@ -19,8 +19,8 @@ from lotwalk.recall.words.common import (
 from lotwalk.values.roles import Role
 
 __all__ = [
+    "LEVELS",
     "LINKS",
-    "RINGS",
     "ROLES",
     "Span",
     "code_list",

@@ -220,7 +220,7 @@ class Setting:
 class ThingKind:
     """One kind of thing, from things.yaml.
 
-    `bought`: it comes from outside (ring 2). `farm_wide`: it reaches the whole farm (ring 5), always or
+    `bought`: it comes from outside (level 2). `farm_wide`: it reaches the whole farm (level 5), always or
     when its type is one of `farm_wide_types`. `counted`: it stands in a recall's list of lots. `not_washed_off` are the
     types that no washing undoes, `travels_with` those of which the cause may have come from what travelled in the same
     box, `not_carried_by_people` those that nobody brings by being ill. `bath`: things are dipped in it, one load after

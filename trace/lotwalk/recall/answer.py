@@ -32,7 +32,7 @@ from lotwalk.recall.response.urgent import CLOSEST, Urgent, urgent
 from lotwalk.recall.traceback.kept_away import AROUND
 from lotwalk.recall.traceback.ranking import Ranked, Together, rank
 from lotwalk.recall.traceback.ranking import rows_of as rows_of_ranked
-from lotwalk.recall.traceforward.levels import in_ring, only
+from lotwalk.recall.traceforward.levels import in_level, only
 from lotwalk.recall.traceforward.long_spells import Wide, wide
 from lotwalk.values.codes import entry_number
 from lotwalk.values.times import SHELF_LIFE
@@ -162,7 +162,7 @@ def answer(
     believed = _believed(connection, question.believe)
     found = walked(believe=believed, older=older, check=check)
     narrower = walked(believe=believed | _believed(connection, found.late), check=False) if found.late else None
-    scope = _scope(found, question.ring, question.cause)
+    scope = _scope(found, question.level, question.cause)
     weighed = balance(connection, scope.lots, kinds)
     marks = bags(connection, kinds, found.lots)
     stands_for = {one.code: _codes(connection, one.starts) for one in found.asked}
@@ -174,7 +174,7 @@ def answer(
         _lots_asked(found, stands_for, meant),
         marks,
         question.day(settings.zone, now),
-        question.ring or CLOSEST,
+        question.level or CLOSEST,
         times.shelf_life,
     )
     return Answer(
@@ -233,9 +233,9 @@ def _believed(connection: Connection, words: Collection[str]) -> set[int]:
     return numbers
 
 
-def _scope(found: Recall, ring: int | None, cause: str | None) -> Recall:
-    """The scope to call by: what lies in the ring, of what the cause reaches."""
-    scope = in_ring(found, ring) if ring else found
+def _scope(found: Recall, level: int | None, cause: str | None) -> Recall:
+    """The scope to call by: what lies in the level, of what the cause reaches."""
+    scope = in_level(found, level) if level else found
     if cause:
         rows = rows_of(found, cause)
         codes = {code for row in rows for code in (*row.lots, *row.deliveries)}

@@ -50,7 +50,7 @@ class Candidate:
 
     thing: Thing
     link: str
-    ring: int
+    level: int
     spell: Spell | None
     explains: int
     others: int
@@ -131,10 +131,10 @@ class Delivered:
 
 
 @dataclass(frozen=True, slots=True)
-class RingTotal:
-    """How many lots, deliveries and customers lie in this ring or closer."""
+class LevelTotal:
+    """How many lots, deliveries and customers lie in this level or closer."""
 
-    ring: int
+    level: int
     lots: int
     deliveries: int
     customers: int
@@ -144,8 +144,8 @@ class RingTotal:
 class Recall:
     """The answer.
 
-    `lots`, `deliveries` and `customers` are the widest scope, or what of it lies in the ring asked for; `rings` gives
-    each affected thing's ring by its code, `totals` the running totals. `further` is how many other deliveries there
+    `lots`, `deliveries` and `customers` are the widest scope, or what of it lies in the level asked for; `levels` gives
+    each affected thing's level by its code, `totals` the running totals. `further` is how many other deliveries there
     were in `span` (first and last second). `late` are the entries (`E12`) whose clean breaks were not believed since
     they were recorded late, `needless` those that were to be believed and that nobody doubted, and `changed` those that
     people amended after the earliest complaint, each with whether it is void now. `silent` counts entries in scope that
@@ -163,8 +163,8 @@ class Recall:
     lots: tuple[str, ...]
     deliveries: tuple[Delivered, ...]
     customers: tuple[str, ...]
-    rings: dict[str, int]
-    totals: tuple[RingTotal, ...]
+    levels: dict[str, int]
+    totals: tuple[LevelTotal, ...]
     further: int
     doubt: Doubt
     span: tuple[int, int]

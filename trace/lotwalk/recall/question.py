@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from lotwalk.errors import NotUnderstood
 from lotwalk.recall.asking.buyer import Buyer
 from lotwalk.recall.asking.period import period
-from lotwalk.recall.words.common import RINGS
+from lotwalk.recall.words.common import LEVELS
 from lotwalk.values.text import words
 from lotwalk.values.times import read_date
 from lotwalk.walk.walk import check_through
@@ -30,7 +30,7 @@ class Question:
     hold `people` and `places`, which are then walked through as well. `with_the_box` takes in what travelled in one box
     with a product or a crop that was named.
 
-    `ring` (1 to 5) and `cause` (the code of a candidate) restrict the scope to call by; a cause is also looked at
+    `level` (1 to 5) and `cause` (the code of a candidate) restrict the scope to call by; a cause is also looked at
     closely. `why` is a code, or the name of a customer, whose place in the answer is explained. `although_damaged`
     answers from a damaged book too: such an answer may leave lots and customers out. `on` is the day (`2026-03-02`)
     as of which things are in date, today where nothing is said.
@@ -45,7 +45,7 @@ class Question:
     believe: tuple[str, ...] = ()
     through: tuple[str, ...] = ()
     with_the_box: bool = False
-    ring: int | None = None
+    level: int | None = None
     cause: str | None = None
     why: str | None = None
     although_damaged: bool = False
@@ -59,9 +59,9 @@ class Question:
         return cls(words(codes), **options | lists)
 
     def __post_init__(self) -> None:
-        """Raise NotUnderstood for a ring that there is not, and for what nothing can be walked through."""
-        if self.ring is not None and self.ring not in RINGS:
-            raise NotUnderstood(f"ring {self.ring}", f"a ring from {min(RINGS)} to {max(RINGS)}")
+        """Raise NotUnderstood for a level that there is not, and for what nothing can be walked through."""
+        if self.level is not None and self.level not in LEVELS:
+            raise NotUnderstood(f"level {self.level}", f"a level from {min(LEVELS)} to {max(LEVELS)}")
         check_through(self.through)
 
     def day(self, zone: ZoneInfo, now: int) -> date:

@@ -1,4 +1,4 @@
-"""The recall reckoned: candidate causes, what each of them reaches, the widest scope and its rings."""
+"""The recall reckoned: candidate causes, what each of them reaches, the widest scope and its levels."""
 
 from collections.abc import Collection, Iterable, Sequence
 
@@ -25,7 +25,7 @@ from lotwalk.recall.traceforward.levels import totals
 from lotwalk.store.nodes import seq_of
 from lotwalk.values.times import SHELF_LIFE
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import EVER, FORWARD, RINGS, Doubt, Start, Thing
+from lotwalk.walk.model import EVER, FORWARD, LEVEL_OF, Doubt, Start, Thing
 from lotwalk.walk.walk import silence
 
 PEOPLE = "people"
@@ -93,7 +93,7 @@ def recall(
     concerned = {one.person for one in kept_away}
     # A late return of somebody who has nothing to do with it narrows nothing, and is not told of.
     returned = _by_number(one.name for one in returns if one.seq in late and one.person in concerned)
-    rings = _rings(frontier, affected, causes, complained)
+    levels = _levels(frontier, affected, causes, complained)
     entries = set(map(seq_of, frontier.ranks))
     if check:
         check_walked(connection, kinds, set(map(abs, frontier.things)), entries)
@@ -105,8 +105,8 @@ def recall(
         lots=_codes(things, affected, counted=True),
         deliveries=tuple(sorted(delivered.values(), key=lambda one: (one.start, one.code))),
         customers=tuple(sorted({one.customer for one in delivered.values() if one.customer})),
-        rings={things[key].code: found for key, found in rings.items()},
-        totals=totals(things, rings, delivered),
+        levels={things[key].code: found for key, found in levels.items()},
+        totals=totals(things, levels, delivered),
         further=further(connection, {one.kind for one in delivered.values()}, span, complained),
         doubt=doubt,
         span=span,
@@ -151,13 +151,13 @@ def _by_number(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(names, key=lambda name: int(name[1:])))
 
 
-def _rings(frontier: Frontier, affected: set[int], causes: dict[Cause, Behind], asked: set[int]) -> dict[int, int]:
-    """Each affected thing's ring: of the path asked, cause, thing; a candidate's own where that is closer."""
+def _levels(frontier: Frontier, affected: set[int], causes: dict[Cause, Behind], asked: set[int]) -> dict[int, int]:
+    """Each affected thing's level: of the path asked, cause, thing; a candidate's own where that is closer."""
     ranks = dict(frontier.lowest)
     for (key, _), behind in causes.items():
         if key in affected and frontier.things[key].cls == "lot":
             ranks[key] = min(behind.rank, ranks.get(key, behind.rank))
-    return {key: RINGS[rank] for key, rank in ranks.items()} | dict.fromkeys(asked, 1)
+    return {key: LEVEL_OF[rank] for key, rank in ranks.items()} | dict.fromkeys(asked, 1)
 
 
 def _codes(things: dict[int, Thing], keys: Iterable[int], *, counted: bool) -> tuple[str, ...]:

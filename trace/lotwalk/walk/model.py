@@ -138,9 +138,9 @@ class Reached(NamedTuple):
     contacts: tuple[int, ...] = ()
 
     @property
-    def ring(self) -> int:
+    def level(self) -> int:
         """The level of that rank, 1 to 5."""
-        return RINGS[self.rank]
+        return LEVEL_OF[self.rank]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,10 +163,10 @@ class Walk:
         return {one.thing.code for one in self.reached}
 
 
-RINGS = (1, 2, 3, 3, 4, 5)
-"""The level that people read, for each rank. Ranks order paths by what they pass: 0 lots made here, 1 a bought lot, 2 a
-lot tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. Ranks 2 and 3 are both level 3. A path of
-a lower rank keeps a lower or equal one however it goes on, so the walk settles each node once, at its lowest."""
+LEVEL_OF = (1, 2, 3, 3, 4, 5)
+"""The level that people read, for each rank. Ranks order paths by what they pass: 0 lots made here, 1 a bought lot, 2
+a lot tended or handled in place, 3 one item, 4 more items, 5 a farm-wide source. Ranks 2 and 3 are level 3. A path of a
+lower rank keeps a lower or equal one however it goes on, so the walk settles each node once, at its lowest."""
 
 IN_PLACE_RANK = 2
 ITEM_RANK = 3
@@ -193,7 +193,7 @@ def _stepped(rank: int, ranked: int) -> int:
     return max(rank, ranked, ITEM_RANK + 1 if second_item else 0)
 
 
-STEPS = tuple(tuple(_stepped(rank, ranked) for ranked in range(len(RINGS))) for rank in range(len(RINGS)))
+STEPS = tuple(tuple(_stepped(rank, ranked) for ranked in range(len(LEVEL_OF))) for rank in range(len(LEVEL_OF)))
 """STEPS[rank][thing]: the rank of a path after it passes a thing whose own rank is `thing`."""
 
 

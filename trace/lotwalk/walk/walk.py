@@ -20,7 +20,7 @@ from lotwalk.walk.model import (
     EVER,
     FORWARD,
     INGREDIENT,
-    RINGS,
+    LEVEL_OF,
     Doubt,
     Reached,
     Spell,
@@ -99,18 +99,18 @@ def _answer(
         for *_, key in sorted(_order(frontier))
     ]
     entries = _entries(frontier)
-    rings = {node: RINGS[rank] for node, rank in frontier.ranks.items()}
+    levels = {node: LEVEL_OF[rank] for node, rank in frontier.ranks.items()}
     numbers = tuple(sorted(number for number, _ in entries))
     direction = FORWARD if frontier.forward else BACK
     silent = _count(fields for _, fields in entries)
-    return Walk(direction, tuple(reached), rings, numbers, silent, contacts.nodes if contacts else {})
+    return Walk(direction, tuple(reached), levels, numbers, silent, contacts.nodes if contacts else {})
 
 
 def _order(frontier: Frontier) -> Iterator[tuple[int, str, str, int]]:
     """What the reached things are ordered by, and last of all the key of each."""
     for key, rank in frontier.lowest.items():
         thing = frontier.things[key]
-        yield RINGS[rank], thing.kind, thing.code, key
+        yield LEVEL_OF[rank], thing.kind, thing.code, key
 
 
 def _by_ingredient(frontier: Frontier) -> set[int]:
@@ -146,9 +146,7 @@ def _name_sources(frontier: Frontier, through: Collection[str], sure: Frontier, 
     roles = [number for name, number in _NAMED.items() if name in through]
     if not roles:
         return set()
-    rows = [
-        row for row in frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.ranks)) if row[1] in roles
-    ]
+    rows = [row for row in frontier.rows(frontier.statements.named_of, nodes=sorted(frontier.ranks)) if row[1] in roles]
     frontier.load_things(row[2] for row in rows)
     for node, role, thing, _ in rows:
         rank = step(frontier.ranks[node], frontier.things[thing], role)

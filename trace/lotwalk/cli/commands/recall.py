@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.older import Renamed
 from lotwalk.cli.output import format_option
 
 NO_TIME = "If there is no time for that, --although-damaged answers from what can be read. Call more than it names."
@@ -49,7 +50,8 @@ UNSOUND = (
 @click.option(
     "--level",
     "--ring",
-    "ring",
+    "level",
+    cls=Renamed,
     type=click.IntRange(1, 5),
     metavar="1..5",
     help="Hold and call by this level and those before it. Where nothing is said: by level 1.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.older import Renamed
 from lotwalk.cli.output import format_option
 
 
@@ -24,7 +25,15 @@ from lotwalk.cli.output import format_option
     " without the temperature or pH they need (unshown), or all.",
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
-@click.option("--ring", type=click.IntRange(1, 5), metavar="1..5", help="Show what lies in this ring or closer.")
+@click.option(
+    "--level",
+    "--ring",
+    "level",
+    cls=Renamed,
+    type=click.IntRange(1, 5),
+    metavar="1..5",
+    help="Show what lies in this level or closer.",
+)
 @click.option("--all", "every", is_flag=True, help="Show everything reached, however much it is.")
 @format_option
 @click.pass_context
@@ -37,7 +46,7 @@ def trace(
     until: str | None,
     distrust: tuple[str, ...],
     through: tuple[str, ...],
-    ring: int | None,
+    level: int | None,
     every: bool,
     form: str,
 ) -> None:
@@ -58,7 +67,7 @@ def trace(
     book = desk_of(context).book()
     way = BACK if back else FORWARD
     found = book.trace(code, way, since=since, until=until, distrust=distrust, through=through)
-    view = TraceView(found, book.setting().zone, book.ledger.kinds, ring, every=every)
+    view = TraceView(found, book.setting().zone, book.ledger.kinds, level, every=every)
     if view.read_as and form != "table":
         click.echo(shown(view.read_as.sentence), err=True)
     print_view(view, form)

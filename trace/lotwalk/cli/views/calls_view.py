@@ -33,7 +33,7 @@ def holds_json(found: Holds) -> list[dict[str, Any]]:
         {
             "lot": one.code,
             "kind": one.kind,
-            "ring": one.ring,
+            "ring": one.level,
             "amount": written(one.amount),
             "unit": one.unit,
             "counted": one.counted,
@@ -53,7 +53,7 @@ def calls_json(found: Sequence[Call]) -> list[dict[str, Any]]:
             "name": one.name,
             "contact": one.contact,
             "phone": one.phone,
-            "ring": one.ring,
+            "ring": one.level,
             "deliveries": list(one.deliveries),
             "lots": list(one.lots),
             "amounts": {unit: written(amount) for unit, amount in one.amounts.items()},
@@ -96,14 +96,14 @@ class CallsView:
         self.farm = farm
 
     def holds(self, found: Holds, asked: Sequence[str], *, every: bool) -> None:
-        """Print what to hold, the closest ring first, with the command that records it."""
+        """Print what to hold, the closest level first, with the command that records it."""
         if not found.lots:
             say("To hold now: nothing of it is on hand, as far as the book knows. Look in the store all the same.")
         else:
             shown = found.lots if every else found.lots[:_MOST]
             rows = hold_rows(shown, self.kinds, self.units)
-            columns = ("Ring", "Lot", "Kind", "On hand", "Place", "On hold")
-            print_table(columns, rows, title="To hold now, the closest ring first:", whole=2)
+            columns = ("Level", "Lot", "Kind", "On hand", "Place", "On hold")
+            print_table(columns, rows, title="To hold now, the closest level first:", whole=2)
             if len(shown) < len(found.lots):
                 say(f"{count(len(found.lots) - len(shown), 'more lot')}: --all shows them.")
             free = [one.code for one in found.lots if one.held is None]
@@ -127,7 +127,7 @@ class CallsView:
                 row.customer,
                 row.name,
                 ", ".join(filter(None, (row.contact, row.phone or "no number in the book"))),
-                row.ring,
+                row.level,
                 row.got,
                 row.deliveries,
                 row.last,
@@ -135,9 +135,9 @@ class CallsView:
             )
             for row in call_rows(found, self.units)
         ]
-        columns = ["Customer", "Name", "Ask for", "Ring", "They got", "Deliv.", "Last", "Called"]
+        columns = ["Customer", "Name", "Ask for", "Level", "They got", "Deliv.", "Last", "Called"]
         kept = len(columns) if any(one.told for one in found) else len(columns) - 1
-        title = "Whom to call, the closest ring first, then who got most:"
+        title = "Whom to call, the closest level first, then who got most:"
         print_table(columns[:kept], [row[:kept] for row in rows], title=title, whole=1)
         say(f"What to say, once it is decided to recall: {_SAY.format(farm=self.farm)}")
         say("Their lots and days stand in the table of deliveries above; --format csv gives them as a list to call by.")

@@ -23,7 +23,7 @@ def candidate_json(one: Candidate, zone: ZoneInfo) -> dict[str, Any]:
         "code": one.thing.code,
         "kind": one.thing.kind,
         "link": one.link,
-        "ring": one.ring,
+        "ring": one.level,
         "spell": spell_json(one.spell, zone) if one.spell else None,
         "explains": one.explains,
         "contacts": one.contacts,

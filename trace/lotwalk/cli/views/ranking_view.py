@@ -1,4 +1,4 @@
-"""A recall's totals ring by ring, and its candidates ranked as investigators rank exposures."""
+"""A recall's totals level by level, and its candidates ranked as investigators rank exposures."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -6,20 +6,20 @@ from typing import Any
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import count
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.model import RingTotal
+from lotwalk.recall.model import LevelTotal
 from lotwalk.recall.traceback.ranking import Ranked
 from lotwalk.recall.words.ranking import ORDER, TOGETHER, compared_words
-from lotwalk.recall.words.tables import ranked_rows, ring_rows
+from lotwalk.recall.words.tables import level_rows, ranked_rows
 
 _BEST = 12
 """So many ranked candidates are shown."""
 
 
-def ring_table(totals: Sequence[RingTotal], chosen: int) -> None:
-    """Print the running totals ring by ring, with a mark at the ring chosen."""
-    rows = [row._replace(ring=f"{row.ring} *") if row.ring == str(chosen) else row for row in ring_rows(totals)]
-    columns = ("Ring", "Reached from what was asked", "Lots", "Deliv.", "Cust.")
-    print_table(columns, rows, title="The scope ring by ring, each with those before it:")
+def level_table(totals: Sequence[LevelTotal], chosen: int) -> None:
+    """Print the running totals level by level, with a mark at the level chosen."""
+    rows = [row._replace(level=f"{row.level} *") if row.level == str(chosen) else row for row in level_rows(totals)]
+    columns = ("Level", "Reached from what was asked", "Lots", "Deliv.", "Cust.")
+    print_table(columns, rows, title="The scope level by level, each with those before it:")
 
 
 def ranked_json(one: Ranked) -> dict[str, Any]:

@@ -134,7 +134,7 @@ class FirstView:
 
     def _levels(self) -> None:
         rows = [
-            (one.ring, LEVELS[one.ring], one.lots, one.deliveries, one.customers, self.first.dated[one.ring])
+            (one.level, LEVELS[one.level], one.lots, one.deliveries, one.customers, self.first.dated[one.level])
             for one in self.found.totals
         ]
         columns = ("Lots", "Deliv.", "Cust.", "In date")
@@ -160,4 +160,4 @@ class FirstView:
 
 def _loose(one: Hold) -> tuple[bool, int, str]:
     """What is not on hold first, then by level."""
-    return one.held is not None, one.ring, one.code
+    return one.held is not None, one.level, one.code

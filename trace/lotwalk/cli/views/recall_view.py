@@ -11,7 +11,7 @@ from lotwalk.cli.views.calls_view import CallsView, calls_json, first_json, hold
 from lotwalk.cli.views.candidates_view import CandidatesView, candidate_json
 from lotwalk.cli.views.cause_view import CauseView, closely_json
 from lotwalk.cli.views.facts_view import found_json, kept_away_json
-from lotwalk.cli.views.ranking_view import print_ranking, ranked_json, ring_table
+from lotwalk.cli.views.ranking_view import level_table, print_ranking, ranked_json
 from lotwalk.cli.views.recall_first import FirstView
 from lotwalk.cli.words import code_list, count, moment, silence_words
 from lotwalk.kinds.library import Kinds
@@ -97,7 +97,7 @@ class RecallView:
             "silent": found.silent,
             "further": found.further,
             "rings": [
-                {"ring": one.ring, "lots": one.lots, "deliveries": one.deliveries, "customers": one.customers}
+                {"ring": one.level, "lots": one.lots, "deliveries": one.deliveries, "customers": one.customers}
                 for one in found.totals
             ],
             "ranking": [ranked_json(one) for one in answer.ranked],
@@ -183,7 +183,7 @@ class RecallView:
             say()
 
     def _print_scope(self) -> None:
-        ring_table(self.found.totals, self.answer.question.ring or 5)
+        level_table(self.found.totals, self.answer.question.level or 5)
         say(f"The widest scope, whichever of them it was: {size_words(self.found)}.")
         if not_followed := people_words(self.found):
             say(not_followed)

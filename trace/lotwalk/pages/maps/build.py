@@ -32,14 +32,15 @@ _LAST = 1_000_000
 class Subject:
     """What a map is about: the codes that stay on their own because they were asked about, or are the cause looked at.
 
-    `along` are codes on the way between them, which stay on their own too. `rings` are the rings that the answer gives,
-    where they differ from the walk's own; `within` are the codes to be drawn, all if None. `complaints` are drawn too.
+    `along` are codes on the way between them, which stay on their own too. `levels` are those that the answer
+    gives, where they differ from the walk's own; `within` are the codes to be drawn, all if None. `complaints` are
+    drawn too.
     """
 
     asked: frozenset[str]
     cause: str | None = None
     along: frozenset[str] = frozenset()
-    rings: Mapping[str, int] = field(default_factory=dict)
+    levels: Mapping[str, int] = field(default_factory=dict)
     within: Collection[str] | None = None
     complaints: Sequence[Asked] = ()
 
@@ -114,7 +115,7 @@ class Builder:
         walked = stops_of(frontier)
         self._add_named(frontier, walked, subject)
         for stop in walked.stops:
-            stop.ring = subject.rings.get(stop.thing.code, stop.ring)
+            stop.level = subject.levels.get(stop.thing.code, stop.level)
         if subject.within is None:
             return walked
         inside = [number for number, stop in enumerate(walked.stops) if stop.thing.code in subject.within]
@@ -143,9 +144,9 @@ class Builder:
             if other not in numbers:
                 numbers[other] = len(walked.stops)
                 thing = frontier.things[other] if isinstance(other, int) else _complaint(other)
-                walked.stops.append(Stop(thing, source.ring, None))
+                walked.stops.append(Stop(thing, source.level, None))
             stop = walked.stops[numbers[other]]
-            stop.ring = min(stop.ring, source.ring)
+            stop.level = min(stop.level, source.level)
             when = told_at.get(stop.thing.code) or source.start
             stop.start, stop.end = min(stop.start, when), max(stop.end, when)
             stop.uses.add((-key, Role.TO))
@@ -171,8 +172,8 @@ class Builder:
                 lines.append(told)
         lines.append(self._days(first.thing, start, end, len(codes) == 1))
         if len(codes) > 1 and not exact:
-            rings = sorted({stop.ring for stop in some})
-            lines.append(f"ring {rings[0]}" if len(rings) == 1 else f"rings {rings[0]} to {rings[-1]}")
+            levels = sorted({stop.level for stop in some})
+            lines.append(f"level {levels[0]}" if len(levels) == 1 else f"levels {levels[0]} to {levels[-1]}")
         if all(stop.assumed for stop in some):
             lines.append("assumed")
         return Box(

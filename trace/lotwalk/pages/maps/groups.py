@@ -38,23 +38,23 @@ _WAYS = (
     _Way(
         "Things of a kind that were used in the same entries stand in one box.",
         True,
-        lambda stop, zone: (stop.thing.kind, stop.ring, frozenset(stop.uses)),
+        lambda stop, zone: (stop.thing.kind, stop.level, frozenset(stop.uses)),
     ),
     _Way(
-        "Things of a kind and a ring stand in one box for each day.",
+        "Things of a kind and a level stand in one box for each day.",
         False,
-        lambda stop, zone: (stop.thing.kind, stop.ring, _day(stop, zone)),
+        lambda stop, zone: (stop.thing.kind, stop.level, _day(stop, zone)),
     ),
     _Way(
-        "Things of a kind and a ring stand in one box for each week.",
+        "Things of a kind and a level stand in one box for each week.",
         False,
-        lambda stop, zone: (stop.thing.kind, stop.ring, _week(stop, zone)),
+        lambda stop, zone: (stop.thing.kind, stop.level, _week(stop, zone)),
     ),
-    _Way("Things of a kind and a ring stand in one box.", False, lambda stop, zone: (_sort(stop), stop.ring)),
+    _Way("Things of a kind and a level stand in one box.", False, lambda stop, zone: (_sort(stop), stop.level)),
     _Way(
-        "Lots of a kind and a ring stand in one box, and so do all items of a ring.",
+        "Lots of a kind and a level stand in one box, and so do all items of a level.",
         False,
-        lambda stop, zone: (_sort(stop, items=True), stop.ring),
+        lambda stop, zone: (_sort(stop, items=True), stop.level),
     ),
     _Way("Lots of a kind stand in one box, and so do all items.", False, lambda stop, zone: _sort(stop, items=True)),
 )

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import EVER, MADE, RINGS, Thing, Touch
+from lotwalk.walk.model import EVER, LEVEL_OF, MADE, Thing, Touch
 
 _INGREDIENTS = (Role.TOOK, Role.DREW)
 
@@ -21,7 +21,7 @@ class Stop:
     """
 
     thing: Thing
-    ring: int
+    level: int
     stretch: tuple[int, int] | None
     start: int = EVER
     end: int = -EVER
@@ -142,9 +142,9 @@ class _Finder:
         key = (touch.thing, bound)
         if key not in self._numbers:
             self._numbers[key] = len(self.stops)
-            ring = RINGS[self._frontier.lowest.get(abs(touch.thing), 0)]
+            level = LEVEL_OF[self._frontier.lowest.get(abs(touch.thing), 0)]
             assumed = touch.thing not in self._frontier.started
-            self.stops.append(Stop(thing, ring, self._stretch(thing, bound), assumed=assumed))
+            self.stops.append(Stop(thing, level, self._stretch(thing, bound), assumed=assumed))
         return self._numbers[key]
 
     def _bound(self, touch: Touch) -> int:

@@ -49,7 +49,7 @@ def add_calls(flow: Flow, desk: Desk, answer: Answer) -> None:
     if not answer.calls:
         flow.words("No customer got anything in this scope, on the evidence in this book.", bold=True)
         return
-    flow.words("The closest ring comes first, and in it who got most. Record each call, also one that nobody answers.")
+    flow.words("The closest level comes first, and in it who got most. Record each call, also one that nobody answers.")
     of: dict[str | None, list[Delivered]] = defaultdict(list)
     for one in answer.scope.deliveries:
         of[one.customer].append(one)
@@ -57,7 +57,7 @@ def add_calls(flow: Flow, desk: Desk, answer: Answer) -> None:
         (
             str(number),
             _who(desk, row),
-            f"Ring {row.ring}: {row.got}, in all\n{_held(desk, answer, of[row.customer])}",
+            f"Level {row.level}: {row.got}, in all\n{_held(desk, answer, of[row.customer])}",
             _TICKS,
         )
         for number, row in enumerate(call_rows(answer.calls, desk.units), 1)

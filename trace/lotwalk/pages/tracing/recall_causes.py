@@ -24,7 +24,7 @@ def add_closely(flow: Flow, desk: Desk, closely: Closely) -> None:
     flow.words(
         f"{desk.kinds.things[first.thing.kind].title} {closely.cause}"
         + "".join(f", {spell_words(one.spell, desk.zone)}" for one in closely.rows if one.spell)
-        + f": {LINKS[first.link]}, ring {first.ring}. It reaches {count(len(first.lots), 'lot')},"
+        + f": {LINKS[first.link]}, level {first.level}. It reaches {count(len(first.lots), 'lot')},"
         f" {count(len(first.deliveries), 'delivery', 'deliveries')}, {count(len(first.customers), 'customer')}."
     )
     for one in first.evidence:
@@ -96,7 +96,7 @@ def add_candidates(flow: Flow, desk: Desk, answer: Answer) -> None:
             Column("Kind", 15),
             Column("Between clean breaks; tests", 25),
             Column("Link", 11),
-            Column("Ring", 6, right=True),
+            Column("Level", 6, right=True),
             Column("Explains", 9, right=True),
             Column("Others", 8, right=True),
             Column("Lots", 7, right=True),

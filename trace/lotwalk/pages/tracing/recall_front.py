@@ -49,8 +49,8 @@ def _which(answer: Answer) -> str:
     parts = []
     if answer.question.cause:
         parts.append(f"what {answer.question.cause} reaches")
-    if answer.question.ring:
-        parts.append(f"ring {answer.question.ring} and closer")
+    if answer.question.level:
+        parts.append(f"level {answer.question.level} and closer")
     return f"The scope chosen ({', '.join(parts)})" if parts else "The widest scope, whichever candidate it was"
 
 

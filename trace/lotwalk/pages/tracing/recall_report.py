@@ -98,7 +98,7 @@ def _maps(desk: Desk, answer: Answer, closely: Closely | None, document: Documen
         if answer.question.cause:
             yield reach
             return
-    subject = Subject(asked, cause, rings=answer.found.rings, within=_drawn_codes(answer), complaints=complaints)
+    subject = Subject(asked, cause, levels=answer.found.levels, within=_drawn_codes(answer), complaints=complaints)
     everything = _walked(
         desk, answer, answer.found.candidates, *(key for one in answer.found.asked for key in one.starts)
     )
@@ -110,10 +110,12 @@ def _maps(desk: Desk, answer: Answer, closely: Closely | None, document: Documen
 
 
 def _drawn_codes(answer: Answer) -> set[str]:
-    """What is drawn of a scope: its lots, deliveries and customers, and what is no lot in its rings."""
+    """What is drawn of a scope: its lots, deliveries and customers, and what is no lot in its levels."""
     scope, found = answer.scope, answer.found
     listed = {*found.lots, *(one.code for one in found.deliveries)}
-    others = {code for code, ring in found.rings.items() if ring <= (answer.question.ring or 5) and code not in listed}
+    others = {
+        code for code, level in found.levels.items() if level <= (answer.question.level or 5) and code not in listed
+    }
     return {*scope.lots, *(one.code for one in scope.deliveries), *scope.customers, *answer.codes} | others
 
 

@@ -1,4 +1,4 @@
-"""The scope of a recall: what is still here to be held, the balance, the rings, and every lot and delivery."""
+"""The scope of a recall: what is still here to be held, the balance, the levels, and every lot and delivery."""
 
 from lotwalk.balance.model import Balance, LotBalance
 from lotwalk.pages.tracing.desk import Desk
@@ -6,11 +6,11 @@ from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.response.package_marks import bag_list
 from lotwalk.recall.words.common import code_list, count, delivered_totals, total_words
-from lotwalk.recall.words.tables import hold_rows, ring_rows
+from lotwalk.recall.words.tables import hold_rows, level_rows
 
 
 def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
-    """Place what of the scope is, or may be, still on the farm, the closest ring first."""
+    """Place what of the scope is, or may be, still on the farm, the closest level first."""
     flow.heading("Lots to hold now", keep=90)
     found = answer.holds
     if not found.lots:
@@ -20,7 +20,7 @@ def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
         names = desk.names([one.code for one in found.lots])
         rows = [
             (
-                row.ring,
+                row.level,
                 row.lot,
                 "; ".join(filter(None, (row.kind, names.get(row.lot, "")))),
                 row.on_hand,
@@ -31,7 +31,7 @@ def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
             for row in hold_rows(found.lots, desk.kinds, desk.units)
         ]
         columns = (
-            Column("Ring", 6),
+            Column("Level", 6),
             Column("Lot", 16, bold=True),
             Column("What", 28),
             Column("On hand", 22),
@@ -87,16 +87,17 @@ def _there(desk: Desk, one: LotBalance) -> str:
 
 
 def add_rings(flow: Flow, answer: Answer) -> None:
-    """Place the running totals ring by ring."""
-    flow.heading("The scope ring by ring", keep=150)
-    flow.words("Each ring holds those before it: the further out, the longer the way from what was asked.")
-    chosen = str(answer.question.ring)
+    """Place the running totals level by level."""
+    flow.heading("The scope level by level", keep=150)
+    flow.words("Each level holds those before it: the further out, the longer the way from what was asked.")
+    chosen = str(answer.question.level)
     rows = [
-        row._replace(how=f"{row.how} (chosen)") if row.ring == chosen else row for row in ring_rows(answer.found.totals)
+        row._replace(how=f"{row.how} (chosen)") if row.level == chosen else row
+        for row in level_rows(answer.found.totals)
     ]
     flow.grid(
         (
-            Column("Ring", 6, bold=True),
+            Column("Level", 6, bold=True),
             Column("Reached from what was asked", 52),
             Column("Lots", 12, right=True),
             Column("Deliveries", 12, right=True),

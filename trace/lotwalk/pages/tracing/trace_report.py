@@ -16,7 +16,7 @@ from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
 from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.response.delivered import delivered_of
 from lotwalk.recall.traced import Begun
-from lotwalk.recall.words.common import RINGS, at_words, code_list, count, silence_words, written_words
+from lotwalk.recall.words.common import LEVELS, at_words, code_list, count, silence_words, written_words
 from lotwalk.values.roles import Role
 from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Reached, Walk
@@ -175,10 +175,10 @@ def _add_reached(flow: Flow, desk: Desk, title: str, found: Walk) -> None:
         some = [one for one in found.reached if one.link == link]
         if some:
             flow.words(words, bold=True)
-            for ring in sorted({one.ring for one in some}):
-                flow.words(f"Ring {ring}, {RINGS[ring]}:")
-                for name in sorted({one.thing.kind for one in some if one.ring == ring}):
-                    codes = sorted({one.thing.code for one in some if one.ring == ring and one.thing.kind == name})
+            for level in sorted({one.level for one in some}):
+                flow.words(f"Level {level}, {LEVELS[level]}:")
+                for name in sorted({one.thing.kind for one in some if one.level == level}):
+                    codes = sorted({one.thing.code for one in some if one.level == level and one.thing.kind == name})
                     kind = desk.kinds.things[name]
                     told = count(len(codes), kind.title.lower(), kind.plural.lower())
                     flow.words(f"{told}: {code_list(codes)}", indent=10)

@@ -70,7 +70,7 @@ def explain(connection: Connection, kinds: Kinds, found: Recall, cause: str | No
     if about:
         target = _thing(connection, about)
         stand_for = {key for one in found.asked for key in one.starts}
-        because = about.words(found.rings, asked | {thing.code for thing in things_of(connection, stand_for)})
+        because = about.words(found.levels, asked | {thing.code for thing in things_of(connection, stand_for)})
         if about.code not in asked | {start}:
             onward = walked.steps_to(target.id) if rows else steps_from(connection, kinds, found, start, target.id)
             if not onward:

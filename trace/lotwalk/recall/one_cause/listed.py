@@ -29,7 +29,7 @@ class Listed:
     code: str
     deliveries: tuple[str, ...] = ()
 
-    def words(self, rings: dict[str, int], asked: frozenset[str]) -> str:
+    def words(self, levels: dict[str, int], asked: frozenset[str]) -> str:
         """Return why a customer is on the list, in a sentence; nothing for what is no customer.
 
         `asked` are the codes asked about, or for which those stand.
@@ -37,7 +37,8 @@ class Listed:
         if not self.deliveries:
             return ""
         told = [
-            f"{code} ({'asked about' if code in asked else f'ring {rings[code]}'})" for code in self.deliveries[:_MOST]
+            f"{code} ({'asked about' if code in asked else f'level {levels[code]}'})"
+            for code in self.deliveries[:_MOST]
         ]
         more = f" and {len(self.deliveries) - _MOST} more" if len(self.deliveries) > _MOST else ""
         return f"{self.thing.code} is in this recall since it got {', '.join(told)}{more}."
@@ -58,7 +59,7 @@ def listed(found: Recall, thing: ThingRow) -> Listed:
 
 
 def _closest(found: Recall, one: Delivered) -> tuple[int, int, str]:
-    return found.rings.get(one.code, 5), -one.start, one.code
+    return found.levels.get(one.code, 5), -one.start, one.code
 
 
 def likeliest(found: Recall, code: str) -> list[Candidate]:
@@ -71,7 +72,7 @@ def likeliest(found: Recall, code: str) -> list[Candidate]:
 
 
 def nearest(connection: Connection, kinds: Kinds, found: Recall, thing: ThingRow) -> tuple[str, list[Candidate]]:
-    """Return the code from which a path leads to a thing in the closest ring, and the candidates of that code.
+    """Return the code from which a path leads to a thing in the closest level, and the candidates of that code.
 
     They are none where it was itself asked about. Raises NotUnderstood where nothing leads there.
     """

@@ -25,7 +25,7 @@ _YES = ("yes", "y", "true")
 class Call:
     """A customer to call: the business, the person and the number as far as the book knows them, and what they got.
 
-    `ring` is the closest of what they got; `amounts` are by unit, of what gives an amount; `last` is when the newest
+    `level` is the closest of what they got; `amounts` are by unit, of what gives an amount; `last` is when the newest
     delivery was, as written. `told` are the calls that stand in the book about what was asked, each entry (`E12`) with
     whether somebody was reached (None: not said).
     """
@@ -34,7 +34,7 @@ class Call:
     name: str
     contact: str
     phone: str
-    ring: int
+    level: int
     deliveries: tuple[str, ...]
     lots: tuple[str, ...]
     amounts: dict[str, Decimal]
@@ -43,7 +43,7 @@ class Call:
 
 
 def calls(connection: Connection, kinds: Kinds, scope: Recall) -> list[Call]:
-    """Return whom to call: the closest ring first, and in it who got most of what is in scope.
+    """Return whom to call: the closest level first, and in it who got most of what is in scope.
 
     Named is whom to call for a recall where the customer's record says so, else whom the farm deals with.
     """
@@ -53,13 +53,13 @@ def calls(connection: Connection, kinds: Kinds, scope: Recall) -> list[Call]:
             of[one.customer].append(one)
     fields = _records(connection, sorted(of))
     told = _told(connection, kinds, sorted(of), {one.code for one in scope.asked})
-    found = [_call(code, of[code], fields.get(code, {}), told.get(code, ()), scope.rings) for code in of]
+    found = [_call(code, of[code], fields.get(code, {}), told.get(code, ()), scope.levels) for code in of]
     return sorted(found, key=_order)
 
 
 def _order(call: Call) -> tuple[int, Decimal, Decimal, int, str]:
     grams, pieces = call.amounts.get("g", Decimal(0)), call.amounts.get("count", Decimal(0))
-    return call.ring, -grams, -pieces, -len(call.deliveries), call.customer
+    return call.level, -grams, -pieces, -len(call.deliveries), call.customer
 
 
 def _call(
@@ -67,7 +67,7 @@ def _call(
     deliveries: Sequence[Delivered],
     fields: dict[str, str],
     told: Sequence[tuple[str, bool | None]],
-    rings: dict[str, int],
+    levels: dict[str, int],
 ) -> Call:
     amounts: dict[str, list[Decimal]] = defaultdict(list)
     for item in (item for one in deliveries for item in one.items):
@@ -79,7 +79,7 @@ def _call(
         name=fields.get("name", ""),
         contact=fields.get("recall_contact") or fields.get("contact") or "",
         phone=fields.get("recall_phone") or fields.get("phone") or "",
-        ring=min(rings.get(name, 5) for name in (*lots, *(one.code for one in deliveries))),
+        level=min(levels.get(name, 5) for name in (*lots, *(one.code for one in deliveries))),
         deliveries=tuple(one.code for one in deliveries),
         lots=tuple(lots),
         amounts={unit: total(listed) for unit, listed in sorted(amounts.items())},

@@ -35,7 +35,7 @@ class Hold:
 
     code: str
     kind: str
-    ring: int
+    level: int
     amount: Decimal | None
     unit: str | None
     counted: bool
@@ -46,7 +46,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Holds:
-    """The lots to hold, the closest ring first. `old` are lots of which some is unaccounted for, not named for longer
+    """The lots to hold, the closest level first. `old` are lots of which some is unaccounted for, not named for longer
     than they keep."""
 
     lots: tuple[Hold, ...]
@@ -73,7 +73,7 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
         Hold(
             code=lot.code,
             kind=lot.kind,
-            ring=scope.rings.get(lot.code, 1),
+            level=scope.levels.get(lot.code, 1),
             amount=lot.sums.unaccounted if lot.sums.on_hand is None else lot.sums.on_hand,
             unit=lot.unit,
             counted=lot.sums.on_hand is not None,
@@ -83,7 +83,7 @@ def holds(connection: Connection, kinds: Kinds, scope: Recall, found: Balance, s
         )
         for lot in here
     ]
-    return Holds(tuple(sorted(lots, key=lambda one: (one.ring, one.code))), tuple(sorted(old)))
+    return Holds(tuple(sorted(lots, key=lambda one: (one.level, one.code))), tuple(sorted(old)))
 
 
 def _latest(connection: Connection, scope: Recall, named: Iterable[int]) -> int:

@@ -102,7 +102,7 @@ def urgent(
         found=tuple(dict.fromkeys(one.thing.code for one in causes)),
         further_holds=tuple(one for one in here.lots if one.code not in first),
         further_dated=sum(1 for one in wider.deliveries if one.code not in first and one.code in dated),
-        dated={one.ring: sum(1 for code in dated if found.rings.get(code, 5) <= one.ring) for one in found.totals},
+        dated={one.level: sum(1 for code in dated if found.levels.get(code, 5) <= one.level) for one in found.totals},
     )
 
 
@@ -121,7 +121,7 @@ def _found(one: Candidate, found: Recall) -> bool:
 
 def _codes(found: Recall, level: int, causes: Iterable[Candidate]) -> set[str]:
     """The lots and deliveries of a level or closer, and all that the causes reach."""
-    codes = {code for code, own in found.rings.items() if own <= level}
+    codes = {code for code, own in found.levels.items() if own <= level}
     for one in causes:
         codes.update((one.thing.code, *one.lots, *one.deliveries))
     return codes
@@ -138,4 +138,4 @@ def _amounts(deliveries: Iterable[Delivered], counts: Callable[[str], bool]) -> 
 def _order(one: FirstCall) -> tuple[bool, int, Decimal, Decimal, int, str]:
     """Who got what was asked about comes first; then by level, by how much is in date, and by how many deliveries."""
     grams, pieces = one.in_date.get("g", Decimal(0)), one.in_date.get("count", Decimal(0))
-    return not one.asked, one.call.ring, -grams, -pieces, -one.dated, one.call.customer
+    return not one.asked, one.call.level, -grams, -pieces, -one.dated, one.call.customer

@@ -9,7 +9,7 @@ from lotwalk.recall.traceback.joined import joined
 from lotwalk.recall.traceforward.reachability import Codes
 from lotwalk.recall.traceforward.scope import Scope
 from lotwalk.walk.frontier import Frontier
-from lotwalk.walk.model import EVER, RINGS, Spell, Start
+from lotwalk.walk.model import EVER, LEVEL_OF, Spell, Start
 
 
 def start_of(cause: Cause, behind: Behind) -> Start:
@@ -49,7 +49,7 @@ def candidates_of(
             Candidate(
                 thing=frontier.things[cause[0]],
                 link=behind.link,
-                ring=RINGS[behind.rank],
+                level=LEVEL_OF[behind.rank],
                 spell=cause[1],
                 explains=behind.explains,
                 others=(bits & others).bit_count(),

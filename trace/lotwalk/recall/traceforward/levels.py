@@ -1,22 +1,22 @@
-"""The scope ring by ring: how much each wider kind of path adds."""
+"""The scope level by level: how much each wider kind of path adds."""
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
-from lotwalk.recall.model import Delivered, Recall, RingTotal
-from lotwalk.walk.model import RINGS, Thing
+from lotwalk.recall.model import Delivered, LevelTotal, Recall
+from lotwalk.walk.model import LEVEL_OF, Thing
 
 
 def totals(
-    things: Mapping[int, Thing], rings: Mapping[int, int], delivered: Mapping[int, Delivered]
-) -> tuple[RingTotal, ...]:
-    """Return the running totals of rings 1 to 5. `rings` gives each affected thing's ring, by database key."""
-    return tuple(_total(ring, things, rings, delivered) for ring in sorted(set(RINGS)))
+    things: Mapping[int, Thing], levels: Mapping[int, int], delivered: Mapping[int, Delivered]
+) -> tuple[LevelTotal, ...]:
+    """Return the running totals of levels 1 to 5. `levels` gives each affected thing's level, by database key."""
+    return tuple(_total(level, things, levels, delivered) for level in sorted(set(LEVEL_OF)))
 
 
-def in_ring(found: Recall, ring: int) -> Recall:
-    """Return the recall with its scope restricted to this ring or closer; the candidates stay."""
-    return only(found, {code for code, own in found.rings.items() if own <= ring})
+def in_level(found: Recall, level: int) -> Recall:
+    """Return the recall with its scope restricted to this level or closer; the candidates stay."""
+    return only(found, {code for code, own in found.levels.items() if own <= level})
 
 
 def only(found: Recall, codes: Collection[str]) -> Recall:
@@ -35,12 +35,12 @@ def only(found: Recall, codes: Collection[str]) -> Recall:
 
 
 def _total(
-    ring: int, things: Mapping[int, Thing], rings: Mapping[int, int], delivered: Mapping[int, Delivered]
-) -> RingTotal:
-    keys = {key for key, own in rings.items() if own <= ring}
+    level: int, things: Mapping[int, Thing], levels: Mapping[int, int], delivered: Mapping[int, Delivered]
+) -> LevelTotal:
+    keys = {key for key, own in levels.items() if own <= level}
     mine = [delivered[key] for key in keys if key in delivered]
     lots = _lots(things, keys)
-    return RingTotal(ring, lots, len(mine), len({one.customer for one in mine if one.customer}))
+    return LevelTotal(level, lots, len(mine), len({one.customer for one in mine if one.customer}))
 
 
 def _lots(things: Mapping[int, Thing], keys: Iterable[int]) -> int:

@@ -1,4 +1,4 @@
-"""The words for what a walk and a recall answer: times, spells, links, rings, roles, and what was written."""
+"""The words for what a walk and a recall answer: times, spells, links, levels, roles, and what was written."""
 
 from __future__ import annotations
 
@@ -22,14 +22,6 @@ if TYPE_CHECKING:
     from lotwalk.values.units import Units
 
 LINKS = {"ingredient": "by ingredient", "contact": "by contact"}
-
-RINGS = {
-    1: "by ingredient, through lots made here",
-    2: "by ingredient, through bought seed or supplies",
-    3: "by contact, through one item",
-    4: "by contact, through a chain of items",
-    5: "only through water, a cleaning agent or another source of the whole farm",
-}
 
 LEVELS = {
     1: "the same lot, made here",

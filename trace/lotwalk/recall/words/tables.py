@@ -6,12 +6,12 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from lotwalk.kinds.library import Kinds
-from lotwalk.recall.model import Candidate, RingTotal
+from lotwalk.recall.model import Candidate, LevelTotal
 from lotwalk.recall.response.calls import Call
 from lotwalk.recall.response.holds import Hold
 from lotwalk.recall.response.urgent import FirstCall
 from lotwalk.recall.traceback.ranking import Together
-from lotwalk.recall.words.common import LINKS, RINGS, amount_words, code_list, count, spell_words
+from lotwalk.recall.words.common import LEVELS, LINKS, amount_words, code_list, count, spell_words
 from lotwalk.recall.words.evidence import mark
 from lotwalk.values.units import Units
 
@@ -22,7 +22,7 @@ _REACHED = {True: "reached", False: "NOT reached", None: "called"}
 class HoldRow(NamedTuple):
     """A lot to hold: how much is on hand, where, and since which entry it is on hold, or NO."""
 
-    ring: str
+    level: str
     lot: str
     kind: str
     on_hand: str
@@ -34,7 +34,7 @@ def hold_rows(found: Iterable[Hold], kinds: Kinds, units: Units) -> list[HoldRow
     """Return a row for each lot to hold."""
     return [
         HoldRow(
-            str(one.ring),
+            str(one.level),
             one.code,
             kinds.things[one.kind].title,
             _on_hand(one, units),
@@ -61,7 +61,7 @@ class CallRow(NamedTuple):
     name: str
     contact: str
     phone: str
-    ring: str
+    level: str
     got: str
     deliveries: str
     last: str
@@ -76,7 +76,7 @@ def call_rows(found: Iterable[Call], units: Units) -> list[CallRow]:
             one.name,
             one.contact,
             one.phone,
-            str(one.ring),
+            str(one.level),
             f"{_got(one, units)} of {count(len(one.lots), 'lot')}",
             str(len(one.deliveries)),
             one.last[:10],
@@ -128,7 +128,7 @@ class CandidateRow(NamedTuple):
     kind: str
     between: str
     link: str
-    ring: str
+    level: str
     explains: str
     others: str
     lots: str
@@ -149,7 +149,7 @@ def candidate_rows(
             kinds.things[one.thing.kind].title,
             "; ".join(filter(None, (spell_words(one.spell, zone), mark(one.evidence)))),
             f"{LINKS[one.link]}{assumed if one.assumed else ''}",
-            str(one.ring),
+            str(one.level),
             f"{one.explains} of {asked}",
             str(one.others),
             str(len(one.lots)),
@@ -160,20 +160,20 @@ def candidate_rows(
     ]
 
 
-class RingRow(NamedTuple):
-    """How much lies in a ring or closer."""
+class LevelRow(NamedTuple):
+    """How much lies in a level or closer."""
 
-    ring: str
+    level: str
     how: str
     lots: str
     deliveries: str
     customers: str
 
 
-def ring_rows(totals: Iterable[RingTotal]) -> list[RingRow]:
-    """Return a row for each ring."""
+def level_rows(totals: Iterable[LevelTotal]) -> list[LevelRow]:
+    """Return a row for each level."""
     return [
-        RingRow(str(one.ring), RINGS[one.ring], str(one.lots), str(one.deliveries), str(one.customers))
+        LevelRow(str(one.level), LEVELS[one.level], str(one.lots), str(one.deliveries), str(one.customers))
         for one in totals
     ]
 

@@ -28,7 +28,7 @@ _ASKED = (
     "believe",
     "through",
     "with_the_box",
-    "ring",
+    "level",
     "cause",
 )
 """What `recall` may be asked, and its report too."""
