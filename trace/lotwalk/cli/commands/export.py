@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.files import check_free, written
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from sqlalchemy import Connection
 
     from lotwalk.book import Book
@@ -60,7 +59,6 @@ def spreadsheet(
     One sheet an event of 21 CFR 1 subpart S, one row a lot and entry. The first sheet says what was asked, and which
     required elements the book does not hold.
     """
-    import io
     from pathlib import Path
 
     from lotwalk.exchange.export_request import answer
@@ -71,9 +69,8 @@ def spreadsheet(
     check_free(path, b"PK", "spreadsheet")
     with book.ledger.reading() as connection:
         found = answer(_ask(book, connection, codes, first, last, customer), desk_of(context).own_kinds)
-    written = io.BytesIO()
-    write_spreadsheet(found, written)
-    path.write_bytes(written.getvalue())
+    with written(path) as file:
+        write_spreadsheet(found, file)
     rows = ", ".join(f"{one.event.title} {len(one.rows):,}" for one in found.sheets if one.rows)
     gaps = sum(len(one.gaps) for one in found.sheets)
     click.echo(f"{path}: {rows or 'no rows'}.")
@@ -128,7 +125,8 @@ def csv_files(
         check_free(one, text.partition(b"\r\n")[0], "table of these columns")
     for one, text in zip(paths, texts, strict=True):
         one.parent.mkdir(parents=True, exist_ok=True)
-        one.write_bytes(text)
+        with written(one) as file:
+            file.write(text)
     for one, table in zip(paths, tables, strict=True):
         click.echo(f"{one}: {len(table.rows):,} rows")
 
@@ -171,7 +169,8 @@ def epcis(
     with book.ledger.reading() as connection:
         asked = _ask(book, connection, codes, first, last, customer)
         found = document(asked, desk_of(context).own_kinds, urns=ids == "urn")
-    path.write_bytes(found.text().encode())
+    with written(path) as file:
+        file.write(found.text().encode())
     for notice in found.notices:
         click.echo(shown(notice), err=True)
     errors = f", {count(found.errors, 'declaration')} of error" if found.errors else ""
@@ -195,11 +194,3 @@ def _ask(
     for one in read:
         click.echo(shown(one.sentence), err=True)
     return ask(connection, book.ledger, question)
-
-
-def check_free(path: Path, begins: bytes, noun: str) -> None:
-    """Raise NotUnderstood rather than write over what is no earlier export."""
-    from lotwalk.errors import NotUnderstood
-
-    if path.exists() and not (path.is_file() and path.read_bytes()[: len(begins)] == begins):
-        raise NotUnderstood(f"{path} is there already and is no {noun}", "another name in --out")

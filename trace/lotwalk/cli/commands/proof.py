@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.files import check_free, written
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -53,7 +54,6 @@ def proof(
     import json
     from pathlib import Path
 
-    from lotwalk.cli.commands.export import check_free
     from lotwalk.cli.heads import read_head
     from lotwalk.cli.output import print_json, shown
     from lotwalk.cli.words import count
@@ -80,7 +80,8 @@ def proof(
     if not out:
         print_json(made.json())
         return
-    Path(out).write_text(json.dumps(made.json(), ensure_ascii=False, indent=1) + "\n", "utf-8")
+    with written(Path(out)) as file:
+        file.write((json.dumps(made.json(), ensure_ascii=False, indent=1) + "\n").encode())
     closed = f", of {made.closed} only the place and the hash" if made.closed else ""
     click.echo(f"{out}: {count(len(made.entries), 'entry', 'entries')}{closed}.")
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import Desk, desk_of
+from lotwalk.cli.files import check_free, written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,8 +49,6 @@ def form(
 
     It carries the farm's name, limits and product labels where there is a ledger, and works without one.
     """
-    import io
-
     from lotwalk.cli.words import count
     from lotwalk.pages.forms.form import write_forms
 
@@ -58,9 +57,8 @@ def form(
     path = Path(out) if out else Path(f"form-{kind}.pdf")
     kinds = _kinds(about, kind)
     _check_place(path)
-    drawn = io.BytesIO()
-    summary = write_forms(kinds, about, out=drawn, paper=paper or usual, rows=rows, lines=lines, fillable=fillable)
-    path.write_bytes(drawn.getvalue())
+    with written(path) as file:
+        summary = write_forms(kinds, about, out=file, paper=paper or usual, rows=rows, lines=lines, fillable=fillable)
     what = kinds[0].title if len(kinds) == 1 else count(summary.kinds, "form")
     room = f", room for {count(summary.rows, 'entry', 'entries')}" if len(kinds) == 1 else ""
     click.echo(f"{path}: {what}, {count(summary.pages, 'page')}{room}")
@@ -93,12 +91,7 @@ def _check_place(path: Path) -> None:
     """Raise NotUnderstood rather than write over what is no PDF, or over a form in which something is filled in."""
     from lotwalk.errors import NotUnderstood
     from lotwalk.forms.filled import is_filled
-    from lotwalk.forms.pdf import is_pdf
 
-    if not path.exists():
-        return
-    content = path.read_bytes() if path.is_file() else b""
-    if not is_pdf(content):
-        raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")
-    if is_filled(content):
+    check_free(path)
+    if path.exists() and is_filled(path.read_bytes()):
         raise NotUnderstood(f"{path} is a form in which something is filled in", "another name in --out")

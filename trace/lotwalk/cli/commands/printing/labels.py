@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.files import check_free, written
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -57,7 +58,6 @@ def labels(
     beside it. What is scanned off a label finds its thing in `lotwalk show`. A lot on hold is marked HOLD, and one
     with an allergen that its product does not declare says so.
     """
-    import io
     from pathlib import Path
 
     from lotwalk.errors import NotUnderstood
@@ -72,23 +72,21 @@ def labels(
         raise NotUnderstood("it is not said which labels", "codes or ranges, such as M-001..M-024")
     book = desk_of(context).book()
     path = Path(out)
-    if path.exists() and not (path.is_file() and path.read_bytes()[:5] == b"%PDF-"):
-        raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")
+    check_free(path)
     with book.ledger.reading() as connection:
         chosen = _sheet(sheet, size, book.ledger.settings(connection))
-    drawn = io.BytesIO()
-    summary = write_labels(
-        book.ledger,
-        ",".join(codes),
-        chosen,
-        out=drawn,
-        new=new,
-        symbol=symbol,
-        first=first,
-        copies=copies,
-        outlines=outlines,
-    )
-    path.write_bytes(drawn.getvalue())
+    with written(path) as file:
+        summary = write_labels(
+            book.ledger,
+            ",".join(codes),
+            chosen,
+            out=file,
+            new=new,
+            symbol=symbol,
+            first=first,
+            copies=copies,
+            outlines=outlines,
+        )
     _tell(path, summary, chosen)
     if new:
         click.echo("They are not in the book yet: record them before they are used.", err=True)

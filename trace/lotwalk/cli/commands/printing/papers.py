@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
@@ -12,6 +11,7 @@ import click
 from lotwalk.cli.commands.recall import recall
 from lotwalk.cli.commands.trace import trace
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.files import check_free, file_name, written
 
 if TYPE_CHECKING:
     from lotwalk.pages.tracing.recall_report import Written
@@ -95,20 +95,11 @@ def trace_report(
         _print(path, lambda file: write_trace(desk, begun, page_size=page or "", out=file))
 
 
-def file_name(*codes: str) -> str:
-    """Return a name for a file from codes, which may hold any character: letters, digits, `-`, `.` and `_` stay."""
-    kept = "".join(sign if sign.isalnum() or sign in "-._" else "_" for sign in "-".join(filter(None, codes)))
-    return kept[:80].lstrip(".") or "paper"
-
-
 def _print(path: Path, write: Callable[[BinaryIO], Written]) -> None:
     """Write a paper to a file, whole or not at all. Raises NotUnderstood rather than write over what is no PDF."""
-    from lotwalk.errors import NotUnderstood
     from lotwalk.recall.words.common import count
 
-    if path.exists() and not (path.is_file() and path.read_bytes()[:5] == b"%PDF-"):
-        raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")
-    drawn = io.BytesIO()
-    written = write(drawn)
-    path.write_bytes(drawn.getvalue())
-    click.echo(f"{path}: {written.title}, {count(written.pages, 'page')}")
+    check_free(path)
+    with written(path) as file:
+        paper = write(file)
+    click.echo(f"{path}: {paper.title}, {count(paper.pages, 'page')}")

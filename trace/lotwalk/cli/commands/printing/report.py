@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lotwalk.cli.desk import desk_of
+from lotwalk.cli.files import check_free, file_name, written
 
 if TYPE_CHECKING:
     from datetime import date
@@ -72,7 +73,7 @@ def report(
     if name == PACK:
         _print_pack(book, Path(out or f"{PACK}.pdf"), since=since, until=until, page=page, own=own)
         return
-    path = Path(out) if out else Path(f"{'-'.join(_file_name(part) for part in (Path(name).stem, code) if part)}.pdf")
+    path = Path(out or f"{file_name(Path(name).stem, code or '')}.pdf")
     summary = print_report(book, name, path, code=code or "", since=since, until=until, page=page, own=own)
     click.echo(told(path, summary))
 
@@ -148,25 +149,20 @@ def _write(
     until: date | None,
     page: str | None,
 ) -> ReportSummary:
-    import io
-
     from lotwalk.pages.report import write_report
 
-    may_write(path)
-    drawn = io.BytesIO()
-    with bar(path.name) as progress:
-        summary = write_report(
+    check_free(path)
+    with written(path) as file, bar(path.name) as progress:
+        return write_report(
             book.ledger,
             definition,
             code=code,
             since=since,
             until=until,
             page_size=page or paper_of(book),
-            out=drawn,
+            out=file,
             progress=progress,
         )
-    path.write_bytes(drawn.getvalue())
-    return summary
 
 
 def _print_all(
@@ -181,9 +177,9 @@ def _print_all(
         raise NotUnderstood(f"{place} is no folder", "a folder in --out")
     with reading(book.ledger) as state:
         jobs = all_jobs(state, own)
-    paths = [place / f"{_file_name(job.name)}.pdf" for job in jobs]
+    paths = [place / f"{file_name(job.name)}.pdf" for job in jobs]
     for path in paths:
-        may_write(path)
+        check_free(path)
     place.mkdir(parents=True, exist_ok=True)
     for job, path in zip(jobs, paths, strict=True):
         summary = _write(book, job.definition, path, code=job.code, since=since, until=until, page=page)
@@ -197,23 +193,17 @@ def _print_pack(
     from lotwalk.cli.words import count
     from lotwalk.pages.pack.pack import write_pack
 
-    may_write(path)
-    # Beside its place, since a pack may be large, and a half-written one must not take the place of a whole one.
-    part = path.with_name(f".{path.name}.part")
-    try:
-        with part.open("wb") as file, bar(path.name) as progress:
-            pack = write_pack(
-                book.ledger,
-                since=since,
-                until=until,
-                page_size=page or paper_of(book),
-                own=own,
-                out=file,
-                progress=progress,
-            )
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
+    check_free(path)
+    with written(path) as file, bar(path.name) as progress:
+        pack = write_pack(
+            book.ledger,
+            since=since,
+            until=until,
+            page_size=page or paper_of(book),
+            own=own,
+            out=file,
+            progress=progress,
+        )
     held = f"{count(pack.reports, 'report')}, {count(pack.files, 'attached file')}, {count(pack.gaps, 'open gap')}"
     click.echo(f"{path}: {pack.title}, {count(pack.pages, 'page')}; {held}")
 
@@ -222,20 +212,6 @@ def paper_of(book: Book) -> str:
     """Return the paper of the farm's country, by its measures."""
     with book.ledger.reading() as connection:
         return "Letter" if book.ledger.settings(connection).measures == "us" else "A4"
-
-
-def may_write(path: Path) -> None:
-    """Raise NotUnderstood where a file is that is no PDF, so that nothing else is written over."""
-    from lotwalk.errors import NotUnderstood
-
-    if not path.exists():
-        return
-    is_pdf = False
-    if path.is_file():
-        with path.open("rb") as file:
-            is_pdf = file.read(5) == b"%PDF-"
-    if not is_pdf:
-        raise NotUnderstood(f"{path} is there already and is no PDF", "another name in --out")
 
 
 def _list(kinds: Kinds, own: Sequence[Path]) -> None:
@@ -250,11 +226,6 @@ def _list(kinds: Kinds, own: Sequence[Path]) -> None:
     print_table(["Report", "Title", "Asks for"], rows, whole=1)
     click.echo("\n`report all` prints every log into a folder, `report pack` all of them into one file,")
     click.echo("`report tag CODE` prints the page of one thing.")
-
-
-def _file_name(text: str) -> str:
-    """Return a text as the name of a file: a code may hold what a file's name may not."""
-    return "".join(sign if sign.isalnum() or sign in "-_. " else "_" for sign in text).lstrip(".") or "_"
 
 
 def _day(text: str | None) -> date | None:
