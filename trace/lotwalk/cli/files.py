@@ -35,7 +35,7 @@ def written(path: Path) -> Iterator[BinaryIO]:
     # A name may be a link to the file that is meant.
     place = Path(os.path.realpath(path))
     if not place.parent.is_dir():
-        raise NotUnderstood(f"{path.parent} is no folder that is there", "make it first, or another name in --out")
+        raise NotUnderstood(f"{path.parent} is no folder that is there", "a folder that exists, in --out")
     part = place.with_name(f".{place.name[:_LONGEST]}.part")
     try:
         with part.open("wb") as file:

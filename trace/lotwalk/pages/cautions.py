@@ -6,8 +6,8 @@ from functools import cache
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.values.text import Fields
+from lotwalk.values.yaml_text import lines_of
 
 FILE = "cautions.yaml"
 """The file's name in `reports/`; it is no report."""
@@ -25,7 +25,7 @@ class Caution:
 def load_cautions() -> Mapping[str, Caution]:
     """Return the shipped cautions by name. Raises Refused for a file that is not as its head says."""
     problems: list[Problem] = []
-    documents = read_yaml((folder("reports") / FILE).read_text(encoding="utf-8"), [FILE], problems)
+    documents = lines_of((folder("reports") / FILE).read_text(encoding="utf-8"), [FILE], problems)
     found: dict[str, Caution] = {}
     for name, fields in documents[0].items() if documents and isinstance(documents[0], Fields) else ():
         if isinstance(fields, Fields) and set(fields) == {"subject", "says"}:

@@ -5,7 +5,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Context, Decimal, InvalidOperation
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from lotwalk.data import folder
@@ -125,11 +124,10 @@ def build_table(data: Mapping[str, Any], system: str) -> Table:
 
 
 def _parsed() -> Mapping[str, Any]:
-    import yaml  # Slow to import, and not every command reads an amount.
+    from lotwalk.values.yaml_text import file_text, words_of  # YAML is slow to import, and not every command needs it.
 
-    path: Path = folder("schemas") / "units.yaml"
-    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-    data: Mapping[str, Any] = yaml.load(path.read_text(encoding="utf-8"), Loader=loader)
+    path = folder("schemas") / "units.yaml"
+    data: Mapping[str, Any] = words_of(file_text(path), path.name)
     return data
 
 

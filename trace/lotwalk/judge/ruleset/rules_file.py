@@ -22,11 +22,11 @@ from lotwalk.judge.ruleset.limits import (
     read_words,
     read_yes,
 )
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.judge.words import is_fahrenheit
 from lotwalk.science.chlorine import TableRow
 from lotwalk.values.text import Fields, Written, line_of
 from lotwalk.values.units import Amount, Units
+from lotwalk.values.yaml_text import lines_of
 
 _SECTIONS = tuple(dict.fromkeys(key.partition(".")[0] for key in KNOWN))
 _TOP = ("title", "based_on", "for", "cautions", "actives", "heat", *_SECTIONS)
@@ -50,7 +50,7 @@ class RulesFile:
 def read_documents(text: str, names: list[str]) -> list[RulesFile]:
     """Return the rule sets in a text, parted by `---`; `names` are their files. Raises Refused."""
     problems: list[Problem] = []
-    documents = read_yaml(text, names, problems)
+    documents = lines_of(text, names, problems)
     if not documents:
         raise Refused([Problem("it is empty", "a title and limits", source=names[0])])
     parts = []

@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Iterator
 
-import yaml
-
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.versions import entries
 from lotwalk.pages.computed.computed import Asked, Worked
 from lotwalk.pages.definitions.model import Paragraph, Where
 from lotwalk.pages.rows.versions import Period
 from lotwalk.pages.sheet.end_notes import CONFIDENCE
+from lotwalk.values.text import Fields
+from lotwalk.values.yaml_text import lines_of
 
 HELD, NONE, NOT_ASKED, OUTSIDE = "Held", "None recorded in this period", "Not applicable", "Not in this book"
 
@@ -37,8 +37,8 @@ def paragraphs(asked: Asked) -> Iterable[Worked]:
 def rules_in_force(asked: Asked) -> set[str]:
     """Return the name of the farm's rule set and of all that it is based on."""
     found = {asked.state.settings.rules}
-    for part in yaml.safe_load_all(asked.state.rules.text):
-        if isinstance(part, dict) and part.get("based_on"):
+    for part in lines_of(asked.state.rules.text, [asked.state.settings.rules], []):
+        if isinstance(part, Fields) and part.get("based_on"):
             found.add(str(part["based_on"]))
     return found
 

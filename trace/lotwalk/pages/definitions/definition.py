@@ -5,13 +5,13 @@ from pathlib import Path
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Kind
 from lotwalk.pages.cautions import FILE
 from lotwalk.pages.definitions.definition_file import read_definition
 from lotwalk.pages.definitions.model import Definition
 from lotwalk.values.text import Fields, Listing
+from lotwalk.values.yaml_text import lines_of
 
 PACK = "pack.yaml"
 """The file's name in `reports/` that says in which order they are printed; it is no report."""
@@ -126,7 +126,7 @@ def _read(path: Path) -> Fields:
     except (OSError, UnicodeDecodeError) as why:
         raise Refused([Problem(f"cannot be read: {why}", "a text file", source=path.name)]) from None
     problems: list[Problem] = []
-    documents = read_yaml(text, [path.name], problems)
+    documents = lines_of(text, [path.name], problems)
     if len(documents) != 1 or not isinstance(documents[0], Fields):
         raise Refused([*problems, Problem("it does not hold one mapping", "title, kinds, columns", source=path.name)])
     if problems:

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.ledger.read.things import find_thing, is_void, thing_codes
 from lotwalk.pages.definitions.definition import PACK, load, names, of_kind
 from lotwalk.pages.definitions.model import Definition
 from lotwalk.pages.rows.reading import Reading
 from lotwalk.values.text import Fields, Written
+from lotwalk.values.yaml_text import lines_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def read_order(own: Sequence[Path] = ()) -> Order:
     path = next((one / PACK for one in own if (one / PACK).is_file()), folder("reports") / PACK)
     problems: list[Problem] = []
     try:
-        documents = read_yaml(path.read_text(encoding="utf-8"), [PACK], problems)
+        documents = lines_of(path.read_text(encoding="utf-8"), [PACK], problems)
     except (OSError, UnicodeDecodeError) as why:
         raise Refused([Problem(f"cannot be read: {why}", "a text file", source=PACK)]) from None
     fields = documents[0] if len(documents) == 1 and isinstance(documents[0], Fields) else Fields()

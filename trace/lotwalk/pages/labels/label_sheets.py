@@ -11,8 +11,8 @@ from reportlab.lib.units import cm, inch, mm
 
 from lotwalk.data import folder
 from lotwalk.errors import NotUnderstood, Problem, Refused
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.values.text import Fields, Listing, Written, line_of
+from lotwalk.values.yaml_text import lines_of
 
 _PAGES = {"A4": A4, "Letter": LETTER}
 _UNITS = {"mm": mm, "cm": cm, "in": inch}
@@ -97,7 +97,7 @@ def _read(path: Path) -> list[Sheet]:
     except (OSError, UnicodeDecodeError) as why:
         raise Refused([Problem(f"cannot be read: {why}", "a text file", source=path.name)]) from None
     problems: list[Problem] = []
-    documents = read_yaml(text, [path.name], problems)
+    documents = lines_of(text, [path.name], problems)
     root = documents[0] if len(documents) == 1 else None
     listed = root if isinstance(root, Listing) else [root]
     sheets = []

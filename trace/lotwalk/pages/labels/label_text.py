@@ -6,9 +6,9 @@ from functools import cache
 
 from lotwalk.data import folder
 from lotwalk.errors import Problem, Refused
-from lotwalk.judge.ruleset.rules_yaml import read_yaml
 from lotwalk.kinds.library import Kinds
 from lotwalk.values.text import Fields, Listing, Written, line_of
+from lotwalk.values.yaml_text import lines_of
 
 _FILE = "text.yaml"
 _OTHER = "other"
@@ -50,7 +50,7 @@ def _load() -> Mapping[str, LabelText]:
     """Return the texts by kind and class. Raises Refused for a file that is not as its head says."""
     problems: list[Problem] = []
     text = (folder("reports") / "labels" / _FILE).read_text(encoding="utf-8")
-    documents = read_yaml(text, [_FILE], problems)
+    documents = lines_of(text, [_FILE], problems)
     root = documents[0] if documents and isinstance(documents[0], Fields) else Fields()
     found = {name: _text(name, written, problems) for name, written in root.items()}
     if _OTHER not in found:
