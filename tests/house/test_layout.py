@@ -13,9 +13,9 @@ PACKAGE = ROOT / "trace" / "lotwalk"
 
 LAYERS = [
     {"__init__"},
-    {"errors", "data", "collector", "finding"},
+    {"errors", "data", "collector"},
     {"values"},
-    {"sheets", "kinds", "science"},
+    {"finding", "sheets", "kinds", "science"},
     {"mixing", "forms"},
     {"store"},
     {"ledger"},

@@ -1,7 +1,12 @@
 """What the records show to be missing, late or out of limits; and what must be done by when."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cache
+from types import MappingProxyType
+from typing import Literal, cast
+
+from lotwalk.data import folder
 
 Severity = Literal["critical", "major", "minor"]
 """`critical`: it may have reached somebody's plate, or would on the next delivery. `major`: a rule that the farm goes
@@ -101,6 +106,47 @@ class Finding:
             "basis": self.basis,
             "cause": self.comes_of,
         }
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """What the checks look for under a name: how grave it is, the usual severity first, and in few words what it is."""
+
+    severities: tuple[Severity, ...]
+    title: str
+
+
+@cache
+def sought() -> Mapping[str, Sought]:
+    """Return all findings that the checks may make, by name, as schemas/checks/findings.yaml lists them."""
+    from lotwalk.values.yaml_text import file_text, words_of  # Slow to import; most entries are told nothing.
+
+    path = folder("schemas") / "checks" / "findings.yaml"
+    found = {}
+    for name, one in words_of(file_text(path), path.name).items():
+        severities = one["severity"] if isinstance(one["severity"], list) else [one["severity"]]
+        found[name] = Sought(tuple(cast(Severity, word) for word in severities), one["title"])
+    return MappingProxyType(found)
+
+
+def finding(
+    name: str,
+    of: tuple[str, ...],
+    *,
+    about: tuple[str, ...],
+    text: str,
+    do: str,
+    basis: str,
+    span: tuple[int, int] | None = None,
+    closers: tuple[str, ...] = (),
+    cause: Cause | None = None,
+    severity: Severity | None = None,
+) -> Finding:
+    """Return a finding by its name in the list, `of` what it is; `severity` is said where it is not the usual one."""
+    severities = sought()[name].severities
+    if severity is not None and severity not in severities:
+        raise ValueError(f"{name} is never {severity}")
+    return Finding((name, *of), severity or severities[0], about, text, do, basis, span, closers, cause)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from lotwalk.balance.movements import deliverable, last_named
 from lotwalk.balance.reckoning import balance
 from lotwalk.balance.slips import pack_sizes, returns
 from lotwalk.balance.yields import Implausible, implausible
-from lotwalk.finding import Finding
+from lotwalk.finding import Finding, finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.read.things import all_lots
 from lotwalk.values.units import Units
@@ -46,75 +46,77 @@ def _of_lot(
 ) -> Iterator[Finding]:
     sums, most = lot.sums, max(limits.accounted[1], _WHOLE)
     if lot.unlike:
-        yield Finding(
-            ("other-unit", lot.code),
-            "minor",
-            (lot.code, *lot.unlike),
-            f"{lot.code} is kept in {lot.unit}, and {_entries(lot.unlike)} in another unit, which no balance can hold.",
-            "Amend the amount there, or the unit in which the lot was made.",
-            _ARITHMETIC,
+        yield finding(
+            "other-unit",
+            (lot.code,),
+            about=(lot.code, *lot.unlike),
+            text=f"{lot.code} is kept in {lot.unit}, and {_entries(lot.unlike)} in another unit, which no balance can"
+            " hold.",
+            do="Amend the amount there, or the unit in which the lot was made.",
+            basis=_ARITHMETIC,
         )
     if sums.came_in is None or lot.unit is None:
         return
     if _over(sums.delivered, sums):
-        yield Finding(
-            ("over-delivered", lot.code),
-            "major",
-            (lot.code, *_by(lot, "delivered")),
-            f"More of {lot.code} was delivered than there was: {_show(sums.delivered, lot, units)} out of"
+        yield finding(
+            "over-delivered",
+            (lot.code,),
+            about=(lot.code, *_by(lot, "delivered")),
+            text=f"More of {lot.code} was delivered than there was: {_show(sums.delivered, lot, units)} out of"
             f" {_show(sums.came_in, lot, units)}, {_show(less(sums.delivered, sums.came_in), lot, units)} too much.",
-            "Find what was delivered under its code and where that came from, and amend the slip.",
-            _ARITHMETIC,
+            do="Find what was delivered under its code and where that came from, and amend the slip.",
+            basis=_ARITHMETIC,
         )
     elif _over(sums.taken, sums, most):
-        yield Finding(
-            ("overdrawn", lot.code),
-            "major",
-            (lot.code, *(taking.entry for taking in lot.takings)),
-            f"More was taken of {lot.code} than there was: {_show(sums.taken, lot, units)} out of"
+        yield finding(
+            "overdrawn",
+            (lot.code,),
+            about=(lot.code, *(taking.entry for taking in lot.takings)),
+            text=f"More was taken of {lot.code} than there was: {_show(sums.taken, lot, units)} out of"
             f" {_show(sums.came_in, lot, units)}, {_show(less(sums.taken, sums.came_in), lot, units)} too much.",
-            "Find the entry that named it for another lot, or a wrong weight, and amend it.",
-            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+            do="Find the entry that named it for another lot, or a wrong weight, and amend it.",
+            basis=limits.basis.get(ACCOUNTED, _ARITHMETIC),
         )
     elif sums.on_hand is not None and _over(total((sums.taken, sums.on_hand)), sums, most):
-        yield Finding(
-            ("overcounted", lot.code),
-            "minor",
+        yield finding(
+            "overcounted",
             (lot.code,),
-            f"More of {lot.code} was found than there can be: {_show(sums.on_hand, lot, units)} on hand and"
+            about=(lot.code,),
+            text=f"More of {lot.code} was found than there can be: {_show(sums.on_hand, lot, units)} on hand and"
             f" {_show(sums.taken, lot, units)} taken, out of {_show(sums.came_in, lot, units)}.",
-            "Count it again, and look for an entry that is missing.",
-            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+            do="Count it again, and look for an entry that is missing.",
+            basis=limits.basis.get(ACCOUNTED, _ARITHMETIC),
         )
     if sums.on_hand is not None and sums.on_hand < 0:
-        yield Finding(
-            ("counted-short", lot.code),
-            "minor",
+        yield finding(
+            "counted-short",
             (lot.code,),
-            f"More was taken of {lot.code} since it was counted than was found then.",
-            "Count it again, and look whether the count or an entry since then is wrong.",
-            _ARITHMETIC,
+            about=(lot.code,),
+            text=f"More was taken of {lot.code} since it was counted than was found then.",
+            do="Count it again, and look whether the count or an entry since then is wrong.",
+            basis=_ARITHMETIC,
         )
     counted = sums.on_hand is not None and not lot.unmeasured
     if lot.growing and lot.code in quiet:
-        yield Finding(
-            ("unaccounted", lot.code),
-            "minor",
+        yield finding(
+            "unaccounted",
             (lot.code,),
-            f"{_show(lot.growing, lot, units)} of {lot.code} should still stand where they were sown, and nothing was"
-            " written of them for longer than what is cut keeps.",
-            "Look whether they do, and record the harvest or the disposal if they do not.",
-            limits.basis.get(SHELF_LIFE, _ARITHMETIC),
+            about=(lot.code,),
+            text=f"{_show(lot.growing, lot, units)} of {lot.code} should still stand where they were sown, and"
+            " nothing was written of them for longer than what is cut keeps.",
+            do="Look whether they do, and record the harvest or the disposal if they do not.",
+            basis=limits.basis.get(SHELF_LIFE, _ARITHMETIC),
         )
     elif _short(lot, limits) and (counted or (lot.kind in sold and lot.code in quiet)):
-        yield Finding(
-            ("unaccounted", lot.code),
-            "major" if lot.kind in sold and not lot.unmeasured else "minor",
-            (lot.code, *lot.unmeasured),
-            f"{_show(sums.unaccounted or Decimal(0), lot, units)} of {lot.code} are not accounted for, out of"
+        yield finding(
+            "unaccounted",
+            (lot.code,),
+            about=(lot.code, *lot.unmeasured),
+            text=f"{_show(sums.unaccounted or Decimal(0), lot, units)} of {lot.code} are not accounted for, out of"
             f" {_show(sums.came_in, lot, units)}; {_silent(lot)}.",
-            "Find out where they went and record it, or count what is left.",
-            limits.basis.get(ACCOUNTED, _ARITHMETIC),
+            do="Find out where they went and record it, or count what is left.",
+            basis=limits.basis.get(ACCOUNTED, _ARITHMETIC),
+            severity="major" if lot.kind in sold and not lot.unmeasured else "minor",
         )
 
 
@@ -141,15 +143,16 @@ def _of_harvest(one: Implausible, limits: Limits, units: Units) -> Finding:
     def show(amount: Decimal) -> str:
         return units.show(amount, cut.unit)
 
-    return Finding(
-        ("yield", cut.lot),
-        "minor",
-        (cut.lot, *cut.batches, cut.entry),
-        f"{cut.lot} came to {show(cut.per_tray)} a tray ({show(cut.amount)} from {cut.trays:f}). The median of this"
-        f" farm's latest {one.earlier} earlier harvests of {' and '.join(cut.crop)} is {show(one.spread.median)}, their"
+    return finding(
+        "yield",
+        (cut.lot,),
+        about=(cut.lot, *cut.batches, cut.entry),
+        text=f"{cut.lot} came to {show(cut.per_tray)} a tray ({show(cut.amount)} from {cut.trays:f}). The median of"
+        f" this farm's latest {one.earlier} earlier harvests of {' and '.join(cut.crop)} is"
+        f" {show(one.spread.median)}, their"
         f" median absolute deviation {show(one.spread.deviation)}; above {show(one.most)} is more than is plausible.",
-        "Check the weight, the number of trays and which batches it was cut from.",
-        limits.basis.get(DEVIATIONS, ""),
+        do="Check the weight, the number of trays and which batches it was cut from.",
+        basis=limits.basis.get(DEVIATIONS, ""),
     )
 
 

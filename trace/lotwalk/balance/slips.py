@@ -11,7 +11,7 @@ from decimal import Decimal
 from sqlalchemy import Connection
 
 from lotwalk.balance.model import total
-from lotwalk.finding import Cause, Finding
+from lotwalk.finding import Cause, Finding, finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Mention
 from lotwalk.kinds.roles import facts
@@ -79,38 +79,38 @@ def _against(
 ) -> Iterator[Finding]:
     entries = tuple(dict.fromkeys(version.name for version, _, _ in came))
     if not any(use.role is Role.TOOK and fold(use.code) == fold(lot) for use in delivery.uses):
-        yield Finding(
-            ("returned-not-sent", lot, code),
-            "major",
-            (lot, code, *entries),
-            f"{lot} came back of {code} ({', '.join(entries)}), and {code} ({delivery.name}) did not hold it.",
-            f"Look which delivery or which lot it was, and amend {entries[0]} or {delivery.name}.",
-            _ARITHMETIC,
+        yield finding(
+            "returned-not-sent",
+            (lot, code),
+            about=(lot, code, *entries),
+            text=f"{lot} came back of {code} ({', '.join(entries)}), and {code} ({delivery.name}) did not hold it.",
+            do=f"Look which delivery or which lot it was, and amend {entries[0]} or {delivery.name}.",
+            basis=_ARITHMETIC,
         )
         return
     sent = _amount_of(delivery, lot)
     like = [amount for _, amount, unit in came if amount is not None and sent and unit == sent[1]]
     if sent and total(like) > sent[0]:
         told = f"{units.show(total(like), sent[1])} of {units.show(sent[0], sent[1])}"
-        yield Finding(
-            ("returned-over", lot, code),
-            "major",
-            (lot, code, *entries),
-            f"More of {lot} came back of {code} than went out with it: {told}.",
-            f"Weigh it again, or look which delivery it was, and amend {' or '.join((*entries, delivery.name))}.",
-            _ARITHMETIC,
+        yield finding(
+            "returned-over",
+            (lot, code),
+            about=(lot, code, *entries),
+            text=f"More of {lot} came back of {code} than went out with it: {told}.",
+            do=f"Weigh it again, or look which delivery it was, and amend {' or '.join((*entries, delivery.name))}.",
+            basis=_ARITHMETIC,
         )
 
 
 def _other_size(version: Version, lot: str, told: str, pack: Amount, units: Units) -> Finding:
-    return Finding(
-        ("pack-size", version.name, lot),
-        "minor",
-        (lot, version.name),
-        f"{version.name} reckons the packs of {lot} at {told} each, and the record of {lot} says"
+    return finding(
+        "pack-size",
+        (version.name, lot),
+        about=(lot, version.name),
+        text=f"{version.name} reckons the packs of {lot} at {told} each, and the record of {lot} says"
         f" {units.show(pack.value, pack.unit)} a pack.",
-        f"Find out which is right, and amend {version.name} with the amount that went out, or the packing of {lot}.",
-        _ARITHMETIC,
+        do=f"Find out which is right, and amend {version.name} with the amount that went out, or the packing of {lot}.",
+        basis=_ARITHMETIC,
         cause=Cause(
             ("pack-size", lot),
             f"Packs of {lot} are reckoned otherwise than its record says: {units.show(pack.value, pack.unit)} a pack.",

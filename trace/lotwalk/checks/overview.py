@@ -9,7 +9,7 @@ from lotwalk.checks.findings import Standing, due, find, within
 from lotwalk.checks.records import Records
 from lotwalk.checks.subjects.record_keeping import KEPT, kept_longer
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import SEVERITIES, Due
+from lotwalk.finding import SEVERITIES, Due, sought
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +45,14 @@ def look_over(records: Records, start: int | None, end: int | None, only: Collec
     """Return what the checks find that concerns a period (its first and last second; None: open).
 
     `only` keeps findings by their name, their cause, their check or their severity. Raises NotUnderstood for a word
-    that is none.
+    that is none and names no check.
     """
     found = list(within(find(records, CHECKS), start, end, records.now))
-    known = {word for one in found for word in _words_for(one)} | set(SEVERITIES)
+    known = {word for one in found for word in _words_for(one)} | set(SEVERITIES) | set(sought())
     for word in only:
         if word not in known:
-            checks = sorted({one.finding.check for one in found})
-            named = f"{', '.join(SEVERITIES)}, the name of a finding or a cause"
-            expected = f"{named}, or one of {', '.join(checks) or 'no check yet'}"
-            raise NotUnderstood(f"--only {word} names no check that found anything", expected)
+            expected = f"{', '.join(SEVERITIES)}, the name of a finding or a cause, or a check: `lotwalk check --names`"
+            raise NotUnderstood(f"--only {word} names no check, and nothing that was found", expected)
     chosen = [one for one in found if not only or _words_for(one) & set(only)]
     return Overview(
         open=tuple(one for one in chosen if one.open),

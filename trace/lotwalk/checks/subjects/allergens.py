@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from lotwalk.checks.evidence import RecordsEvidence
 from lotwalk.checks.records import Records
-from lotwalk.finding import Finding
+from lotwalk.finding import Finding, finding
 from lotwalk.judge.case import Case
 from lotwalk.judge.dangers.allergen_list import allergen_list
 from lotwalk.judge.dangers.allergens import PACKED, Crops, allergens, is_pack
@@ -25,13 +25,13 @@ def findings(records: Records) -> Iterator[Finding]:
 
 def _without_list(records: Records, shipped: str) -> Finding:
     title = records.rules.title
-    return Finding(
-        ("no-allergen-list",),
-        "major",
+    return finding(
+        "no-allergen-list",
         (),
-        f"The rule set in force ({title}) has no list of crops that carry an allergen: it is from before there was one."
-        f" Packs are held against the list of `{shipped}` that comes with this program.",
-        f"Look whether that is the list of your country, and take a rule set that has one: `lotwalk record farm --rules"
-        f" {shipped}` with the farm's other settings.",
-        f"the rule set {shipped}, allergens",
+        about=(),
+        text=f"The rule set in force ({title}) has no list of crops that carry an allergen: it is from before there"
+        f" was one. Packs are held against the list of `{shipped}` that comes with this program.",
+        do="Look whether that is the list of your country, and take a rule set that has one: `lotwalk record farm"
+        f" --rules {shipped}` with the farm's other settings.",
+        basis=f"the rule set {shipped}, allergens",
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records
 from lotwalk.checks.subjects.certificates import Paper, papers
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
@@ -39,18 +39,18 @@ def findings(records: Records) -> Iterator[Finding]:
             if ended
             else "who has given no assurance"
         )
-        yield Finding(
-            ("no-assurance", sent.customer, sent.code),
-            "major",
-            (sent.customer, sent.code, *sent.lots),
-            f"{sent.code} of {sent.record.at} took greens with their roots ({listed(sent.lots)}) to {sent.customer},"
-            f" {why} that they are cut above the medium.",
-            f"Have {sent.customer} write and sign that they cut above the medium, record it as a certificate of type"
+        yield finding(
+            "no-assurance",
+            (sent.customer, sent.code),
+            about=(sent.customer, sent.code, *sent.lots),
+            text=f"{sent.code} of {sent.record.at} took greens with their roots ({listed(sent.lots)}) to"
+            f" {sent.customer}, {why} that they are cut above the medium.",
+            do=f"Have {sent.customer} write and sign that they cut above the medium, record it as a certificate of type"
             f" {TYPE} that covers {sent.customer}, and sell them nothing rooted before.",
-            records.basis(ASSURED),
-            sent.record.span,
-            (sent.code, sent.record.name),
-            Cause(
+            basis=records.basis(ASSURED),
+            span=sent.record.span,
+            closers=(sent.code, sent.record.name),
+            cause=Cause(
                 ("no-assurance", sent.customer),
                 "A customer got greens with their roots, with no assurance in force that they cut above the medium.",
                 f"Get it signed, record it as a certificate of type {TYPE}, and sell them nothing rooted before.",
@@ -140,16 +140,16 @@ def _by_year(records: Records, roots: dict[str, list[str]]) -> Iterator[Finding]
             years[records.date(told.record.start)[:4]].append(told.record)
     for year, entries in sorted(years.items()):
         codes: Sequence[str] = [code for entry in entries for code in roots[entry.name][:1]]
-        yield Finding(
-            ("rooted", year),
-            "minor",
-            tuple(codes),
-            f"In {year}, {len(codes)} {many(codes, 'lot was', 'lots were')} cut with roots or left growing"
+        yield finding(
+            "rooted",
+            (year,),
+            about=tuple(codes),
+            text=f"In {year}, {len(codes)} {many(codes, 'lot was', 'lots were')} cut with roots or left growing"
             f" ({listed(codes[:8])}{' and more' if len(codes) > 8 else ''}). {_SPROUTS}",
-            "Ask the local regulator whether rules for sprouts apply, and record the answer as a corrective action"
+            do="Ask the local regulator whether rules for sprouts apply, and record the answer as a corrective action"
             f" about rooted:{year}.",
-            records.basis(ASSURED),
-            (entries[0].start, max(one.end for one in entries)),
+            basis=records.basis(ASSURED),
+            span=(entries[0].start, max(one.end for one in entries)),
             cause=Cause(
                 ("rooted", year),
                 "Lots were cut with roots or left growing. Rules for sprouts may apply.",

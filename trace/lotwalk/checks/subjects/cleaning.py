@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from lotwalk.checks.contacts import Contacts, History, judged, lots_made
 from lotwalk.checks.records import Records, by_time
 from lotwalk.checks.subjects.gone import Gone
-from lotwalk.finding import Cause, Finding, Severity
+from lotwalk.finding import Cause, Finding, finding
 from lotwalk.judge.words import listed, many, sentence
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.verdict import Reason, ReasonKind
@@ -16,11 +16,11 @@ BETWEEN_CROPS = "sanitising.between_crops"
 EACH_DAY = "sanitising.each_day"
 AFTER_RETURN = "sanitising.after_return"
 
-_FURTHER: tuple[tuple[tuple[ReasonKind, ...], Severity, str], ...] = (
-    (("residue",), "critical", "too-strong"),
-    (("unshown", "note"), "minor", "not-shown"),
+_FURTHER: tuple[tuple[tuple[ReasonKind, ...], str], ...] = (
+    (("residue",), "too-strong"),
+    (("unshown", "note"), "not-shown"),
 )
-"""What a verdict says besides that something failed: the sorts of reason, how grave they are, and the check's name."""
+"""What a verdict says besides that something failed: the sorts of reason, and the finding's name."""
 
 _SANITISING = "sanitising"
 """The judge of mixes."""
@@ -46,18 +46,18 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
         left = [code for code in items if not _mended(contacts.of[code], record)]
         if left:
             told = [one for one in record.version.judged.because("break") if _concerns(one, left)]
-            yield Finding(
-                ("not-clean", record.name),
-                "major",
-                (record.name, *left),
-                f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.name} ({record.at}):"
+            yield finding(
+                "not-clean",
+                (record.name,),
+                about=(record.name, *left),
+                text=f"{listed(left)} {many(left, 'does', 'do')} not count as clean after {record.name} ({record.at}):"
                 f" {_sentences(told)}.",
-                _do(contacts, left, record, _act(told, records.now)),
-                _JUDGED,
-                record.span,
+                do=_do(contacts, left, record, _act(told, records.now)),
+                basis=_JUDGED,
+                span=record.span,
                 cause=_cleaning(records, contacts, record),
             )
-        for kinds, severity, check in _FURTHER:
+        for kinds, check in _FURTHER:
             told = [one for kind in kinds for one in record.version.judged.because(kind) if _of_items(one, contacts)]
             if told:
                 about = [code for one in told for code in one.codes or sorted(judged(record))]
@@ -67,14 +67,14 @@ def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:
                     f"{_act(told, records.now)}.",
                 )
                 of_mixes = records.kind(record).verdict == _SANITISING
-                yield Finding(
-                    (check, record.name),
-                    severity,
-                    (record.name, *dict.fromkeys(about)),
-                    text,
-                    do,
-                    _JUDGED if of_mixes else _NOTED,
-                    record.span,
+                yield finding(
+                    check,
+                    (record.name,),
+                    about=(record.name, *dict.fromkeys(about)),
+                    text=text,
+                    do=do,
+                    basis=_JUDGED if of_mixes else _NOTED,
+                    span=record.span,
                     cause=_unwritten(record, told) if of_mixes else _noted(told, about),
                 )
 
@@ -154,17 +154,17 @@ def _between_crops(records: Records, contacts: Contacts) -> Iterator[Finding]:
         lots = lots_made(record)
         since = max((before for _, before in items), key=lambda one: one.end)
         why = _why(contacts, items, record)
-        yield Finding(
-            ("no-clean-break", record.name),
-            "major",
-            (record.name, *lots, *codes),
-            f"{listed(lots) if lots else record.name} ({record.at}) went onto {listed(codes)} with no clean break since"
-            f" {many(codes, 'it was', 'they were')} last in use ({since.name}, {since.at}); {why}.",
-            f"Decide what becomes of {listed(lots) if lots else 'what was put on them'} and of what came of"
+        yield finding(
+            "no-clean-break",
+            (record.name,),
+            about=(record.name, *lots, *codes),
+            text=f"{listed(lots) if lots else record.name} ({record.at}) went onto {listed(codes)} with no clean"
+            f" break since {many(codes, 'it was', 'they were')} last in use ({since.name}, {since.at}); {why}.",
+            do=f"Decide what becomes of {listed(lots) if lots else 'what was put on them'} and of what came of"
             f" {many(lots, 'it', 'them')}, and write that down as a corrective action about"
             f" no-clean-break:{record.name}.",
-            records.basis(BETWEEN_CROPS),
-            record.span,
+            basis=records.basis(BETWEEN_CROPS),
+            span=record.span,
             cause=_tried(records, contacts, items, record)
             or Cause(
                 ("no-clean-break", record.name),
@@ -239,15 +239,15 @@ def _each_day(records: Records, contacts: Contacts) -> Iterator[Finding]:
             last = next((one for one in before if records.date(one.end) < records.date(use.record.start)), None)
             if last:
                 cause = _tried(records, contacts, [(code, last)], use.record)
-                yield Finding(
-                    ("tool-not-clean", code, use.record.name),
-                    "major",
-                    (code, use.record.name, *lots_made(use.record)),
-                    f"{code} was used in {use.record.name} ({use.record.at}) with no clean break since"
+                yield finding(
+                    "tool-not-clean",
+                    (code, use.record.name),
+                    about=(code, use.record.name, *lots_made(use.record)),
+                    text=f"{code} was used in {use.record.name} ({use.record.at}) with no clean break since"
                     f" {last.name} ({last.at}).",
-                    f"Sanitise {code} before its next use, and see that it is done after each day's work.",
-                    records.basis(EACH_DAY),
-                    use.record.span,
+                    do=f"Sanitise {code} before its next use, and see that it is done after each day's work.",
+                    basis=records.basis(EACH_DAY),
+                    span=use.record.span,
                     cause=cause or _not_daily(code),
                 )
 
@@ -280,13 +280,14 @@ def _after_return(records: Records, contacts: Contacts) -> Iterator[Finding]:
             entries[told.record.seq] = told.record
     for (seq, used), codes in back.items():
         record = entries[seq]
-        yield Finding(
-            ("back-not-clean", record.name, "used" if used else "kept"),
-            "major" if used else "minor",
-            (record.name, *codes),
-            f"{listed(codes)} came back on {record.at} ({record.name}) and {many(codes, 'was', 'were')}"
+        yield finding(
+            "back-not-clean",
+            (record.name, "used" if used else "kept"),
+            about=(record.name, *codes),
+            text=f"{listed(codes)} came back on {record.at} ({record.name}) and {many(codes, 'was', 'were')}"
             f" {'used again' if used else 'not'}{' without being' if used else ''} sanitised since.",
-            f"Wash and sanitise {many(codes, 'it', 'them')} before {many(codes, 'it goes', 'they go')} out again.",
-            records.basis(AFTER_RETURN),
-            record.span,
+            do=f"Wash and sanitise {many(codes, 'it', 'them')} before {many(codes, 'it goes', 'they go')} out again.",
+            basis=records.basis(AFTER_RETURN),
+            span=record.span,
+            severity="major" if used else "minor",
         )

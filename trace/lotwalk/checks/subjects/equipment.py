@@ -8,7 +8,7 @@ from decimal import Decimal
 from lotwalk.checks.contacts import Contacts
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.subjects.gone import Gone
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Due, Finding, finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 
@@ -24,15 +24,15 @@ def findings(records: Records) -> Iterator[Finding]:
     for code, uses in sorted(_bearing(records).items()):
         life = _life(records, code)
         if life is not None and len(uses) > life:
-            yield Finding(
-                ("worn-out", code),
-                "minor",
-                (code, uses[-1].record.name),
-                f"{code} has borne {len(uses)} crops, and its life is written down as {life}.",
-                f"Look at {code}: retire it, or write down how long it really lasts.",
-                _OWN,
-                uses[-1].record.span,
+            yield finding(
+                "worn-out",
                 (code,),
+                about=(code, uses[-1].record.name),
+                text=f"{code} has borne {len(uses)} crops, and its life is written down as {life}.",
+                do=f"Look at {code}: retire it, or write down how long it really lasts.",
+                basis=_OWN,
+                span=uses[-1].record.span,
+                closers=(code,),
             )
 
 
@@ -84,26 +84,26 @@ def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
     for seq, items in found.items():
         record, codes = entries[seq], [code for code, _ in items]
         left = items[-1][1]
-        yield Finding(
-            ("not-there", record.name),
-            "minor",
-            (record.name, *codes),
-            f"{record.name} ({record.at}) uses {listed(codes)}, which {left.name} ({left.at}) wrote off as lost or"
+        yield finding(
+            "not-there",
+            (record.name,),
+            about=(record.name, *codes),
+            text=f"{record.name} ({record.at}) uses {listed(codes)}, which {left.name} ({left.at}) wrote off as lost or"
             " retired.",
-            f"Check the {many(codes, 'code', 'codes')} in {record.name}, or record that"
+            do=f"Check the {many(codes, 'code', 'codes')} in {record.name}, or record that"
             f" {many(codes, 'it was', 'they were')} found.",
-            _OWN,
-            record.span,
+            basis=_OWN,
+            span=record.span,
             cause=gone.cause(left),
         )
     for seq, codes in early.items():
         record = entries[seq]
-        yield Finding(
-            ("not-yet-in-use", record.name),
-            "minor",
-            (record.name, *codes),
-            f"{record.name} ({record.at}) uses {listed(codes)}, in use from {starts[seq]} on.",
-            f"Check the {many(codes, 'code', 'codes')} and the time of {record.name}.",
-            _OWN,
-            record.span,
+        yield finding(
+            "not-yet-in-use",
+            (record.name,),
+            about=(record.name, *codes),
+            text=f"{record.name} ({record.at}) uses {listed(codes)}, in use from {starts[seq]} on.",
+            do=f"Check the {many(codes, 'code', 'codes')} and the time of {record.name}.",
+            basis=_OWN,
+            span=record.span,
         )

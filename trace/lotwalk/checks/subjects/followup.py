@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from lotwalk.checks.records import Records, Told
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed
 from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import NOT_SHOWN, names_a_germ, outcome
@@ -79,17 +79,18 @@ def _to_mend(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Fi
         said = next((str(record.values[one]) for one in ("description", "result") if record.values.get(one)), "")
         ill = record.values.get("type") == "illness"
         subject = [str(record.values[one]) for one in ("type", "topic") if record.values.get(one)]
-        yield Finding(
-            ("to-mend", name),
-            "critical" if ill else "major",
-            (name, *([record.name] if name != record.name else [])),
-            f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} has no closed corrective"
+        yield finding(
+            "to-mend",
+            (name,),
+            about=(name, *([record.name] if name != record.name else [])),
+            text=f"{title} {name} of {record.at}{f' ({subject[0]})' if subject else ''} has no closed corrective"
             f" action yet{f': {said}' if said else ''}{'' if said.endswith('.') else '.'}",
-            f"Find the cause, mend it, and record that as a corrective action about {name}, with the day of closing.",
-            _MENDED,
-            record.span,
-            (name, record.name),
-            _cause(
+            do=f"Find the cause, mend it, and record that as a corrective action about {name}, with the day of"
+            " closing.",
+            basis=_MENDED,
+            span=record.span,
+            closers=(name, record.name),
+            cause=_cause(
                 records,
                 ("unmended", name),
                 "No action about it is closed.",
@@ -99,6 +100,7 @@ def _to_mend(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Fi
                 (name, record.name),
                 late,
             ),
+            severity="critical" if ill else "major",
         )
 
 
@@ -128,18 +130,18 @@ def _samples(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Fi
         says = outcome(result, test)
         if says == "found":
             sampled = [one.code for one in records.telling("examined") if one.record is record]
-            yield Finding(
-                ("sample-positive", told.code, record.name),
-                "critical",
+            yield finding(
+                "sample-positive",
                 (told.code, record.name),
-                f"The sample of {told.code} of {record.at} ({record.name}) found what must not be there:"
+                about=(told.code, record.name),
+                text=f"The sample of {told.code} of {record.at} ({record.name}) found what must not be there:"
                 f" {f'{test}, ' if test else ''}{result}.",
-                f"Put {told.code} and all that it could concern on hold (lotwalk recall {told.code}), and record what"
-                f" was decided as a corrective action about {record.name}.",
-                _SAMPLED,
-                record.span,
-                (record.name, told.code),
-                _cause(
+                do=f"Put {told.code} and all that it could concern on hold (lotwalk recall {told.code}), and record"
+                f" what was decided as a corrective action about {record.name}.",
+                basis=_SAMPLED,
+                span=record.span,
+                closers=(record.name, told.code),
+                cause=_cause(
                     records,
                     ("found-in-sample", record.name),
                     f"Found in a sample of {listed(sampled)}: {f'{test}, ' if test else ''}{result}.",
@@ -157,15 +159,16 @@ def _samples(records: Records, late: Sequence[tuple[Entry, str]]) -> Iterator[Fi
             if says == "not shown":
                 text = f"{of} is no negative: {f'{test}, ' if test else ''}{result} {NOT_SHOWN}."
                 do = f"Ask the laboratory for a test for presence in 25 g of {told.code}, and record its result."
-            yield Finding(
-                ("sample-unclear", told.code, record.name),
-                "major" if says == "not shown" else "minor",
+            yield finding(
+                "sample-unclear",
                 (told.code, record.name),
-                text,
-                do,
-                _SAMPLED,
-                record.span,
-                (record.name,),
+                about=(told.code, record.name),
+                text=text,
+                do=do,
+                basis=_SAMPLED,
+                span=record.span,
+                closers=(record.name,),
+                severity="major" if says == "not shown" else "minor",
             )
 
 
@@ -198,15 +201,15 @@ def _late_actions(records: Records, late: Sequence[tuple[Entry, str]], known: Se
     for action, day in late:
         about = _written(records, action)
         named = _about(records, action)
-        yield Finding(
-            ("action-late", action.name),
-            "major",
-            (action.name, *about),
-            f"The corrective action {action.name} of {action.at} about {listed(about)} was due on {day} and is not"
+        yield finding(
+            "action-late",
+            (action.name,),
+            about=(action.name, *about),
+            text=f"The corrective action {action.name} of {action.at} about {listed(about)} was due on {day} and is not"
             " closed.",
-            _FINISH.format(action=action.name),
-            _PROMISED,
-            (records.begins(day), records.now),
+            do=_FINISH.format(action=action.name),
+            basis=_PROMISED,
+            span=(records.begins(day), records.now),
             cause=next((one.cause for one in known if named & _closing(one)), None),
         )
 
@@ -245,17 +248,17 @@ def _calls(records: Records) -> Iterator[Finding]:
     for told in _unanswered(records):
         record = told.record
         about = [use.code for use in record.version.uses if use.field == "complaint"]
-        yield Finding(
-            ("not-reached", told.code, record.name),
-            "critical",
+        yield finding(
+            "not-reached",
             (told.code, record.name),
-            f"{told.code} was not reached in the calls about {listed(about) if about else 'a recall'}"
+            about=(told.code, record.name),
+            text=f"{told.code} was not reached in the calls about {listed(about) if about else 'a recall'}"
             f" ({record.name} of {record.at}) and not called again.",
-            f"Call {told.code} again, or go there, and record it.",
-            records.basis(CALL),
-            record.span,
-            (record.name,),
-            Cause(
+            do=f"Call {told.code} again, or go there, and record it.",
+            basis=records.basis(CALL),
+            span=record.span,
+            closers=(record.name,),
+            cause=Cause(
                 ("not-reached", told.code, record.name),
                 "Not reached, and not called again.",
                 "Call again, or go there, and record it.",
@@ -271,14 +274,14 @@ def _exercise(records: Records) -> Iterator[Finding]:
     if every is None or since is None or records.date(since.end + every) >= records.today:
         return
     text = f"A recall was last practised on {since.at} ({since.name})" if done else "No recall was ever practised"
-    yield Finding(
-        ("exercise-late", since.name),
-        "minor",
-        (since.name,) if done else (),
-        f"{text}{'' if done else f' since the book began on {records.date(since.start)}'}.",
-        "Take a delivery, find all that shares a cause with it, and record how long it took (lotwalk recall).",
-        records.basis(EXERCISE),
-        (since.end + every, records.now),
+    yield finding(
+        "exercise-late",
+        (since.name,),
+        about=(since.name,) if done else (),
+        text=f"{text}{'' if done else f' since the book began on {records.date(since.start)}'}.",
+        do="Take a delivery, find all that shares a cause with it, and record how long it took (lotwalk recall).",
+        basis=records.basis(EXERCISE),
+        span=(since.end + every, records.now),
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from lotwalk.checks.records import Records, Told
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.times import DAY
@@ -66,20 +66,20 @@ def _off(records: Records, code: str, read: list[Entry], checks: list[Told]) -> 
         names = listed([one.name for one in after]) if after else "nothing"
         number = f"{len(doubtful)} {many([one.name for one in doubtful], 'reading', 'readings')}"
         since = f" since {before[-1].at}" if before else ""
-        yield Finding(
-            ("instrument-off", code, told.record.name),
-            "major",
-            (code, told.record.name, *(one.name for one in after)),
-            f"{code} failed its check of {told.record.at} ({told.record.name}): it read"
+        yield finding(
+            "instrument-off",
+            (code, told.record.name),
+            about=(code, told.record.name, *(one.name for one in after)),
+            text=f"{code} failed its check of {told.record.at} ({told.record.name}): it read"
             f" {told.record.values.get('reading')} against {told.record.values.get('reference')}, and"
             f" {told.record.values.get('limit') or 'nothing'} is allowed; {names} relied on it"
             f" afterwards{f', and {number} by it{since} may be wrong too' if doubtful else ''}.",
-            f"Take {code} out of use or mend it, read again what it had read, and record that as a corrective action"
+            do=f"Take {code} out of use or mend it, read again what it had read, and record that as a corrective action"
             f" about {told.record.name}.",
-            _OFF,
-            told.record.span,
-            (told.record.name, code),
-            Cause(
+            basis=_OFF,
+            span=told.record.span,
+            closers=(told.record.name, code),
+            cause=Cause(
                 ("instrument-off", code, told.record.name),
                 "An instrument failed its check.",
                 "Take it out of use or mend it, and read again what it had read.",
@@ -106,15 +106,15 @@ def _unchecked(records: Records, code: str, read: list[Entry], checks: list[Told
         and not _just_failed(one, checks)
     ]
     if late:
-        yield Finding(
-            ("instrument-unchecked", code, late[0].name),
-            "minor",
-            (code, *(one.name for one in late)),
-            f"{len(late)} {many([one.name for one in late], 'entry relies', 'entries rely')} on {code} ({late[0].at} to"
-            f" {late[-1].at}) without a check of it in the time before.",
-            f"Check {code} against something known now, and as often as the rule set asks.",
-            records.basis(_rule(checks, records)),
-            (late[0].start, late[-1].end),
+        yield finding(
+            "instrument-unchecked",
+            (code, late[0].name),
+            about=(code, *(one.name for one in late)),
+            text=f"{len(late)} {many([one.name for one in late], 'entry relies', 'entries rely')} on {code}"
+            f" ({late[0].at} to {late[-1].at}) without a check of it in the time before.",
+            do=f"Check {code} against something known now, and as often as the rule set asks.",
+            basis=records.basis(_rule(checks, records)),
+            span=(late[0].start, late[-1].end),
         )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.subjects.record_keeping import works
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.roles import Role
 from lotwalk.values.times import DAY
@@ -83,17 +83,17 @@ def _spell(records: Records, person: str, spell: list[Entry], lessons: list[Told
     after = [lesson.record for lesson in lessons if not lesson.record.surely_before(first)]
     known = f"the last teaching on record was on {before[-1].at}" if before else "no teaching is on record before"
     then = f"; taught on {after[0].at} ({after[0].name})" if after else ""
-    return Finding(
-        ("untaught", person, first.name),
-        "major",
-        (person, *(record.name for record in spell)),
-        f"{person} did the work of {len(spell)} {'entry' if len(spell) == 1 else 'entries'} from {first.at} to"
+    return finding(
+        "untaught",
+        (person, first.name),
+        about=(person, *(record.name for record in spell)),
+        text=f"{person} did the work of {len(spell)} {'entry' if len(spell) == 1 else 'entries'} from {first.at} to"
         f" {last.at}, and {known}{then}.",
-        f"Look at what {person} did then" + ("." if after else ", and teach and record it now."),
-        records.basis(TAUGHT),
-        (first.start, last.end),
-        (person,) if after else (),
-        Cause(
+        do=f"Look at what {person} did then" + ("." if after else ", and teach and record it now."),
+        basis=records.basis(TAUGHT),
+        span=(first.start, last.end),
+        closers=(person,) if after else (),
+        cause=Cause(
             ("untaught", person),
             f"{person} worked with no teaching on record in the time before.",
             f"Look at what {person} did then; teach, and record it.",
@@ -116,17 +116,17 @@ def _kept_away(records: Records, worked: dict[str, list[Entry]]) -> Iterator[Fin
                 )
             ]
             if away:
-                yield Finding(
-                    ("kept-away", person, record.name),
-                    "critical",
-                    (person, record.name, *_lots(record)),
-                    f"{record.name} ({record.at}) is by {person}, who was to be kept away from {away[-1].at} on"
+                yield finding(
+                    "kept-away",
+                    (person, record.name),
+                    about=(person, record.name, *_lots(record)),
+                    text=f"{record.name} ({record.at}) is by {person}, who was to be kept away from {away[-1].at} on"
                     f" ({away[-1].name}).",
-                    "Find out who did it: amend the entry if it was somebody else, else hold what was handled and ask"
-                    " the local health authority, and record that as a corrective action about"
+                    do="Find out who did it: amend the entry if it was somebody else, else hold what was handled and"
+                    " ask the local health authority, and record that as a corrective action about"
                     f" kept-away:{person}:{record.name}.",
-                    _FITNESS,
-                    record.span,
+                    basis=_FITNESS,
+                    span=record.span,
                     cause=_absence(person, away[-1]),
                 )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from lotwalk.checks.records import Records
-from lotwalk.finding import Cause, Finding
+from lotwalk.finding import Cause, Finding, finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.read.versions import alike, first_recorded
@@ -37,15 +37,15 @@ def findings(records: Records) -> Iterator[Finding]:
 def _older_judge(records: Records) -> Iterator[Finding]:
     """Verdicts that this program might give otherwise."""
     if records.older:
-        yield Finding(
-            ("older-judge",),
-            "major",
+        yield finding(
+            "older-judge",
             (),
-            f"{records.older:,} {'verdict rests' if records.older == 1 else 'verdicts rest'} on an older judge, and may"
-            " come out otherwise by now.",
-            "Run `lotwalk migrate`: it keeps a copy and judges them again. Until then, ask a recall with"
+            about=(),
+            text=f"{records.older:,} {'verdict rests' if records.older == 1 else 'verdicts rest'} on an older judge,"
+            " and may come out otherwise by now.",
+            do="Run `lotwalk migrate`: it keeps a copy and judges them again. Until then, ask a recall with"
             " --distrust older-judge too.",
-            _LEARNED,
+            basis=_LEARNED,
         )
 
 
@@ -69,14 +69,14 @@ def _late(records: Records) -> Iterator[Finding]:
         late = written[record.number] - record.end
         if late > within:
             day = records.date(written[record.number])
-            yield Finding(
-                ("late", record.name),
-                "minor",
+            yield finding(
+                "late",
                 (record.name,),
-                f"{record.name} ({record.at}) was written down on {day}, {_span(late)} after it happened.",
-                "Write things down when they are done; keep the slip or the paper that this was typed from.",
-                records.basis(LATE),
-                record.span,
+                about=(record.name,),
+                text=f"{record.name} ({record.at}) was written down on {day}, {_span(late)} after it happened.",
+                do="Write things down when they are done; keep the slip or the paper that this was typed from.",
+                basis=records.basis(LATE),
+                span=record.span,
                 cause=Cause(
                     ("late", day),
                     "Written down too late.",
@@ -96,15 +96,15 @@ def _without_an_hour(records: Records) -> Iterator[Finding]:
         return
     for record in records.all:
         if record.end - record.start >= DAY - 3601 and works(record):
-            yield Finding(
-                ("no-hour", record.name),
-                "minor",
+            yield finding(
+                "no-hour",
                 (record.name,),
-                f"{record.name} has a date ({record.at}) and no hour, so what came before it that day and what came"
-                " after is not known.",
-                f"If the hour is on a slip, amend {record.name}; write the hour from now on.",
-                records.basis(TIMED),
-                record.span,
+                about=(record.name,),
+                text=f"{record.name} has a date ({record.at}) and no hour, so what came before it that day and what"
+                " came after is not known.",
+                do=f"If the hour is on a slip, amend {record.name}; write the hour from now on.",
+                basis=records.basis(TIMED),
+                span=record.span,
                 cause=Cause(
                     ("no-hour", records.date(record.start)),
                     "No hour is written.",
@@ -126,15 +126,15 @@ def _too_early(records: Records) -> Iterator[Finding]:
         early = [code for code in sorted(used) if code in made and record.surely_before(made[code])]
         if early:
             first = made[early[0]]
-            yield Finding(
-                ("too-early", record.name),
-                "major",
-                (record.name, *early),
-                f"{record.name} ({record.at}) names {listed(early)}, which {many(early, 'was', 'were')} made only later"
-                f" ({first.name}, {first.at}).",
-                f"Find which of the two times is wrong, {record.name} or {first.name}, and amend it.",
-                _ORDER,
-                record.span,
+            yield finding(
+                "too-early",
+                (record.name,),
+                about=(record.name, *early),
+                text=f"{record.name} ({record.at}) names {listed(early)}, which {many(early, 'was', 'were')} made"
+                f" only later ({first.name}, {first.at}).",
+                do=f"Find which of the two times is wrong, {record.name} or {first.name}, and amend it.",
+                basis=_ORDER,
+                span=record.span,
                 cause=Cause(
                     ("made-later", first.name),
                     f"By its time, {first.name} ({first.at}) came after entries that use what it made.",
@@ -150,14 +150,14 @@ def _twice(records: Records) -> Iterator[Finding]:
     for numbers in groups:
         names = [f"E{number}" for number in numbers]
         record = by_number[numbers[-1]]
-        yield Finding(
-            ("twice", *names[:2]),
-            "minor",
-            tuple(names),
-            f"{listed(names)} say the same: {records.kind(record).title.lower()}, {record.at}.",
-            f"If it happened once, void {names[-1]} and say why.",
-            _DOUBLE,
-            record.span,
+        yield finding(
+            "twice",
+            (*names[:2],),
+            about=tuple(names),
+            text=f"{listed(names)} say the same: {records.kind(record).title.lower()}, {record.at}.",
+            do=f"If it happened once, void {names[-1]} and say why.",
+            basis=_DOUBLE,
+            span=record.span,
         )
 
 
@@ -170,12 +170,12 @@ def _without_a_medium(records: Records) -> Iterator[Finding]:
         for record in records.of_kinds([name]):
             if set(bearing) & set(record.version.silent):
                 lots = [use.code for use in record.version.uses if use.role is Role.MADE]
-                yield Finding(
-                    ("nothing-named", record.name),
-                    "major",
-                    (record.name, *lots),
-                    f"{record.name} ({record.at}) does not say what {listed(lots) if lots else 'it'} was put on.",
-                    f"Amend {record.name} with the media and trays, if a slip or the racks still tell.",
-                    _NAMED,
-                    record.span,
+                yield finding(
+                    "nothing-named",
+                    (record.name,),
+                    about=(record.name, *lots),
+                    text=f"{record.name} ({record.at}) does not say what {listed(lots) if lots else 'it'} was put on.",
+                    do=f"Amend {record.name} with the media and trays, if a slip or the racks still tell.",
+                    basis=_NAMED,
+                    span=record.span,
                 )

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from lotwalk.checks.records import Records
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
 from lotwalk.values.codes import entry_number
@@ -31,15 +31,15 @@ def findings(records: Records) -> Iterator[Finding]:
         unread = [record for record in entries if not reviews.cover(record, records.date(record.end))]
         if unread:
             titles = sorted({records.kind(record).title.lower() for record in unread})
-            yield Finding(
-                ("not-reviewed", week),
-                "major",
-                tuple(record.name for record in unread),
-                f"Nobody reviewed {len(unread)} of the {len(entries)} records of {week} to {sunday} that ask for it"
-                f" ({', '.join(titles)}).",
-                f"Have a supervisor read them, and record a review from {week} until {sunday}.",
-                records.basis(OF),
-                (records.begins(week), records.ends(sunday)),
+            yield finding(
+                "not-reviewed",
+                (week,),
+                about=tuple(record.name for record in unread),
+                text=f"Nobody reviewed {len(unread)} of the {len(entries)} records of {week} to {sunday} that ask for"
+                f" it ({', '.join(titles)}).",
+                do=f"Have a supervisor read them, and record a review from {week} until {sunday}.",
+                basis=records.basis(OF),
+                span=(records.begins(week), records.ends(sunday)),
                 cause=Cause(
                     ("not-reviewed", week),
                     "Nobody reviewed records of a week that ask for it.",
@@ -51,15 +51,16 @@ def findings(records: Records) -> Iterator[Finding]:
             )
     for review in records.entries_telling("reviews"):
         if not any(_supervises(records, person) for person in review.by):
-            yield Finding(
-                ("reviewed-by", review.name),
-                "minor",
-                (review.name, *review.by),
-                f"{review.name} ({review.at}) is a review by {listed(list(review.by))}, not put down as a supervisor.",
-                "Have a supervisor read the records too, or amend that person's position.",
-                _WHO,
-                review.span,
+            yield finding(
+                "reviewed-by",
                 (review.name,),
+                about=(review.name, *review.by),
+                text=f"{review.name} ({review.at}) is a review by {listed(list(review.by))}, not put down as a"
+                " supervisor.",
+                do="Have a supervisor read the records too, or amend that person's position.",
+                basis=_WHO,
+                span=review.span,
+                closers=(review.name,),
             )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.subjects.certificates import Paper, papers
-from lotwalk.finding import Cause, Finding, Severity
+from lotwalk.finding import Cause, Finding, Severity, finding
 from lotwalk.judge.words import listed, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.science.results import NOT_SHOWN, outcome
@@ -55,13 +55,28 @@ class _Sown:
         return f"sown from {self.sowings[0].at} on ({listed(self.batches)})"
 
     def finding(
-        self, name: str, rest: Sequence[str], severity: Severity, text: str, do: str, cause: Cause | None = None
+        self,
+        name: str,
+        rest: Sequence[str],
+        text: str,
+        do: str,
+        cause: Cause | None = None,
+        severity: Severity | None = None,
     ) -> Finding:
         """A finding about the lot; what `rest` names stands in its id, or beside it."""
         span = (self.sowings[0].start, max(one.end for one in self.sowings))
-        parts = (name, self.code, *rest[:1]) if name != MISSING else (name, self.code)
-        about, basis = (self.code, *rest), self.records.basis(TESTS)
-        return Finding(parts, severity, about, text, do, basis, span, (self.code,), cause)
+        return finding(
+            name,
+            (self.code, *rest[:1]) if name != MISSING else (self.code,),
+            about=(self.code, *rest),
+            text=text,
+            do=do,
+            basis=self.records.basis(TESTS),
+            span=span,
+            closers=(self.code,),
+            cause=cause,
+            severity=severity,
+        )
 
     def unheld(self, mine: Sequence[Paper]) -> list[Entry]:
         """The sowings on whose day no paper was in force."""
@@ -76,7 +91,6 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
             yield seed.finding(
                 "seed-failed",
                 (paper.code, *seed.batches),
-                "critical",
                 f"The paper {paper.code} says of {seed.code}: {paper.result}. It was {seed.into}.",
                 f"Put {seed.code} and what grew of it on hold, and ask the supplier and the laboratory.",
                 Cause(
@@ -93,7 +107,6 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
             yield seed.finding(
                 "seed-result",
                 (paper.code,),
-                "major",
                 f"The paper {paper.code} of {seed.code} {told}. It was {seed.into}.",
                 f"Write the result into {paper.code} as the laboratory put it, such as not detected in 25 g.",
             )
@@ -105,9 +118,9 @@ def _papers(seed: _Sown, mine: Sequence[Paper]) -> Iterator[Finding]:
         yield seed.finding(
             "seed-paper-date",
             (out[0].name, paper.code, *(one.name for one in out[1:])),
-            "minor" if late else "major",
             f"{seed.code} was sown on {out[0].at} ({out[0].name}), when its paper {paper.code} {why}.",
             f"Sow nothing of {seed.code} without a paper in force, and ask the supplier for one of that time.",
+            severity="minor" if late else "major",
         )
 
 
@@ -119,9 +132,9 @@ def _missing(seed: _Sown, known: Sequence[Paper]) -> Finding:
         return seed.finding(
             MISSING,
             (paper.code, paper.covers),
-            "minor",
             f"No paper names {seed.code}, {seed.into}. {paper.code} names {paper.covers}, the supplier's same lot.",
             f"Amend {paper.code} so that it covers {seed.code} too, if the number on the bag is that on the paper.",
+            severity="minor",
         )
     text = f"{seed.code} was {seed.into} without a paper of a pathogen test."
     if others:
@@ -130,7 +143,6 @@ def _missing(seed: _Sown, known: Sequence[Paper]) -> Finding:
     return seed.finding(
         MISSING,
         tuple(paper.code for paper in others[:2]),
-        "major",
         text,
         f"Ask the supplier for the test of this lot, and record it as a certificate that covers {seed.code}.",
         Cause(
@@ -179,19 +191,19 @@ def _treated(records: Records, lots: Lots, told: Told, sowings: Sequence[Entry])
         return
     for sowing in sowings:
         batches = lots.made_by(sowing)
-        yield Finding(
-            ("treated-seed", told.code, sowing.name),
-            "critical",
-            (told.code, sowing.name, *batches),
-            f"{listed(batches)} was sown on {sowing.at} ({sowing.name}) with {told.code}, of which the treatment is"
-            f" written as {treatment!r}. "
+        yield finding(
+            "treated-seed",
+            (told.code, sowing.name),
+            about=(told.code, sowing.name, *batches),
+            text=f"{listed(batches)} was sown on {sowing.at} ({sowing.name}) with {told.code}, of which the treatment"
+            f" is written as {treatment!r}. "
             + ("Seed so treated is not for food." if unfit else "Nothing says that seed so treated is fit for food."),
-            f"Sell nothing of {listed(batches)}; ask the supplier what is on the seed, and record what became of it as"
-            f" a corrective action about {listed([*batches, told.code])}.",
-            _words_basis(records, UNFIT if unfit else FIT),
-            sowing.span,
-            (told.code, sowing.name, *batches),
-            Cause(
+            do=f"Sell nothing of {listed(batches)}; ask the supplier what is on the seed, and record what became of"
+            f" it as a corrective action about {listed([*batches, told.code])}.",
+            basis=_words_basis(records, UNFIT if unfit else FIT),
+            span=sowing.span,
+            closers=(told.code, sowing.name, *batches),
+            cause=Cause(
                 ("treated-seed", told.code),
                 f"{told.code} was sown, and its treatment is written as {treatment!r}.",
                 "Sell nothing of it; ask the supplier what is on the seed, and record what became of each lot.",

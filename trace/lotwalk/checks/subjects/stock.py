@@ -7,7 +7,7 @@ from lotwalk.balance.limits import Limits
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.subjects.assurance import rooted
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed
 from lotwalk.kinds.model import Value
 from lotwalk.ledger.entry import Entry
@@ -83,30 +83,30 @@ def _holds(records: Records, lots: Lots) -> Iterator[Finding]:
                 yield _moved(records, told, record)
         if release is None and lots.used_up(code):
             last = lots.taken[code][-1] if lots.taken.get(code) else hold
-            yield Finding(
-                ("hold-open", code, hold.name),
-                "minor",
-                (code, hold.name, last.name),
-                f"The hold of {code} of {hold.at} ({hold.name}: {told.scope.get('reason')}) was never ended, and"
+            yield finding(
+                "hold-open",
+                (code, hold.name),
+                about=(code, hold.name, last.name),
+                text=f"The hold of {code} of {hold.at} ({hold.name}: {told.scope.get('reason')}) was never ended, and"
                 f" nothing is left of the lot since {last.at} ({last.name}).",
-                f"Record the release of {code} with what became of it, so that the hold is not left hanging.",
-                _HELD,
-                (hold.start, last.end),
-                (hold.name,),
-                _of_hold("hold-left", told, "was never ended, and nothing is left of what it held."),
+                do=f"Record the release of {code} with what became of it, so that the hold is not left hanging.",
+                basis=_HELD,
+                span=(hold.start, last.end),
+                closers=(hold.name,),
+                cause=_of_hold("hold-left", told, "was never ended, and nothing is left of what it held."),
             )
         elif release is None and wait is not None and records.date(hold.end + wait) < records.today:
-            yield Finding(
-                ("hold-long", code, hold.name),
-                "minor",
+            yield finding(
+                "hold-long",
                 (code, hold.name),
-                f"{code} stands on hold since {hold.at} ({hold.name}: {told.scope.get('reason')}), and nobody has said"
-                " what becomes of it.",
-                f"Decide what becomes of {code}, and record its release or its disposal.",
-                records.basis(HOLDS),
-                (hold.end + wait, records.now),
-                (hold.name,),
-                _of_hold("hold-lasts", told, "still stands, and nobody has said what becomes of what it holds."),
+                about=(code, hold.name),
+                text=f"{code} stands on hold since {hold.at} ({hold.name}: {told.scope.get('reason')}), and nobody"
+                " has said what becomes of it.",
+                do=f"Decide what becomes of {code}, and record its release or its disposal.",
+                basis=records.basis(HOLDS),
+                span=(hold.end + wait, records.now),
+                closers=(hold.name,),
+                cause=_of_hold("hold-lasts", told, "still stands, and nobody has said what becomes of what it holds."),
             )
 
 
@@ -140,17 +140,17 @@ def _moved(records: Records, told: Told, record: Entry) -> Finding:
     act = f"Call {listed(sent)} to have it taken back or thrown away" if sent else f"Put {name} on hold"
     used = "used in" if told.thing.cls == "lot" else "used for"
     went = f"went to {listed(sent)} with {name}" if sent else f"was {used} {name}"
-    return Finding(
-        ("held-moved", told.code, name),
-        "critical",
-        (told.code, told.record.name, name, *sent),
-        f"{told.code} {went} on {record.at} ({record.name}), while it was on hold ({told.record.name} of"
+    return finding(
+        "held-moved",
+        (told.code, name),
+        about=(told.code, told.record.name, name, *sent),
+        text=f"{told.code} {went} on {record.at} ({record.name}), while it was on hold ({told.record.name} of"
         f" {told.record.at}: {told.scope.get('reason')}).",
-        f"{act}, and record that as a corrective action about {name}.",
-        _HELD,
-        record.span,
-        (name, record.name),
-        Cause(
+        do=f"{act}, and record that as a corrective action about {name}.",
+        basis=_HELD,
+        span=record.span,
+        closers=(name, record.name),
+        cause=Cause(
             ("hold-broken", told.record.name),
             f"Moved while on hold ({told.record.name}: {told.scope.get('reason')}).",
             "Have what left taken back or thrown away; hold what was made of it.",
@@ -168,18 +168,18 @@ def _past_their_day(records: Records) -> Iterator[Finding]:
             continue
         sent = [use.code for use in record.version.uses if use.role is Role.TO]
         name = next((use.code for use in record.version.uses if use.role is Role.MADE), record.name)
-        yield Finding(
-            ("past-date", told.code, name),
-            "major",
-            (told.code, name, *sent),
-            f"{told.code} went to {listed(sent) if sent else 'a customer'} with {name} on {record.at}, after its best"
-            f" before {until}.",
-            f"Tell the customer, and record that as a corrective action about {name}. If the date is a slip, amend the"
-            " entry that packed the lot.",
-            _DATED,
-            record.span,
-            (name, record.name),
-            Cause(
+        yield finding(
+            "past-date",
+            (told.code, name),
+            about=(told.code, name, *sent),
+            text=f"{told.code} went to {listed(sent) if sent else 'a customer'} with {name} on {record.at}, after its"
+            f" best before {until}.",
+            do=f"Tell the customer, and record that as a corrective action about {name}. If the date is a slip, amend"
+            " the entry that packed the lot.",
+            basis=_DATED,
+            span=record.span,
+            closers=(name, record.name),
+            cause=Cause(
                 ("sold-late", told.code),
                 f"{told.code} was delivered after its best before {until}.",
                 "Tell the customers. If the date is a slip, amend the entry that packed the lot.",
@@ -208,16 +208,16 @@ def _bare(records: Records, lots: Lots) -> Iterator[Finding]:
         made = lots.made_by(record)
         if standing.intersection(made):
             continue
-        yield Finding(
-            ("bare", *(made[:1] or [record.name])),
-            "minor",
-            (*made, record.name),
-            f"{listed(made) if made else record.name} of {record.at} ({record.name}) has nothing around it, by the"
+        yield finding(
+            "bare",
+            (*(made[:1] or [record.name]),),
+            about=(*made, record.name),
+            text=f"{listed(made) if made else record.name} of {record.at} ({record.name}) has nothing around it, by the"
             " book: no lot of packaging is named.",
-            f"Amend {record.name} to name the packaging that was used.",
-            _WRAPPED,
-            record.span,
-            (record.name, *made),
+            do=f"Amend {record.name} to name the packaging that was used.",
+            basis=_WRAPPED,
+            span=record.span,
+            closers=(record.name, *made),
         )
 
 
@@ -230,15 +230,16 @@ def _void(records: Records, lots: Lots) -> Iterator[Finding]:
         if not using:
             continue
         sold = any(use.role is Role.TOOK for record in using for use in record.version.uses if use.code == code)
-        yield Finding(
-            ("void-used", code),
-            "major" if sold else "minor",
-            (code, *(record.name for record in using)),
-            f"The entry that made {code} is void, and {listed([record.name for record in using])} still"
+        yield finding(
+            "void-used",
+            (code,),
+            about=(code, *(record.name for record in using)),
+            text=f"The entry that made {code} is void, and {listed([record.name for record in using])} still"
             f" {'name' if len(using) > 1 else 'names'} it.",
-            f"Amend {listed([one.name for one in using])} to name the right lot, or record again what made {code}.",
-            _ORDER,
-            (using[0].start, using[-1].end),
+            do=f"Amend {listed([one.name for one in using])} to name the right lot, or record again what made {code}.",
+            basis=_ORDER,
+            span=(using[0].start, using[-1].end),
+            severity="major" if sold else "minor",
         )
 
 
@@ -260,16 +261,17 @@ def _lent(records: Records) -> Iterator[Finding]:
             continue
         name = next((use.code for use in record.version.uses if use.role is Role.MADE), record.name)
         customer = told.scope.get("customer")
-        yield Finding(
-            ("not-home", told.code, name),
-            "minor",
-            (told.code, name, *([str(customer)] if customer else [])),
-            f"{told.code} went to {customer or 'a customer'} with {name} on {record.at} and is not back by the book.",
-            f"Ask {customer or 'the customer'} for it, and record that it is back, or that it is lost.",
-            records.basis(LENT),
-            (record.end + away, records.now),
-            (name,),
-            Cause(
+        yield finding(
+            "not-home",
+            (told.code, name),
+            about=(told.code, name, *([str(customer)] if customer else [])),
+            text=f"{told.code} went to {customer or 'a customer'} with {name} on {record.at} and is not back by the"
+            " book.",
+            do=f"Ask {customer or 'the customer'} for it, and record that it is back, or that it is lost.",
+            basis=records.basis(LENT),
+            span=(record.end + away, records.now),
+            closers=(name,),
+            cause=Cause(
                 ("not-home", name),
                 "Something that was lent is not back by the book.",
                 "Ask for it, and record that it is back, or that it is lost.",

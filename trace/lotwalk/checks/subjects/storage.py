@@ -7,7 +7,7 @@ from lotwalk.balance.movements import wrapping
 from lotwalk.checks.lots import Lots
 from lotwalk.checks.records import Records
 from lotwalk.checks.storage_history import Kept, kept
-from lotwalk.finding import Cause, Due, Finding
+from lotwalk.finding import Cause, Due, Finding, finding
 from lotwalk.judge.words import listed, many, names_one_of
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
@@ -105,17 +105,17 @@ def _warm_spell(
         f"and again on {after.at} ({after.name}), so for {_lasted(end - start)} at most" if after else "and not since"
     )
     inside = f" {listed(lots)} {many(lots, 'was', 'were')} there." if lots else ""
-    return Finding(
-        ("warm-store", place, first.name),
-        "major",
-        (place, *(one.name for one in spell), *lots),
-        f"{place} was too warm: {'; '.join(told)}. It was {since} {until}.{inside}",
-        f"Find out why, look at what was in {place}, and record what became of it as a corrective action about"
+    return finding(
+        "warm-store",
+        (place, first.name),
+        about=(place, *(one.name for one in spell), *lots),
+        text=f"{place} was too warm: {'; '.join(told)}. It was {since} {until}.{inside}",
+        do=f"Find out why, look at what was in {place}, and record what became of it as a corrective action about"
         f" {first.name}.",
-        records.basis(WARMEST),
-        (first.start, max(last.end, end)),
-        tuple(one.name for one in spell),
-        Cause(
+        basis=records.basis(WARMEST),
+        span=(first.start, max(last.end, end)),
+        closers=tuple(one.name for one in spell),
+        cause=Cause(
             ("warm-store", place, first.name),
             "A store was too warm.",
             "Find out why, look at what was in it, and record what became of that.",
@@ -168,15 +168,15 @@ def _unread_days(
     if len(run) > 1:
         days += f", to {run[-1]}, a {_weekday(run[-1])}"
     since = f"the last reading was that of {before.at} ({before.name})" if before else "it was never read before"
-    return Finding(
-        ("unread-store", place, before.name if before else run[0]),
-        "minor",
-        (place, *([before.name] if before else [])),
-        f"Nobody read {place} on {days}, while {len(lots)} {many(lots, 'lot', 'lots')} stood there; {since}.",
-        "Read it every day that something is in it, or let a thermometer that keeps its highest do so, and write that"
-        " down at the next check.",
-        records.basis(EVERY),
-        span,
+    return finding(
+        "unread-store",
+        (place, before.name if before else run[0]),
+        about=(place, *([before.name] if before else [])),
+        text=f"Nobody read {place} on {days}, while {len(lots)} {many(lots, 'lot', 'lots')} stood there; {since}.",
+        do="Read it every day that something is in it, or let a thermometer that keeps its highest do so, and write"
+        " that down at the next check.",
+        basis=records.basis(EVERY),
+        span=span,
         cause=Cause(
             ("unread", place),
             "A store was not read while something stood there.",
@@ -216,18 +216,18 @@ def _warm_deliveries(records: Records) -> Iterator[Finding]:
         took = [records.thing(use.code) for use in uses if use.role is Role.TOOK]
         lots = list(dict.fromkeys(one.code for one in took if one and one.kind not in wrapping(records.kinds)))
         customers = [use.code for use in uses if use.role is Role.TO]
-        yield Finding(
-            ("warm-delivery", code),
-            "major",
-            (code, *customers, *lots),
-            f"{code} of {record.at} to {listed(customers) if customers else 'a customer'} was at {records.show(warm)}"
-            f" ({listed(lots)}).",
-            "Ask the customer what became of it, find out why it was warm, and record that as a corrective action"
+        yield finding(
+            "warm-delivery",
+            (code,),
+            about=(code, *customers, *lots),
+            text=f"{code} of {record.at} to {listed(customers) if customers else 'a customer'} was at"
+            f" {records.show(warm)} ({listed(lots)}).",
+            do="Ask the customer what became of it, find out why it was warm, and record that as a corrective action"
             f" about {code}.",
-            records.basis(WARMEST),
-            record.span,
-            (code, record.name),
-            Cause(
+            basis=records.basis(WARMEST),
+            span=record.span,
+            closers=(code, record.name),
+            cause=Cause(
                 ("warm-delivery", code),
                 "A delivery was too warm.",
                 "Ask the customer what became of it, and find out why it was.",

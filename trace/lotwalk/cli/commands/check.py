@@ -17,6 +17,7 @@ _ON = "As on this day instead of today, such as 2026-03-02."
     "--only", metavar="WORD", multiple=True, help="Critical, major or minor, or a check, cause or finding by name."
 )
 @click.option("--all", "every", is_flag=True, help="Every finding in full, and those that a corrective action closed.")
+@click.option("--names", is_flag=True, help="What is looked for, and how grave each is; nothing is looked over.")
 @click.option("--on", "day", metavar="DATE", help=_ON)
 @format_option
 @click.pass_context
@@ -26,6 +27,7 @@ def check(
     until: str | None,
     only: tuple[str, ...],
     every: bool,
+    names: bool,
     day: str | None,
     form: str,
 ) -> None:
@@ -35,8 +37,11 @@ def check(
     as one, under the name of the cause; --all lists them. A corrective action that names the finding, or the cause and
     each lot that it concerns, with the day on which it was closed, closes it. The exit status is 1 while any is open.
     """
-    from lotwalk.cli.views.check_view import CheckView
+    from lotwalk.cli.views.check_view import CheckView, NamesView
 
+    if names:
+        print_view(NamesView(), form)
+        return
     found = desk_of(context).book().check(since=since, until=until, only=only, on=day)
     print_view(CheckView(found, every, bool(only)), form)
     if found.open:

@@ -11,7 +11,7 @@ from lotwalk.checks.findings import Standing
 from lotwalk.checks.overview import Ahead, Overview
 from lotwalk.cli.output import print_table, say
 from lotwalk.cli.words import count
-from lotwalk.finding import MINOR, SEVERITIES, Due
+from lotwalk.finding import MINOR, SEVERITIES, Due, sought
 
 CAUTION = (
     "These are gaps in what is written down, by the rules named. That none is listed does not show that food is safe."
@@ -170,6 +170,28 @@ def _print(one: Standing) -> None:
     say(f"  Do: {finding.do}{in_hand}")
     if finding.basis:
         say(f"  Rule: {finding.basis}")
+
+
+class NamesView:
+    """What the checks look for, by name."""
+
+    def __init__(self) -> None:
+        self.rows = [(name, " or ".join(one.severities), one.title) for name, one in sought().items()]
+
+    def json(self) -> dict[str, Any]:
+        """Return it as JSON, the usual severity first."""
+        rows = [
+            {"name": name, "severities": list(one.severities), "title": one.title} for name, one in sought().items()
+        ]
+        return {"names": rows}
+
+    def csv(self) -> tuple[Sequence[str], list[list[object]]]:
+        """Return it as columns and rows."""
+        return ("name", "severity", "title"), [list(row) for row in self.rows]
+
+    def table(self) -> None:
+        """Print it for people."""
+        print_table(("Name", "Severity", "What it is"), self.rows, whole=1)
 
 
 class DueView:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from lotwalk.finding import ALLERGEN, Cause, Finding
+from lotwalk.finding import ALLERGEN, Cause, Finding, finding
 from lotwalk.judge.case import Case, named
 from lotwalk.judge.dangers.allergen_list import allergen_list
 from lotwalk.judge.dangers.declared import Declared, declarations, since_when, when_packed
@@ -98,16 +98,16 @@ def allergens(case: Case, crops: Crops | None = None) -> Iterator[Finding]:
     if shipped := allergen_list(case.rules).shipped:
         why += f" That is by the list of `{shipped}` that comes with this program: the rule set in force has none."
     seeds = [code for one in missing for _, code in one.seeds]
-    yield Finding(
-        ("allergen", entry.name),
-        "critical",
-        (entry.name, *dict.fromkeys([*lots, *products, *seeds])),
-        f"{ALLERGEN}{listed(lots)} ({entry.name}, {entry.at}) holds {' and '.join(map(str, missing))}, and {why}",
-        do.format(lots=listed(lots), finding=f"allergen:{entry.name}"),
-        "; ".join(dict.fromkeys(one.limit.cited for one in missing)),
-        entry.span,
+    yield finding(
+        "allergen",
         (entry.name,),
-        _label(products, seeds) if products else None,
+        about=(entry.name, *dict.fromkeys([*lots, *products, *seeds])),
+        text=f"{ALLERGEN}{listed(lots)} ({entry.name}, {entry.at}) holds {' and '.join(map(str, missing))}, and {why}",
+        do=do.format(lots=listed(lots), finding=f"allergen:{entry.name}"),
+        basis="; ".join(dict.fromkeys(one.limit.cited for one in missing)),
+        span=entry.span,
+        closers=(entry.name,),
+        cause=_label(products, seeds) if products else None,
     )
 
 

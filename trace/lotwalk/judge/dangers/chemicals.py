@@ -6,7 +6,7 @@ The same findings are told when an entry is recorded and when the book is looked
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
-from lotwalk.finding import DANGER, Finding
+from lotwalk.finding import DANGER, Finding, finding
 from lotwalk.judge.case import Case, numbers
 from lotwalk.judge.dangers.never import never_together, too_acid, useless_together
 from lotwalk.judge.dangers.poured import Part, poured, wet
@@ -66,16 +66,16 @@ def _useless(case: Case, taken: Sequence[Part]) -> Iterator[Finding]:
     entry = case.entry
     for one, other in combinations({product.code: (lot, product) for lot, product in taken}.values(), 2):
         if limit := useless_together(case.rules, _words(one[1]), _words(other[1])):
-            yield Finding(
-                ("inactivated", entry.name),
-                "major",
-                (entry.name, *dict.fromkeys(_codes([one, other]))),
-                f"{entry.name} ({entry.at}) puts together what makes a sanitiser work no longer: {_told([one, other])}."
-                f" {_why(limit)}.",
-                "Mix it anew without the other, and clean again what was cleaned with this.",
-                limit.cited,
-                entry.span,
+            yield finding(
+                "inactivated",
                 (entry.name,),
+                about=(entry.name, *dict.fromkeys(_codes([one, other]))),
+                text=f"{entry.name} ({entry.at}) puts together what makes a sanitiser work no longer:"
+                f" {_told([one, other])}. {_why(limit)}.",
+                do="Mix it anew without the other, and clean again what was cleaned with this.",
+                basis=limit.cited,
+                span=entry.span,
+                closers=(entry.name,),
             )
             return
 
@@ -142,15 +142,15 @@ def _told(parts: Sequence[Part]) -> str:
 
 def _never_mixed(case: Case, about: Sequence[str], what: str, limit: Limit, unless: str) -> Finding:
     entry = case.entry
-    return Finding(
-        ("never-mixed", entry.name),
-        "critical",
-        (entry.name, *dict.fromkeys(about)),
-        f"{DANGER}{entry.name} ({entry.at}) puts together what must never meet: {what}. {_why(limit)}.",
-        f"{_LEAVE}. Nobody goes back before it is aired. {unless}",
-        limit.cited,
-        entry.span,
+    return finding(
+        "never-mixed",
         (entry.name,),
+        about=(entry.name, *dict.fromkeys(about)),
+        text=f"{DANGER}{entry.name} ({entry.at}) puts together what must never meet: {what}. {_why(limit)}.",
+        do=f"{_LEAVE}. Nobody goes back before it is aired. {unless}",
+        basis=limit.cited,
+        span=entry.span,
+        closers=(entry.name,),
     )
 
 
@@ -175,15 +175,15 @@ def _gas(case: Case, lots: Iterable[str]) -> Iterator[Finding]:
             if limit := too_acid(case.rules.active(product.active), ph[0]):
                 text, do = gas(f"{entry.name} ({entry.at}): pH {ph[0]} of {lot}", limit)
                 about = (entry.name, *dict.fromkeys((lot, product.code)))
-                yield Finding(
-                    ("gas", entry.name),
-                    "critical",
-                    about,
-                    f"{DANGER}{text}",
-                    do,
-                    limit.cited,
-                    entry.span,
+                yield finding(
+                    "gas",
                     (entry.name,),
+                    about=about,
+                    text=f"{DANGER}{text}",
+                    do=do,
+                    basis=limit.cited,
+                    span=entry.span,
+                    closers=(entry.name,),
                 )
                 return
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lotwalk.finding import Finding
+from lotwalk.finding import Finding, finding
 from lotwalk.judge.case import Case, ends
 from lotwalk.judge.dangers.poured import poured
 from lotwalk.judge.strength import SANITISER, check_residue, needs
@@ -36,8 +36,16 @@ def too_strong(case: Case, verdict: str) -> Iterator[Finding]:
                     check_residue(asked, lot, replace(need, active=product.active), codes, reading)
     told = asked.verdict().residue(entry.name, entry.at)
     if told:
-        yield Finding(
-            ("too-strong", entry.name), "critical", (entry.name, *things), *told, _BASIS, entry.span, (entry.name,)
+        text, do = told
+        yield finding(
+            "too-strong",
+            (entry.name,),
+            about=(entry.name, *things),
+            text=text,
+            do=do,
+            basis=_BASIS,
+            span=entry.span,
+            closers=(entry.name,),
         )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from lotwalk.finding import Finding
+from lotwalk.finding import Finding, finding
 from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.model import Pending, Version
 from lotwalk.ledger.read.things import thing_codes
@@ -208,14 +208,14 @@ def _of_group(group: Sequence[Bought]) -> Iterator[Finding]:
     for other in group[1:]:
         if fold(other.code) == fold(first.code):
             continue
-        yield Finding(
-            (CHECK, *(other.made[:1] or (other.name,))),
-            "major",
-            (*other.made, other.name, *first.made, first.name),
-            f"{other.words} is of the lot `{other.lot}` of {other.supplier}, and {first.words} of `{first.lot}`: the"
-            " same letters and digits. A recall of the one does not reach the other.",
-            f"If it is one lot, amend {other.name} to say `{first.lot}`, or {first.name} to say `{other.lot}`: what"
+        yield finding(
+            CHECK,
+            other.made[:1] or (other.name,),
+            about=(*other.made, other.name, *first.made, first.name),
+            text=f"{other.words} is of the lot `{other.lot}` of {other.supplier}, and {first.words} of `{first.lot}`:"
+            " the same letters and digits. A recall of the one does not reach the other.",
+            do=f"If it is one lot, amend {other.name} to say `{first.lot}`, or {first.name} to say `{other.lot}`: what"
             " stands on the bag. If they are two, close this by a corrective action that names it.",
-            "the book's own order: a supplier's lot is followed by what is written",
-            other.span,
+            basis="the book's own order: a supplier's lot is followed by what is written",
+            span=other.span,
         )

@@ -8,7 +8,7 @@ from decimal import Decimal
 from lotwalk.checks.records import Records, Told
 from lotwalk.checks.subjects.water.draws import Draw, draws
 from lotwalk.checks.subjects.water.tests import failed, is_untreated, sources
-from lotwalk.finding import Due, Finding
+from lotwalk.finding import Due, Finding, finding
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
 from lotwalk.science.sampling_plan import NextTest, next_test
@@ -104,16 +104,16 @@ def _untested(records: Records, source: ThingRow, tests: Sequence[Told], drawn: 
     if not tests or drawn[0].record.surely_before(tests[0].record):
         until = tests[0].record.start if tests else records.now
         first = drawn[0].record
-        yield Finding(
-            ("water-untested", source.code),
-            "major",
-            (source.code, first.name),
-            f"{source.code} ({source.type} water, not treated) was drawn from since {first.at} ({first.name}),"
+        yield finding(
+            "water-untested",
+            (source.code,),
+            about=(source.code, first.name),
+            text=f"{source.code} ({source.type} water, not treated) was drawn from since {first.at} ({first.name}),"
             f" {f'before its first test on {tests[0].record.at}' if tests else 'and no test of it is recorded'}.",
-            f"Have {source.code} tested for E. coli, and record the result.",
-            records.basis(FIRST_YEAR),
-            (first.start, max(first.start, until)),
-            (),
+            do=f"Have {source.code} tested for E. coli, and record the result.",
+            basis=records.basis(FIRST_YEAR),
+            span=(first.start, max(first.start, until)),
+            closers=(),
         )
     for number, told in enumerate(tests, start=1):
         stands = plan(records, source.code, tests[:number])
@@ -124,15 +124,15 @@ def _untested(records: Records, source: ThingRow, tests: Sequence[Told], drawn: 
         late_from = records.ends(stands.by.isoformat()) + 1
         used = [draw for draw in drawn if draw.record.end >= late_from and draw.record.start <= until]
         if used:
-            yield Finding(
-                ("water-test-late", source.code, told.record.name),
-                "major",
+            yield finding(
+                "water-test-late",
                 (source.code, told.record.name),
-                f"After its test of {told.record.at} ({told.record.name}), {source.code} was to be tested again by"
+                about=(source.code, told.record.name),
+                text=f"After its test of {told.record.at} ({told.record.name}), {source.code} was to be tested again by"
                 f" {stands.by} ({_standing(stands)}); {f'that came on {following.at}' if following else 'it was not'}.",
-                f"Have {source.code} tested for E. coli, and record the result.",
-                records.basis(EACH_YEAR if stands.yearly else FIRST_YEAR),
-                (late_from, until),
+                do=f"Have {source.code} tested for E. coli, and record the result.",
+                basis=records.basis(EACH_YEAR if stands.yearly else FIRST_YEAR),
+                span=(late_from, until),
             )
 
 
@@ -185,15 +185,15 @@ def _overdue(records: Records, source: ThingRow, look: _Round, drawn: Sequence[D
         late_from = record.end + every + 1
         until = done[place + 1].start if place + 1 < len(done) else records.now
         if until >= late_from and any(one.record.end >= late_from and one.record.start <= until for one in drawn):
-            yield Finding(
-                (look.check, source.code, record.name),
-                "major",
+            yield finding(
+                look.check,
                 (source.code, record.name),
-                f"{look.subject.format(source=source.code)} was not {look.act} for longer than it may be: since"
+                about=(source.code, record.name),
+                text=f"{look.subject.format(source=source.code)} was not {look.act} for longer than it may be: since"
                 f" {record.at} ({record.name}).",
-                _do(look, source),
-                records.basis(look.key),
-                (late_from, until),
+                do=_do(look, source),
+                basis=records.basis(look.key),
+                span=(late_from, until),
             )
 
 

@@ -8,7 +8,7 @@ from lotwalk.checks.subjects.certificates import Paper, papers
 from lotwalk.checks.subjects.water.doubt import doubt
 from lotwalk.checks.subjects.water.draws import Draw, draws
 from lotwalk.errors import NotUnderstood
-from lotwalk.finding import Cause, Finding
+from lotwalk.finding import Cause, Finding, finding
 from lotwalk.judge.water import UNTREATED
 from lotwalk.judge.words import listed, many
 from lotwalk.ledger.entry import Entry
@@ -96,16 +96,17 @@ def _failures(records: Records, source: str, tests: Sequence[Told], drawn: Seque
         failure = _Failure(source, test, next(later, None))
         before = doubt(source, good, test, drawn if bad else (), named)
         named |= {draw.record.seq for draw in before.draws}
-        yield Finding(
-            ("water-test", source, test.name),
-            "critical" if bad else "major",
-            (source, test.name, *before.about),
-            f"The test of {source} of {test.at} ({test.name}) does not pass. {texts}{before.text(records)}",
-            f"{do}{before.do(test)}",
-            records.basis(VOLUME),
-            test.span,
-            (test.name, source),
-            failure.cause if bad else None,
+        yield finding(
+            "water-test",
+            (source, test.name),
+            about=(source, test.name, *before.about),
+            text=f"The test of {source} of {test.at} ({test.name}) does not pass. {texts}{before.text(records)}",
+            do=f"{do}{before.do(test)}",
+            basis=records.basis(VOLUME),
+            span=test.span,
+            closers=(test.name, source),
+            cause=failure.cause if bad else None,
+            severity="critical" if bad else "major",
         )
         if bad:
             found.append(failure)
@@ -142,16 +143,16 @@ def _drawn_meanwhile(records: Records, source: str, failure: _Failure, draw: Dra
         do = f"If other water was used, amend {record.name} to name it. If not, decide"
     else:
         what, do = f"The {title} {record.name} of {record.at} drew water from {source}", "Decide"
-    return Finding(
-        ("water-drawn", source, record.name),
-        "critical",
-        (source, record.name, test.name, *draw.lots),
-        f"{what}{f': {source}' if draw.assumed else ''}, after the sample that failed ({test.name} of {test.at},"
+    return finding(
+        "water-drawn",
+        (source, record.name),
+        about=(source, record.name, test.name, *draw.lots),
+        text=f"{what}{f': {source}' if draw.assumed else ''}, after the sample that failed ({test.name} of {test.at},"
         f" {test.values.get('e_coli')}) {until}.{lots}",
-        f"{do} what becomes of {listed(draw.lots) if draw.lots else 'what it wetted'}, and record that as a corrective"
-        f" action about water-drawn:{source}:{record.name}.",
-        records.basis(VOLUME),
-        record.span,
+        do=f"{do} what becomes of {listed(draw.lots) if draw.lots else 'what it wetted'}, and record that as a"
+        f" corrective action about water-drawn:{source}:{record.name}.",
+        basis=records.basis(VOLUME),
+        span=record.span,
         cause=failure.cause,
     )
 
@@ -170,16 +171,16 @@ def _untreated(records: Records, source: ThingRow, drawn: Sequence[Draw]) -> Ite
                 "Use other water, and decide what becomes of what it wetted.",
                 (source.code,),
             )
-            yield Finding(
-                ("water-untreated", source.code, record.name),
-                "critical",
-                (source.code, record.name, *draw.lots),
-                f"The {records.kind(record).title.lower()} {record.name} of {record.at} drew untreated {source.type}"
-                f" water from {source.code} for {' and '.join(uses)}, which no test makes fit for that.",
-                "Use other water, decide what becomes of what it wetted, and record that as a corrective action about"
-                f" water-untreated:{source.code}:{record.name}.",
-                records.basis(NEVER),
-                record.span,
+            yield finding(
+                "water-untreated",
+                (source.code, record.name),
+                about=(source.code, record.name, *draw.lots),
+                text=f"The {records.kind(record).title.lower()} {record.name} of {record.at} drew untreated"
+                f" {source.type} water from {source.code} for {' and '.join(uses)}, which no test makes fit for that.",
+                do="Use other water, decide what becomes of what it wetted, and record that as a corrective action"
+                f" about water-untreated:{source.code}:{record.name}.",
+                basis=records.basis(NEVER),
+                span=record.span,
                 cause=cause,
             )
 
@@ -205,17 +206,17 @@ def _without_paper(
         after = next((paper for paper in held if paper.issued > records.date(other.start)), None)
         since = f"{number} held until {expired.expires}" if expired else "there is none from before"
         following = f"; {after.code} holds from {after.issued}" if after else ""
-        yield Finding(
-            ("water-paper", source.code, number),
-            "major",
-            (source.code, *([number] if expired else []), *([after.code] if after else [])),
-            f"{len(entries)} {many(entries, 'entry', 'entries')} drew from the public supply {source.code}, from"
+        yield finding(
+            "water-paper",
+            (source.code, number),
+            about=(source.code, *([number] if expired else []), *([after.code] if after else [])),
+            text=f"{len(entries)} {many(entries, 'entry', 'entries')} drew from the public supply {source.code}, from"
             f" {one.at} ({one.name}) to {other.at} ({other.name}), while no paper of the supplier was in force:"
             f" {since}{following}.",
-            "Ask the water works for the results or the certificate of that time, and record it as a certificate that"
-            f" covers {source.code}.",
-            records.basis(PAPER),
-            (min(entry.start for entry in entries), max(entry.end for entry in entries)),
+            do="Ask the water works for the results or the certificate of that time, and record it as a certificate"
+            f" that covers {source.code}.",
+            basis=records.basis(PAPER),
+            span=(min(entry.start for entry in entries), max(entry.end for entry in entries)),
             cause=Cause(
                 ("water-paper", source.code, number),
                 "A public supply was drawn from while no paper of the supplier was in force.",
