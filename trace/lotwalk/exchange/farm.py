@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from lotwalk.exchange.reading import Location
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Settings
-from lotwalk.ledger.read.versions import entries, first_digest, last_recorded
+from lotwalk.ledger.read.versions import first_digest, last_recorded, settings_entry
 from lotwalk.values.text import Written
 
 _NEEDS = ("name", "phone", "location")
@@ -44,7 +44,7 @@ def read_farm(connection: Connection, ledger: Ledger) -> Farm:
     """Return the farm as the ledger has it now."""
     head = ledger.head(connection)
     kinds = [name for name in ledger.kinds.names if ledger.kinds[name].settings]
-    newest = max((one for name in kinds for one in entries(connection, name)), key=lambda one: one.seq)
+    newest = settings_entry(connection, kinds)
     return Farm(
         settings=ledger.settings(connection),
         fields=newest.fields,

@@ -75,8 +75,9 @@ class Answer:
     restricts it; `narrower` the one if all that was recorded late were believed, None where nothing was.
 
     `balance`, `calls` and `holds` are of the scope to call by, and so are `bags`: what stands on packages, by the codes
-    of their lots. `wide` are things that were long in use without a clean break. `log_fits`: the newest entry is what
-    was hashed, and follows onto the log. `detail` is the cause that was asked for, or what was to be explained.
+    of their lots; `marks` are those of the widest scope. `wide` are things that were long in use without a clean break.
+    `log_fits`: the newest entry is what was hashed, and follows onto the log. `detail` is the cause that was asked for,
+    or what was to be explained.
 
     `stands_for` gives the codes for which each asked one stands, and `meant` those of the lots that were meant, where a
     product or a crop was named. `urgent` is what to do first. `farm`, `zone` and `units` are of the
@@ -91,6 +92,7 @@ class Answer:
     calls: tuple[Call, ...]
     holds: Holds
     bags: Mapping[str, Bag]
+    marks: Mapping[str, Bag]
     wide: tuple[Wide, ...]
     log_fits: bool
     detail: Closely | None
@@ -176,6 +178,7 @@ def answer(
         question.day(settings.zone, now),
         question.level or CLOSEST,
         times.shelf_life,
+        rows_of(found, question.cause) if question.cause else (),
     )
     return Answer(
         question=question,
@@ -186,6 +189,7 @@ def answer(
         calls=tuple(calls(connection, kinds, scope)),
         holds=holds(connection, kinds, scope, weighed, times.shelf_life),
         bags={lot: marks[lot] for lot in scope.lots if lot in marks},
+        marks=marks,
         wide=tuple(wide(connection, found)),
         log_fits=end_fits(connection),
         detail=_detail(connection, kinds, found, question),

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from lotwalk.cli.desk import desk_of
 from lotwalk.cli.older import Renamed
 from lotwalk.cli.output import format_option
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from lotwalk.book import Book
+    from lotwalk.recall.answer import Answer
+    from lotwalk.recall.question import Question
 
 NO_TIME = "If there is no time for that, --although-damaged answers from what can be read. Call more than it names."
 NOT_EVEN_SO = "Too much of it is damaged to answer from it at all: restore a backup, or ask on the backup itself."
@@ -96,29 +103,15 @@ def recall(
     First what to do: what a test found, what to hold, whom to call, what it could be and how far that goes. Behind
     --causes, --lots and --statistics stands why. CSV gives the affected lots by delivery, with the customer to call.
     """
-    from dataclasses import replace
-
     from lotwalk.cli.commands.exercise import Exercise
     from lotwalk.cli.output import print_view, shown
     from lotwalk.cli.views.recall_view import RecallView
-    from lotwalk.errors import Damaged
     from lotwalk.recall.question import Question
 
     book = desk_of(context).book()
-    question = Question(**asked)
+    question = Question(**asked, although_damaged=although_damaged)
     exercise = Exercise(desk_of(context), by) if mock else None
-    try:
-        answer = book.recall(question)
-    except Damaged as damaged:
-        if not although_damaged:
-            raise Damaged(f"{damaged}. {NO_TIME}") from None
-        click.echo(f"{damaged}. {MAY_LACK}", err=True)
-        try:
-            answer = book.recall(replace(question, although_damaged=True))
-        except Damaged as again:
-            raise Damaged(f"{again}. {NOT_EVEN_SO}") from None
-    if not answer.log_fits:
-        click.echo(UNSOUND, err=True)
+    answer = answered(book, question)
     for read in answer.found.read_as if form != "table" else ():
         click.echo(shown(read.sentence), err=True)
     wanted = {"causes": causes, "statistics": statistics, "lots": lots}
@@ -126,3 +119,27 @@ def recall(
     print_view(RecallView(answer, book.ledger.kinds, parts=parts, every=every), form)
     if exercise:
         exercise.record(book, answer)
+
+
+def answered(book: Book, question: Question, at: Connection | None = None) -> Answer:
+    """Return the book's answer to a question, and say on stderr what is wrong with a damaged book.
+
+    Raises Damaged where the book is, unless the question says `although_damaged`.
+    """
+    from dataclasses import replace
+
+    from lotwalk.errors import Damaged
+
+    try:
+        answer = book.recall(replace(question, although_damaged=False), at=at)
+    except Damaged as damaged:
+        if not question.although_damaged:
+            raise Damaged(f"{damaged}. {NO_TIME}") from None
+        click.echo(f"{damaged}. {MAY_LACK}", err=True)
+        try:
+            answer = book.recall(question, at=at)
+        except Damaged as again:
+            raise Damaged(f"{again}. {NOT_EVEN_SO}") from None
+    if not answer.log_fits:
+        click.echo(UNSOUND, err=True)
+    return answer

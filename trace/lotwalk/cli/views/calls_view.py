@@ -82,6 +82,16 @@ def first_json(found: Urgent) -> dict[str, Any]:
             }
             for one, row in zip(found.calls, calls_json([one.call for one in found.calls]), strict=True)
         ],
+        "reaches": [
+            {
+                "code": one.code,
+                "lots": one.lots,
+                "deliveries": one.deliveries,
+                "customers": one.customers,
+                "deliveries_in_date": one.dated,
+            }
+            for one in found.reaches
+        ],
         "next_level": {"on_hand": len(found.further_holds), "deliveries_in_date": found.further_dated},
         "deliveries_in_date": {str(level): number for level, number in found.dated.items()},
     }

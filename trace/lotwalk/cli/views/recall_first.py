@@ -1,20 +1,17 @@
 """The first screen of a recall, for the person who has one minute: what was found, what to hold, whom to call."""
 
-from collections.abc import Iterator
 from shlex import quote
 
 from lotwalk.cli.output import NARROW, print_lines, say, say_behind, say_command
 from lotwalk.cli.views.calls_view import record_command
-from lotwalk.cli.words import code_list, count
+from lotwalk.cli.words import count
 from lotwalk.judge.words import ranges
 from lotwalk.kinds.library import Kinds
 from lotwalk.recall.answer import Answer
-from lotwalk.recall.not_followed import not_followed
 from lotwalk.recall.response.calls import TOLD
 from lotwalk.recall.response.holds import HELD, Hold
-from lotwalk.recall.words.common import LEVELS, box_words
-from lotwalk.recall.words.first import first_doubts, first_facts
-from lotwalk.recall.words.tables import first_call_rows, hold_rows
+from lotwalk.recall.words.first import first_asked, first_doubts, first_facts, first_further, first_scope
+from lotwalk.recall.words.tables import first_call_rows, first_cause_rows, first_level_rows, hold_rows
 
 _HOLDS, _CALLS, _CAUSES = 5, 12, 5
 """So many rows are shown of each; the rest is counted."""
@@ -34,7 +31,7 @@ class FirstView:
 
     def table(self) -> None:
         """Print it."""
-        say_behind("Asked", self._asked(), at_most=NARROW)
+        say_behind("Asked", first_asked(self.answer, self.kinds), at_most=NARROW)
         say_behind("Found", first_facts(self.found, self.kinds), at_most=NARROW)
         say_behind("First", [FIRST], at_most=NARROW)
         say()
@@ -42,36 +39,20 @@ class FirstView:
         self._calls()
         self._causes()
         self._levels()
-        say_behind("Mind", self._mind(), at_most=NARROW)
+        doubts = first_doubts(self.found, self.answer.narrower, self.answer.question.distrust)
+        say_behind("Mind", doubts, at_most=NARROW)
         say(f"To hand out and write on: {self._paper()}", at_most=NARROW)
         say(CAUTION, at_most=NARROW)
-
-    def _asked(self) -> Iterator[str]:
-        if left_out := box_words(self.found):
-            yield left_out
-        for one in self.found.asked:
-            about = f" of {one.customer}" if one.customer and one.customer != one.code else ""
-            kind = self.kinds.things[one.kind].title.lower()
-            told = f"{one.code} ({kind}{about}{f', {one.type}' if one.type else ''})"
-            stands_for = [code for code in self.answer.stands_for[one.code] if code != one.code]
-            told += f", for {code_list(stands_for)}" if stands_for else ""
-            yield told + (f" with {code_list(self.answer.meant[one.code])}" if one.lots else "")
-            yield from one.words()
-
-    def _scope(self) -> str:
-        """By what to hold and call, in words."""
-        level = self.first.level
-        told = f"level {level}" if level == 1 else f"levels 1 to {level}"
-        return f"{told}, and all that {code_list(self.first.found)} reached" if self.first.found else told
 
     def _holds(self) -> None:
         lots = self.first.holds.lots
         free = [one for one in lots if one.held is None]
         if not lots:
-            say(f"Hold: nothing of it is on hand, by this book ({self._scope()}). Look in the store.", at_most=NARROW)
+            scope = first_scope(self.first)
+            say(f"Hold: nothing of it is on hand, by this book ({scope}). Look in the store.", at_most=NARROW)
         else:
             state = "NONE ON HOLD" if len(free) == len(lots) else f"{len(free)} NOT on hold" if free else "all on hold"
-            say(f"Hold now: {count(len(lots), 'lot')}, {state} ({self._scope()})", at_most=NARROW)
+            say(f"Hold now: {count(len(lots), 'lot')}, {state} ({first_scope(self.first)})", at_most=NARROW)
             rows = [
                 (row.lot, row.kind, row.on_hand, row.place, row.held)
                 for row in hold_rows(sorted(lots, key=_loose)[:_HOLDS], self.kinds, self.answer.units)
@@ -86,7 +67,7 @@ class FirstView:
     def _calls(self) -> None:
         found = self.first.calls
         if not found:
-            say(f"Call: nobody got any of it, by this book ({self._scope()}).", at_most=NARROW)
+            say(f"Call: nobody got any of it, by this book ({first_scope(self.first)}).", at_most=NARROW)
         else:
             say(
                 f"Call: {count(len(found), 'customer')}, who got it first, then most in date on {self.first.on}",
@@ -110,20 +91,7 @@ class FirstView:
             return
         say(f"What it could be: {count(len(ranked), 'candidate')}, the likeliest first: --causes", at_most=NARROW)
         asked = len(self.found.asked)
-        rows = [
-            (
-                "!" if one.positive else "",
-                code_list(row.codes),
-                self.kinds.things[one.thing.kind].title,
-                one.contacts,
-                f"{one.explains} of {asked}",
-                len(one.lots),
-                len(one.deliveries),
-                len(one.customers),
-            )
-            for row in self.answer.ranked_rows[:_CAUSES]
-            for one in (row.first.candidate,)
-        ]
+        rows = first_cause_rows(self.answer.ranked_rows[:_CAUSES], asked, self.kinds)
         columns = ("", "If it was", "Kind", "Contacts", "Explains", "Lots", "Deliv.", "Cust.")
         kept = [place for place in range(len(columns)) if place != 4 or asked > 1]
         print_lines(
@@ -133,22 +101,11 @@ class FirstView:
         )
 
     def _levels(self) -> None:
-        rows = [
-            (one.level, LEVELS[one.level], one.lots, one.deliveries, one.customers, self.first.dated[one.level])
-            for one in self.found.totals
-        ]
+        rows = first_level_rows(self.found.totals, self.first)[: len(self.found.totals)]
         columns = ("Lots", "Deliv.", "Cust.", "In date")
         print_lines(("", "How wide, with those before: --lots", *columns), rows, right=(2, 3, 4, 5))
-        first = self.first
-        if first.further_holds or first.further_dated:
-            more = count(first.further_dated, "delivery", "deliveries")
-            lots, level = count(len(first.further_holds), "lot"), max(first.level, 2)
-            say(f"Level 2 adds {lots} on hand and {more} in date to hold and call: --level {level}", at_most=NARROW)
-
-    def _mind(self) -> Iterator[str]:
-        """What to think of: what was not believed, what is not written and what is not followed."""
-        yield from first_doubts(self.found, self.answer.narrower, self.answer.question.distrust)
-        yield f"Not followed: {', '.join(one.short for one in not_followed())}."
+        if further := first_further(self.first):
+            say(further, at_most=NARROW)
 
     def _more(self, number: int, what: str) -> None:
         if number > 0:

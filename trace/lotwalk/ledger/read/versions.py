@@ -1,6 +1,6 @@
 """Entries and their versions: by number, by kind, by time."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sqlalchemy import Connection, text
 
@@ -53,6 +53,11 @@ def entries(
     # For this statement alone: set on the connection, the option would hold for all that is read after it.
     for row in connection.execute(text(sql), used, execution_options={"yield_per": 1000}):
         yield parse(*row)
+
+
+def settings_entry(connection: Connection, kinds: Iterable[str]) -> Version:
+    """Return the newest entry of those kinds of record that set the farm's settings. A ledger starts with one."""
+    return max((one for kind in kinds for one in entries(connection, kind)), key=lambda one: one.seq)
 
 
 def by_seq(connection: Connection, seqs: Collection[int]) -> dict[int, Version]:

@@ -96,6 +96,8 @@ class Frame:
 
     def _cautions(self, down: float) -> float:
         """Measure the box of cautions; return how far down it reaches."""
+        if not self._facts.cautions:
+            return down
         top, inset = down + 4, 5.0
         down = top + 2
         left = MARGIN + inset

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from sqlalchemy import Connection
 
@@ -11,6 +12,7 @@ from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.things import keys_of
 from lotwalk.ledger.read.uses import makers
+from lotwalk.ledger.read.versions import settings_entry
 from lotwalk.pages.rows.values import Values
 from lotwalk.pages.sheet.frame import Facts
 from lotwalk.recall.asking.called import Called
@@ -55,6 +57,17 @@ class Desk:
     def paper(self) -> str:
         """The page size that is usual where the farm's measures are."""
         return "Letter" if self.settings.measures == "us" else "A4"
+
+    @cached_property
+    def farm(self) -> Mapping[str, str]:
+        """What the farm's own record says: name, location, contact, phone, email, as far as it does."""
+        kinds = [name for name in self.kinds.names if self.kinds[name].settings]
+        return {name: str(value) for name, value in settings_entry(self.connection, kinds).fields.items()}
+
+    @property
+    def reached_by(self) -> str:
+        """Whom to ask for on the farm, with number and address for email; nothing where the book names none."""
+        return ", ".join(self.farm[name] for name in ("contact", "phone", "email") if self.farm.get(name))
 
     def facts(
         self, title: str, about: Sequence[str], cautions: Sequence[tuple[str, str]], signatures: Sequence[str]
@@ -106,5 +119,8 @@ class Desk:
 
     def item(self, item: Item) -> str:
         """Return a lot in a delivery with its amount."""
-        amount = self.amount(None if item.amount is None else Decimal(item.amount), item.unit)
-        return f"{item.lot} {amount}".strip()
+        return f"{item.lot} {self.item_amount(item)}".strip()
+
+    def item_amount(self, item: Item) -> str:
+        """Return how much of a lot a delivery holds; nothing where it does not say."""
+        return self.amount(None if item.amount is None else Decimal(item.amount), item.unit)

@@ -16,7 +16,7 @@ from lotwalk.pages.report import begin
 from lotwalk.pages.sheet.frame import MARGIN, Facts, Frame
 from lotwalk.pages.sheet.layout import paper_size, plain
 from lotwalk.pages.tracing.desk import Desk
-from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow
+from lotwalk.pages.tracing.flow import Flow, Placed, bookmark, draw_flow, pages_of_headings
 from lotwalk.pages.typeface.fonts import load_fonts
 from lotwalk.pages.typeface.wrap import wrap
 
@@ -97,6 +97,10 @@ class Document:
         for frame, size in ((self._upright, self._size), (self._lying, self._size[::-1])):
             canvas.setPageSize(size)  # what is stored once is cut to the page's size
             frame.prepare(canvas)
+        pages = pages_of_headings([[] if isinstance(sheet, _MapPage) else sheet for sheet in self._sheets])
+        for number, sheet in enumerate(self._sheets, 1):
+            if isinstance(sheet, _MapPage):
+                pages.setdefault(sheet.drawing.map.title, number)
         for number, sheet in enumerate(self._sheets, 1):
             lying = isinstance(sheet, _MapPage)
             frame = self._lying if lying else self._upright
@@ -105,7 +109,7 @@ class Document:
             if isinstance(sheet, _MapPage):
                 self._draw_map(canvas, sheet)
             else:
-                draw_flow(canvas, sheet, MARGIN, self._size[1] - frame.top)
+                draw_flow(canvas, sheet, MARGIN, self._size[1] - frame.top, pages)
             frame.draw_foot(canvas)
             canvas.showPage()
         canvas.save()

@@ -1,6 +1,6 @@
 """Text and tables flowing down pages: headings, paragraphs and grids placed one under another, as real text."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
@@ -21,6 +21,8 @@ _GUTTER = 7.0
 _HAIR, _FIRM = 0.35, 0.9
 _GREY = 0.9
 _LEAST = 40.0
+_SEPARATOR = "  ·  "
+_BESIDE = 64.0
 _FEWEST = 3
 
 
@@ -58,7 +60,20 @@ class _Bookmark:
     down: float
 
 
-Placed = _Text | _Rule | _Box | _Bookmark
+@dataclass(frozen=True, slots=True)
+class _Contents:
+    """A line of titles, each with the page on which it stands, which is known once all is placed."""
+
+    x: float
+    down: float
+    entries: tuple[tuple[str, str], ...]
+    size: float
+
+    def words(self, pages: Mapping[str, int]) -> str:
+        return _SEPARATOR.join(f"{name} {pages[title]}" for name, title in self.entries)
+
+
+Placed = _Text | _Rule | _Box | _Bookmark | _Contents
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +126,41 @@ class Flow:
         """Place a paragraph."""
         self._words(text, size, bold, indent)
         self._down += 2.5
+
+    def beside(self, label: str, texts: Iterable[str], *, size: float = TEXT) -> None:
+        """Place sentences, each on lines of its own, with a word in bold at their left."""
+        self._needs(2 * size * _LEAD)
+        page, top = self.pages[-1], self._down
+        for text in texts:
+            self._words(text, size, False, _BESIDE)
+        page.append(_Text(0, top + size * (_LEAD - 0.25), self._fonts.printable(label), size, True))
+        self._down += 3
+
+    def contents(self, label: str, entries: Iterable[tuple[str, str]], *, size: float = TEXT) -> None:
+        """Place names with the pages of headings: each entry is a name, and the heading's title."""
+        room = self.width - _BESIDE
+        lines: list[list[tuple[str, str]]] = [[]]
+        for entry in entries:
+            told = _SEPARATOR.join(f"{name} 000" for name, _ in [*lines[-1], entry])
+            if lines[-1] and self._fonts.width(told, size) > room:
+                lines.append([])
+            lines[-1].append(entry)
+        self._needs(len(lines) * size * _LEAD)
+        for number, line in enumerate(lines):
+            self._down += size * _LEAD
+            base = self._down - size * 0.25
+            if number == 0:
+                self._put(_Text(0, base, self._fonts.printable(label), size, True))
+            self._put(_Contents(_BESIDE, base, tuple(line), size))
+        self._down += 3
+
+    def _needs(self, points: float) -> None:
+        if self._down + points > self.height:
+            self.page()
+
+    def keep(self, points: float) -> None:
+        """Go on at the top of a new page where less than so much room is left on this one."""
+        self._needs(points)
 
     def framed(self, texts: Iterable[str]) -> None:
         """Place sentences in a frame, the first of them bold: what must be read if nothing else is."""
@@ -227,8 +277,20 @@ class _Grid:
         return out
 
 
-def draw_flow(canvas: Canvas, page: Sequence[Placed], left: float, top: float) -> None:
-    """Draw one page of a flow with the upper left corner of its body there."""
+def pages_of_headings(pages: Sequence[Sequence[Placed]]) -> dict[str, int]:
+    """Return on which of these pages, counted from 1, each heading stands first."""
+    found: dict[str, int] = {}
+    for number, page in enumerate(pages, 1):
+        for one in page:
+            if isinstance(one, _Bookmark):
+                found.setdefault(one.title, number)
+    return found
+
+
+def draw_flow(
+    canvas: Canvas, page: Sequence[Placed], left: float, top: float, pages: Mapping[str, int] | None = None
+) -> None:
+    """Draw one page of a flow with the upper left corner of its body there; `pages` are those of the headings."""
     fonts = load_fonts()
     for one in page:
         if isinstance(one, _Box) and one.filled:
@@ -242,6 +304,10 @@ def draw_flow(canvas: Canvas, page: Sequence[Placed], left: float, top: float) -
                 text.setFont(fonts.bold if one.bold else fonts.regular, one.size)
                 text.setTextOrigin(left + one.x, top - one.down)
                 text.textOut(one.text)
+            case _Contents():
+                text.setFont(fonts.regular, one.size)
+                text.setTextOrigin(left + one.x, top - one.down)
+                text.textOut(one.words(pages or {}))
             case _Rule():
                 canvas.setLineWidth(one.weight)
                 canvas.line(left + one.left, top - one.down, left + one.right, top - one.down)

@@ -16,10 +16,18 @@ MOST_ROWS, MOST_RANKED = 40, 15
 """So many rows of candidates are printed, and so many ranked."""
 
 
+CANDIDATES = "Candidate causes"
+
+
+def why_heading(closely: Closely) -> str:
+    """Return the heading over how a cause could have come to what was asked."""
+    return f"Why {closely.cause} is a candidate"
+
+
 def add_closely(flow: Flow, desk: Desk, closely: Closely) -> None:
     """Place how the cause could have come to each of the asked, where its reach stops, and what would narrow it."""
     words = CauseWords(desk.kinds, desk.zone)
-    flow.heading(f"Why {closely.cause} is a candidate")
+    flow.heading(why_heading(closely))
     first = closely.rows[0]
     flow.words(
         f"{desk.kinds.things[first.thing.kind].title} {closely.cause}"
@@ -79,14 +87,15 @@ def _add_hints(flow: Flow, closely: Closely, words: CauseWords) -> None:
 def add_candidates(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place the candidates, the narrowest first, and as investigators rank exposures."""
     found = answer.found
-    flow.heading(f"Candidate causes: {len(found.candidates)}", keep=110)
+    flow.heading(CANDIDATES, keep=110)
     if not found.candidates:
         flow.words("No candidate cause is in the book.")
         return
     first, last = found.span
     days = f", of those from {minute(first, desk.zone)[:10]} to {minute(last, desk.zone)[:10]}" if last < EVER else ""
     flow.words(
-        "If it was this one, then all of these. Those that explain the most come first, and of those the narrowest."
+        f"{count(len(found.candidates), 'candidate')}. If it was this one, then all of these."
+        " Those that explain the most come first, and of those the narrowest."
         f" Others: further deliveries that it reaches{days}."
     )
     groups = sorted(alike(found.candidates), key=lambda group: (not group[0].positive, -group[0].explains))

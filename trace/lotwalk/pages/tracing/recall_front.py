@@ -1,84 +1,138 @@
-"""The first page of a recall report: the answer, what was asked, and what was not believed."""
+"""The first page of a recall report, by which to decide: what was asked and found, how far it goes, what to do next."""
+
+from collections.abc import Iterator
 
 from lotwalk.pages.tracing.desk import Desk
-from lotwalk.pages.tracing.flow import Flow
+from lotwalk.pages.tracing.flow import SMALL, TEXT, TICK, Column, Flow
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.one_cause.closely import Closely
-from lotwalk.recall.words.common import (
-    at_words,
-    box_words,
-    code_list,
-    count,
-    delivered_totals,
-    doubt_words,
-    silence_words,
-    size_words,
-    total_words,
-    written_words,
+from lotwalk.recall.words.common import code_list, count
+from lotwalk.recall.words.first import first_asked, first_doubts, first_facts, first_further, first_scope
+from lotwalk.recall.words.tables import first_call_rows, first_cause_rows, first_level_rows
+
+DECIDE = (
+    "This lists what could share a cause: candidates on the evidence in this book, no findings. It does not say that"
+    " any food is safe. Whether to recall, what, and what to say is decided with the local regulator: ring them first,"
+    " and the health authority at once where somebody may be ill."
 )
-from lotwalk.recall.words.facts import fact_words, people_words
-
-_UNSURE = (
-    "These are candidates on the evidence in this book, not findings. Whether to recall, what, and what to say is"
-    " decided with the local regulator: ring them first."
-)
+DAMAGED = "THE BOOK IS DAMAGED, and this may leave lots and customers out: hold and call more than it names."
+_CAUSES, _CALLS, _PLACES, _LOTS = 4, 3, 4, 12
+"""So many rows are told of each; the rest stands on the pages behind."""
+_DOTS = "." * 30
 
 
-def add_answer(flow: Flow, desk: Desk, answer: Answer, closely: Closely | None) -> None:
-    """Place the answer in a frame: how large the scope is, how much of it is still here, and what to do now."""
-    scope = answer.scope
-    told = [*filter(None, [box_words(answer.found)]), f"{_which(answer)}: {size_words(scope)}."]
-    if answer.scope is not answer.found:
-        told.append(f"The widest scope, whichever candidate it was: {size_words(answer.found)}.")
-    told += fact_words(answer.found, desk.kinds)
-    if not_followed := people_words(answer.found):
-        told.append(not_followed)
-    told += [total_words(one, desk.units) for one in delivered_totals(answer.balance)]
-    if closely:
-        first = closely.rows[0]
-        explains = f"it would explain {first.explains} of {len(answer.found.asked)}"
-        many = f"of {count(len(answer.found.candidates), 'candidate cause')}"
-        ranked = "since it tested positive" if first.positive else "by what it explains and what else it reached"
-        why = "chosen to be looked at" if answer.question.cause else f"ranked first, {ranked}"
-        told.append(f"{closely.cause} is {why}, {many}: {explains}.")
-    told.append(_UNSURE)
-    flow.framed(told)
+def add_decision(
+    flow: Flow, desk: Desk, answer: Answer, closely: Closely | None, contents: list[tuple[str, str]]
+) -> None:
+    """Place the first page. `contents` are names for the parts behind it, each with its heading."""
+    if answer.question.although_damaged:
+        flow.framed([DAMAGED])
+    flow.beside("Asked", first_asked(answer, desk.kinds))
+    flow.beside("Found", [*first_facts(answer.found, desk.kinds), *_way(answer, closely)])
+    _add_levels(flow, answer)
+    _add_causes(flow, desk, answer)
+    _add_next(flow, desk, answer)
+    doubts = first_doubts(answer.found, answer.narrower, answer.question.distrust, options=False)
+    flow.beside("Keep in mind", doubts, size=SMALL)
+    flow.contents("Pages", contents, size=SMALL)
+    flow.words(DECIDE, size=SMALL, bold=True)
 
 
-def _which(answer: Answer) -> str:
-    parts = []
-    if answer.question.cause:
-        parts.append(f"what {answer.question.cause} reaches")
-    if answer.question.level:
-        parts.append(f"level {answer.question.level} and closer")
-    return f"The scope chosen ({', '.join(parts)})" if parts else "The widest scope, whichever candidate it was"
+def _way(answer: Answer, closely: Closely | None) -> Iterator[str]:
+    """How a cause in which a test found something could have come to what was asked."""
+    if closely and closely.rows and closely.rows[0].positive:
+        for code, steps in closely.back.items():
+            if steps:
+                through = [step.came for step in steps] + [steps[-1].went]
+                yield f"A way from {closely.cause} to {code}: {', '.join(dict.fromkeys(through))}."
 
 
-def add_asked(flow: Flow, desk: Desk, answer: Answer) -> None:
-    """Place what was asked about, in the words in which it was written down, and what was not believed."""
-    flow.heading("What was asked")
-    made = desk.makers(answer.codes)
-    for one in answer.found.asked:
-        kind = desk.kinds.things[one.kind].title
-        stands_for = [code for code in answer.stands_for[one.code] if code != one.code]
-        version = made.get(one.code)
-        entry = f", {version.name} of {at_words(version, desk.zone)}" if version else ""
-        flow.words(f"{kind} {one.code}{entry}{f', for {code_list(stands_for)}' if stands_for else ''}", bold=True)
-        if one.lots:
-            flow.words(f"Of that it starts from {code_list(answer.meant[one.code])}.", indent=10)
-        if version and one.code != one.customer:
-            fields = desk.kinds[version.kind].fields
-            for name, field in fields.items():
-                if name in version.fields and version.fields[name] != one.code:
-                    flow.words(f"{field.title}: {written_words(version.fields[name], field)}", indent=10)
-        for sentence in one.words():
-            flow.words(sentence, indent=10)
-    told = doubt_words(answer.found, answer.narrower, answer.question.distrust)
-    believed = [name for name in answer.question.believe if name.upper() not in answer.found.needless]
-    if believed:
-        told.append(f"Believed although recorded late, as asked: {', '.join(believed)}.")
-    if answer.question.through:
-        told.append(f"Walked through {' and '.join(answer.question.through)} too, as asked.")
-    told += silence_words(answer.found.silent)
-    for line in told:
-        flow.words(line)
+def _add_levels(flow: Flow, answer: Answer) -> None:
+    first, rows = answer.urgent, first_level_rows(answer.found.totals, answer.urgent)
+    columns = (
+        Column("", 4, bold=True),
+        Column("How wide, each with those before it", 52),
+        Column("Lots", 10, right=True),
+        Column("Deliveries", 12, right=True),
+        Column("Customers", 12, right=True),
+        Column("Still in date", 13, right=True),
+    )
+    flow.grid(columns, rows)
+    told = f"This paper holds and calls by {first_scope(first)}: {count(len(first.calls), 'customer')}."
+    flow.words(" ".join(filter(None, (told, first_further(first, options=False)))), bold=True)
+
+
+def _add_causes(flow: Flow, desk: Desk, answer: Answer) -> None:
+    ranked = answer.ranked_rows
+    if not ranked:
+        flow.beside("Causes", ["No candidate cause is in the book."])
+        return
+    asked = len(answer.found.asked)
+    columns = (
+        Column("", 3, bold=True),
+        Column(f"What it could be, the likeliest of {count(len(answer.ranked), 'candidate')}", 45),
+        Column("Kind", 15),
+        Column("Contacts", 9, right=True),
+        Column("Explains", 10, right=True),
+        Column("Lots", 7, right=True),
+        Column("Deliveries", 10, right=True),
+    )
+    flow.grid(columns, [row[:7] for row in first_cause_rows(ranked[:_CAUSES], asked, desk.kinds)])
+
+
+def _add_next(flow: Flow, desk: Desk, answer: Answer) -> None:
+    """Place the acts, each with a box to tick, and the lines on which the decision is written."""
+    first = answer.urgent
+    choices = "    ".join(
+        f"[  ] {one}"
+        for one in (
+            f"level {first.level}" if first.level == 1 else f"levels 1 to {first.level}",
+            *(f"and all that {code} reached" for code in first.found),
+            f"level {_DOTS[:8]}",
+        )
+    )
+    rows = [
+        (f"{TICK}1", _hold_words(answer), _DOTS),
+        (
+            f"{TICK}2",
+            f"Ring the regulator: name {_DOTS}{_DOTS}  phone {_DOTS}\n"
+            f"Told what is on this page. Answer {_DOTS}{_DOTS}{_DOTS}",
+            _DOTS,
+        ),
+        (f"{TICK}3", _call_words(desk, answer), _DOTS),
+        (
+            "",
+            f"Decided to recall  {choices}\n[  ] none yet, because {_DOTS}{_DOTS}{_DOTS}\n"
+            f"Name {_DOTS}{_DOTS}  Signature {_DOTS}{_DOTS}",
+            _DOTS,
+        ),
+    ]
+    flow.grid((Column("", 6), Column("Do next", 72), Column("Done at, by whom", 22)), rows, size=TEXT)
+
+
+def _hold_words(answer: Answer) -> str:
+    lots = answer.urgent.holds.lots
+    free = [one for one in lots if one.held is None]
+    if not lots:
+        return "Hold: nothing of it is on hand, by this book. Look in the store all the same."
+    if not free:
+        return f"Hold: {count(len(lots), 'lot')}, all on hold already. See that they stand apart."
+    places: dict[str, list[str]] = {}
+    for one in free:
+        places.setdefault(one.where or "place not known", []).append(one.code)
+    told = "; ".join(f"{_few(codes)} ({place})" for place, codes in list(places.items())[:_PLACES])
+    more = f"; and what is in {count(len(places) - _PLACES, 'more place')}" if len(places) > _PLACES else ""
+    return f"Hold {count(len(free), 'lot')}, not on hold yet: {told}{more}."
+
+
+def _few(codes: list[str]) -> str:
+    return code_list(codes[:_LOTS]) + (f" and {len(codes) - _LOTS} more" if len(codes) > _LOTS else "")
+
+
+def _call_words(desk: Desk, answer: Answer) -> str:
+    calls = answer.urgent.calls
+    if not calls:
+        return "Call: nobody got any of it, by this book."
+    told = "; ".join(f"{row.name} {row.phone}" for row in first_call_rows(calls[:_CALLS], desk.units))
+    more = f"; then {len(calls) - _CALLS} more by the call sheet" if len(calls) > _CALLS else ""
+    return f"Once that is decided, call {told}{more}. Letters for them are in a folder of their own."

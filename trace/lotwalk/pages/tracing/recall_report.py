@@ -1,6 +1,6 @@
-"""The recall report: the answer first, then whom to call and what to say, what to hold, and why; with its maps."""
+"""The recall report: a page by which to decide, the call sheet, what to hold, and why; with its maps."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import BinaryIO
 
@@ -11,10 +11,11 @@ from lotwalk.pages.maps.path import path_map
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.document import Document
 from lotwalk.pages.tracing.grouped import add_groups
-from lotwalk.pages.tracing.recall_calls import add_calls, add_notice
-from lotwalk.pages.tracing.recall_causes import add_candidates, add_closely
-from lotwalk.pages.tracing.recall_front import add_answer, add_asked
-from lotwalk.pages.tracing.recall_scope import add_balance, add_holds, add_lots, add_rings
+from lotwalk.pages.tracing.recall_asked import ASKED, add_asked
+from lotwalk.pages.tracing.recall_calls import SHEET, add_calls
+from lotwalk.pages.tracing.recall_causes import CANDIDATES, add_candidates, add_closely, why_heading
+from lotwalk.pages.tracing.recall_front import add_decision
+from lotwalk.pages.tracing.recall_scope import BALANCE, HOLD, LOTS, add_balance, add_holds, add_lots
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.asking.asked import COMPLAINT
 from lotwalk.recall.model import Candidate
@@ -26,12 +27,12 @@ from lotwalk.walk.model import FORWARD, Start
 
 NAME = "recall"
 TITLE = "Recall report"
-SIGNATURES = ("Prepared by", "Reviewed by")
-_CAUTIONS = ("recall", "illness", "private-addresses")
-_CLOSING = ("cleaning-is-no-proof", "holding", "pointers")
+ABOUT = "For the farm and the regulator. Not for customers: they have letters of their own."
+CLOSING = "What this report is not"
+_CLOSING = ("recall", "illness", "holding", "cleaning-is-no-proof", "pointers")
 
 SOURCES = (
-    "The notice holds what 21 CFR 7.49 asks of a recall message (read in a copy; the hazard, an easy reply and nothing"
+    "The letters hold what 21 CFR 7.49 asks of a recall message (read in a copy; the hazard, an easy reply and nothing"
     " promotional from memory). Classes I, II and III stand in 21 CFR 7.3(m) (read in a copy): the regulator assigns"
     " them, not this book. What the calls bring back answers to the status report of 21 CFR 7.53 (from memory)."
 )
@@ -50,31 +51,43 @@ def write_recall(desk: Desk, answer: Answer, *, page_size: str = "", out: Binary
 
     Raises NotUnderstood for an unknown page size.
     """
-    cautions = [(one.subject, one.says) for one in map(caution, _CAUTIONS)]
-    about = f"Asked about: {code_list(answer.codes)}"
-    document = Document(NAME, desk.facts(TITLE, [about], cautions, SIGNATURES), page_size or desk.paper)
+    about = filter(None, (desk.reached_by, f"Asked about: {code_list(answer.codes)}. {ABOUT}"))
+    document = Document(NAME, desk.facts(TITLE, list(about), (), ()), page_size or desk.paper)
     flow = document.flow
     closely = _closely(desk, answer)
-    add_answer(flow, desk, answer, closely)
-    add_asked(flow, desk, answer)
-    add_calls(flow, desk, answer)
-    add_notice(flow, desk, answer)
-    add_holds(flow, desk, answer)
-    add_balance(flow, desk, answer.balance)
-    add_rings(flow, answer)
     maps = list(_maps(desk, answer, closely, document))
+    add_decision(flow, desk, answer, closely, _contents(maps, closely))
+    add_calls(flow, desk, answer)
+    add_holds(flow, desk, answer)
+    add_asked(flow, desk, answer)
+    if closely:
+        add_closely(flow, desk, closely)
     for drawn in maps:
         document.add_map(drawn)
     add_groups(flow, maps)
-    if closely:
-        add_closely(flow, desk, closely)
     add_candidates(flow, desk, answer)
+    add_balance(flow, desk, answer.balance)
     add_lots(flow, desk, answer)
     _add_closing(document)
     pages = document.write(
         out, desk, title=f"{TITLE}: {', '.join(answer.codes)}", subject="Recall of lots and deliveries"
     )
     return Written(TITLE, pages)
+
+
+def _contents(maps: Sequence[Map], closely: Closely | None) -> list[tuple[str, str]]:
+    """What stands behind the first page, each with the heading that it begins with."""
+    return [
+        ("call sheet", SHEET),
+        ("lots to hold", HOLD),
+        ("what was asked", ASKED),
+        *([(f"why {closely.cause}", why_heading(closely))] if closely else []),
+        *((f"map {number}", drawn.title) for number, drawn in enumerate(maps, 1)),
+        ("candidates", CANDIDATES),
+        ("balance", BALANCE),
+        ("all lots and deliveries", LOTS),
+        ("cautions and sources", CLOSING),
+    ]
 
 
 def _maps(desk: Desk, answer: Answer, closely: Closely | None, document: Document) -> Iterable[Map]:
@@ -141,7 +154,7 @@ def _walked(desk: Desk, answer: Answer, rows: Iterable[Candidate], *keys: int) -
 
 def _add_closing(document: Document) -> None:
     flow = document.flow
-    flow.heading("What this report is not")
+    flow.heading(CLOSING)
     for name in _CLOSING:
         told = caution(name)
         flow.words(f"{told.subject}. {told.says}")

@@ -5,14 +5,17 @@ from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import TICK, Column, Flow
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.response.package_marks import bag_list
-from lotwalk.recall.words.common import code_list, count, delivered_totals, total_words
-from lotwalk.recall.words.tables import hold_rows, level_rows
+from lotwalk.recall.words.common import code_list, count, delivered_totals, size_words, total_words
+from lotwalk.recall.words.tables import hold_rows
+
+HOLD, BALANCE, LOTS = "Lots to hold now", "Balance of the scope", "All lots and deliveries of the widest scope"
 
 
 def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place what of the scope is, or may be, still on the farm, the closest level first."""
-    flow.heading("Lots to hold now", keep=90)
-    found = answer.holds
+    flow.page()
+    flow.heading(HOLD, keep=90)
+    found = answer.urgent.holds
     if not found.lots:
         flow.words("Nothing of it is on hand, as far as the book knows. Look in the store all the same.", bold=True)
     else:
@@ -40,6 +43,11 @@ def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
             Column("Found", 11),
         )
         flow.grid(columns, rows)
+    first = {one.code for one in found.lots}
+    further = [one for one in answer.holds.lots if one.code not in first]
+    if further:
+        told = f"Of a wider level, {count(len(further), 'more lot')} on hand or still growing"
+        flow.words(f"{told}: {code_list([one.code for one in further])}.")
     if found.old:
         told = f"Of {count(len(found.old), 'older lot')} some is not accounted for either, though none should be left"
         flow.words(f"{told}: {code_list(found.old)}.")
@@ -47,7 +55,7 @@ def add_holds(flow: Flow, desk: Desk, answer: Answer) -> None:
 
 def add_balance(flow: Flow, desk: Desk, found: Balance) -> None:
     """Place the balance of the scope: what was made against where it went, and the percentage accounted for."""
-    flow.heading("Balance of the scope")
+    flow.heading(BALANCE)
     totals = delivered_totals(found)
     if not totals:
         flow.words("Nothing of the scope was delivered in a measured amount.")
@@ -86,32 +94,24 @@ def _there(desk: Desk, one: LotBalance) -> str:
     return desk.amount(one.sums.on_hand, one.unit) if one.sums.on_hand is not None else "not counted"
 
 
-def add_rings(flow: Flow, answer: Answer) -> None:
-    """Place the running totals level by level."""
-    flow.heading("The scope level by level", keep=150)
-    flow.words("Each level holds those before it: the further out, the longer the way from what was asked.")
-    chosen = str(answer.question.level)
-    rows = [
-        row._replace(how=f"{row.how} (chosen)") if row.level == chosen else row
-        for row in level_rows(answer.found.totals)
-    ]
-    flow.grid(
-        (
-            Column("Level", 6, bold=True),
-            Column("Reached from what was asked", 52),
-            Column("Lots", 12, right=True),
-            Column("Deliveries", 12, right=True),
-            Column("Customers", 12, right=True),
-        ),
-        rows,
-    )
-
-
 def add_lots(flow: Flow, desk: Desk, answer: Answer) -> None:
-    """Place every lot of the scope by its code; what was delivered stands with the customers to call."""
-    flow.heading(f"All lots in the scope: {len(answer.scope.lots)}")
+    """Place every lot of the scope by its code, and every delivery."""
+    scope = answer.scope
+    flow.heading(LOTS)
+    flow.words(f"{size_words(scope)}, at whatever level.", bold=True)
     for told in by_kind(desk, answer):
         flow.words(told)
+    rows = [
+        (
+            one.at,
+            one.code,
+            desk.contact(one.customer).title if one.customer else "",
+            ", ".join(map(desk.item, one.items)),
+        )
+        for one in scope.deliveries
+    ]
+    columns = (Column("Delivered", 14), Column("Delivery", 10, bold=True), Column("Customer", 28), Column("Lots", 48))
+    flow.grid(columns, rows)
 
 
 def by_kind(desk: Desk, answer: Answer) -> list[str]:

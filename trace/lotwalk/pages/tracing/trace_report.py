@@ -12,7 +12,7 @@ from lotwalk.pages.tracing.document import Document
 from lotwalk.pages.tracing.elements import add_elements, add_papers
 from lotwalk.pages.tracing.flow import Column, Flow
 from lotwalk.pages.tracing.grouped import add_groups
-from lotwalk.pages.tracing.recall_report import SIGNATURES, Written
+from lotwalk.pages.tracing.recall_report import Written
 from lotwalk.recall.asking.asked import DELIVERY
 from lotwalk.recall.response.delivered import delivered_of
 from lotwalk.recall.traced import Begun
@@ -22,6 +22,7 @@ from lotwalk.walk.frontier import Frontier
 from lotwalk.walk.model import BACK, FORWARD, INGREDIENT, Reached, Walk
 from lotwalk.walk.walk import check_read, walk
 
+SIGNATURES = ("Prepared by", "Reviewed by")
 NAME = "trace"
 TITLE = "Traceability report"
 _CAUTIONS = ("private-addresses", "cleaning-is-no-proof")

@@ -42,12 +42,24 @@ class FirstCall:
 
 
 @dataclass(frozen=True, slots=True)
+class Reach:
+    """How much a cause reaches: lots, deliveries, how many of those have something in date, and customers."""
+
+    code: str
+    lots: int
+    deliveries: int
+    dated: int
+    customers: int
+
+
+@dataclass(frozen=True, slots=True)
 class Urgent:
     """What to do first. `on` is the day as of which things are in date, `level` the one by which to call.
 
-    `scope` is what `calls` and `holds` are of, `found` the codes of the causes that add to it. `further_holds` are the
-    lots on hand, and `further_dated` the deliveries with something in date, that the next level adds. `dated` gives how
-    many deliveries have something in date, by level, each with those before it.
+    `scope` is what `calls` and `holds` are of, `reaches` the causes that add to it: those that a test or an absence
+    points to, and the one that was chosen. `further_holds` are the lots on hand, and `further_dated` the deliveries
+    with something in date, that the next level adds. `dated` gives how many deliveries have something in date, by
+    level, each with those before it.
     """
 
     on: date
@@ -55,10 +67,15 @@ class Urgent:
     scope: Recall
     calls: tuple[FirstCall, ...]
     holds: Holds
-    found: tuple[str, ...]
+    reaches: tuple[Reach, ...]
     further_holds: tuple[Hold, ...]
     further_dated: int
     dated: Mapping[int, int]
+
+    @property
+    def found(self) -> tuple[str, ...]:
+        """The codes of the causes that add to the scope."""
+        return tuple(one.code for one in self.reaches)
 
 
 def urgent(
@@ -70,12 +87,14 @@ def urgent(
     on: date,
     level: int,
     shelf_life: int,
+    chosen: Collection[Candidate] = (),
 ) -> Urgent:
     """Return what to do first. `asked` are the lots asked about, `bags` what stands on the packages of all lots.
 
-    `shelf_life` (seconds) is how long things keep of which nothing else is known.
+    `shelf_life` (seconds) is how long things keep of which nothing else is known. `chosen` are the rows of a cause to
+    call by, which is added to those that were found.
     """
-    causes = [one for one in found.candidates if _found(one, found)]
+    causes = [*(one for one in found.candidates if _found(one, found) and one not in chosen), *chosen]
     first = _codes(found, level, causes)
     scope, wider = only(found, first), only(found, _codes(found, max(level, NEXT), causes))
     here = holds(connection, kinds, wider, balance(connection, wider.lots, kinds), shelf_life)
@@ -99,7 +118,7 @@ def urgent(
         scope=scope,
         calls=tuple(sorted(told, key=_order)),
         holds=Holds(tuple(one for one in here.lots if one.code in first), here.old),
-        found=tuple(dict.fromkeys(one.thing.code for one in causes)),
+        reaches=tuple(_reach(code, causes, dated) for code in dict.fromkeys(one.thing.code for one in causes)),
         further_holds=tuple(one for one in here.lots if one.code not in first),
         further_dated=sum(1 for one in wider.deliveries if one.code not in first and one.code in dated),
         dated={one.level: sum(1 for code in dated if found.levels.get(code, 5) <= one.level) for one in found.totals},
@@ -117,6 +136,18 @@ def in_date(bags: Mapping[str, Bag], lot: str, on: date) -> bool:
 def _found(one: Candidate, found: Recall) -> bool:
     away = {person.person for person in found.kept_away if person.candidate}
     return one.positive or (one.thing.cls == "person" and one.thing.code in away)
+
+
+def _reach(code: str, causes: Iterable[Candidate], dated: Collection[str]) -> Reach:
+    rows = [one for one in causes if one.thing.code == code]
+    deliveries = {other for one in rows for other in one.deliveries}
+    return Reach(
+        code,
+        len({other for one in rows for other in one.lots}),
+        len(deliveries),
+        len(deliveries.intersection(dated)),
+        len({other for one in rows for other in one.customers}),
+    )
 
 
 def _codes(found: Recall, level: int, causes: Iterable[Candidate]) -> set[str]:

@@ -9,7 +9,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.recall.model import Candidate, LevelTotal
 from lotwalk.recall.response.calls import Call
 from lotwalk.recall.response.holds import Hold
-from lotwalk.recall.response.urgent import FirstCall
+from lotwalk.recall.response.urgent import FirstCall, Urgent
 from lotwalk.recall.traceback.ranking import Together
 from lotwalk.recall.words.common import LEVELS, LINKS, amount_words, code_list, count, spell_words
 from lotwalk.recall.words.evidence import mark
@@ -121,6 +121,37 @@ def first_call_rows(found: Iterable[FirstCall], units: Units) -> list[FirstCallR
     ]
 
 
+class FirstCauseRow(NamedTuple):
+    """What a recall could come of, told first: `mark` is `!` where a test found something."""
+
+    mark: str
+    codes: str
+    kind: str
+    contacts: str
+    explains: str
+    lots: str
+    deliveries: str
+    customers: str
+
+
+def first_cause_rows(rows: Iterable[Together], asked: int, kinds: Kinds) -> list[FirstCauseRow]:
+    """Return a row for each of these rows of candidates. `asked` is how many were asked about."""
+    return [
+        FirstCauseRow(
+            "!" if one.positive else "",
+            code_list(row.codes),
+            kinds.things[one.thing.kind].title,
+            str(one.contacts),
+            f"{one.explains} of {asked}",
+            str(len(one.lots)),
+            str(len(one.deliveries)),
+            str(len(one.customers)),
+        )
+        for row in rows
+        for one in (row.first.candidate,)
+    ]
+
+
 class CandidateRow(NamedTuple):
     """A candidate, or several that differ in their code only, with what each reaches."""
 
@@ -175,6 +206,33 @@ def level_rows(totals: Iterable[LevelTotal]) -> list[LevelRow]:
     return [
         LevelRow(str(one.level), LEVELS[one.level], str(one.lots), str(one.deliveries), str(one.customers))
         for one in totals
+    ]
+
+
+class FirstLevelRow(NamedTuple):
+    """How much lies in a level or closer, or in all that a cause reached (`+`), and how much of it is in date."""
+
+    level: str
+    how: str
+    lots: str
+    deliveries: str
+    customers: str
+    dated: str
+
+
+def first_level_rows(totals: Sequence[LevelTotal], first: Urgent) -> list[FirstLevelRow]:
+    """Return a row for each level, and one for each cause that adds to what is held and called first."""
+    return [
+        *(
+            FirstLevelRow(*row, str(first.dated[one.level]))
+            for row, one in zip(level_rows(totals), totals, strict=True)
+        ),
+        *(
+            FirstLevelRow(
+                "+", f"all that {one.code} reached", *map(str, (one.lots, one.deliveries, one.customers, one.dated))
+            )
+            for one in first.reaches
+        ),
     ]
 
 

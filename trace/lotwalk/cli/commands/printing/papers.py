@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
@@ -30,6 +30,8 @@ _ASKED = (
     "with_the_box",
     "level",
     "cause",
+    "although_damaged",
+    "on",
 )
 """What `recall` may be asked, and its report too."""
 
@@ -45,23 +47,66 @@ def _printing(command: _Command) -> _Command:
 
 @click.command("recall", params=[one for one in recall.params if one.name in _ASKED])
 @_printing
+@click.option("--letters", metavar="FOLDER", help="Where to write the letters, instead of a folder beside the report.")
+@click.option("--reason", metavar="TEXT", default="", help="The reason in the letters, as agreed with the regulator.")
 @click.pass_context
-def recall_report(context: click.Context, /, page: str | None, out: str | None, **asked: Any) -> None:
-    """Print a recall, with its maps.
+def recall_report(
+    context: click.Context, /, page: str | None, out: str | None, letters: str | None, reason: str, **asked: Any
+) -> None:
+    """Print a recall, and a letter for each customer to call.
 
-    The answer first, then whom to call and what to say, what to hold, and why. It is asked as `lotwalk recall` is.
+    First a page by which to decide, then the call sheet, what to hold, and why, with maps. It is asked as `lotwalk
+    recall` is. The report names every customer: it is for the farm and the regulator. Each letter is a file of its own
+    and names only what that customer got; for a market stall's own customers there is a notice to hang up.
     """
+    from lotwalk.cli.commands.recall import answered
     from lotwalk.pages.tracing.desk import Desk
+    from lotwalk.pages.tracing.letters import letters as letters_of
+    from lotwalk.pages.tracing.letters import write_letter
     from lotwalk.pages.tracing.recall_report import write_recall
     from lotwalk.recall.question import Question
 
     book = desk_of(context).book()
     question = Question(**asked)
     path = Path(out or f"recall-{file_name(*question.codes, question.customer or '')}.pdf")
+    folder = Path(letters) if letters else path.with_name(f"{path.stem}-letters")
     with book.ledger.reading() as connection:
-        answer = book.recall(question, at=connection)
+        answer = answered(book, question, at=connection)
         desk = Desk(connection, book.ledger)
+        found = letters_of(desk, answer)
+        places = _places(folder, [one.name for one in found])
+        for place in places:
+            check_free(place)
         _print(path, lambda file: write_recall(desk, answer, page_size=page or "", out=file))
+        if found:
+            folder.mkdir(parents=True, exist_ok=True)
+        for place, letter in zip(places, found, strict=True):
+            with written(place) as file:
+                write_letter(desk, letter, reason=reason, page_size=page or "", out=file)
+    _tell_letters(folder, places)
+
+
+def _places(folder: Path, names: Sequence[str]) -> list[Path]:
+    """The files of letters: a code may hold what a file's name may not, and two codes may then be alike."""
+    found: list[Path] = []
+    for name in names:
+        base, number = file_name(name), 1
+        place = folder / f"{base}.pdf"
+        while place in found:
+            number += 1
+            place = folder / f"{base}-{number}.pdf"
+        found.append(place)
+    return found
+
+
+def _tell_letters(folder: Path, places: Sequence[Path]) -> None:
+    from lotwalk.recall.words.common import count
+
+    if places:
+        click.echo(f"{folder}: {count(len(places), 'letter')} to hand over, a file each")
+    older = sorted(one.name for one in folder.glob("*.pdf") if one not in places) if folder.is_dir() else []
+    if older:
+        click.echo(f"Not of this recall as it stands now, so hand none of it over: {', '.join(older)}", err=True)
 
 
 @click.command("trace", params=[one for one in trace.params if one.name in _TRACED])
