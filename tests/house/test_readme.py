@@ -54,7 +54,7 @@ def test_every_command_of_the_tour_answers_as_it_is_printed(tmp_path):
         assert done.returncode == status, command
         commands += 1
     assert commands >= 20
-    for name in ("sanitising.pdf", "recall-Q-1.pdf", "trace-D-2.pdf", "sink.pdf", "labels.pdf"):
+    for name in ("sanitising.pdf", "recall-Q-1.pdf", "trace-D-2-for-SHOP.pdf", "sink.pdf", "labels.pdf"):
         assert (tmp_path / name).read_bytes().startswith(b"%PDF"), name
 
 

@@ -1,5 +1,6 @@
 """Puts an answer together: what is asked of the ledger, and the sheets of the events that answer it."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,9 @@ from lotwalk.exchange.rows import Rows
 from lotwalk.exchange.scope import Question, Scope, read_scope
 from lotwalk.exchange.spreadsheet import Answer
 from lotwalk.ledger.ledger import Ledger
+from lotwalk.ledger.read.things import thing_codes
+from lotwalk.ledger.read.uses import makers
+from lotwalk.recall.asking.buyer import CUSTOMER
 from lotwalk.values.times import show_when
 from lotwalk.walk.model import EVER
 
@@ -85,3 +89,14 @@ def period_words(question: Question, zone: ZoneInfo) -> str:
     if first and last:
         return f"{first} to {last}"
     return f"from {first}" if first else f"until {last}" if last else "all that is recorded"
+
+
+def others_named(desk: Desk) -> re.Pattern[str]:
+    """Return a pattern that finds the code or the name of any other customer than the desk's, however it is cased."""
+    mine = desk.scope.customer
+    things = [thing for thing in thing_codes(desk.connection, CUSTOMER) if mine is None or thing.id != mine.id]
+    made = makers(desk.connection, [thing.id for thing in things])
+    words = {thing.code for thing in things}
+    words |= {name for version in made.values() if (name := desk.reader.words(version, "name"))}
+    listed = "|".join(sorted(map(re.escape, words)))
+    return re.compile(rf"(?<!\w)(?:{listed})(?!\w)" if words else r"(?!)", re.IGNORECASE)

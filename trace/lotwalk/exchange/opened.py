@@ -5,20 +5,16 @@ that customer, and by what each field can hold. In doubt it stays closed.
 """
 
 import json
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from string import Formatter
 
 from lotwalk.exchange.epcis_file import read_vocabulary
 from lotwalk.exchange.events_file import Events, read_events
-from lotwalk.exchange.export_request import Desk
+from lotwalk.exchange.export_request import Desk, others_named
 from lotwalk.exchange.scope import Scope
 from lotwalk.kinds.model import Field
 from lotwalk.ledger.model import Version
-from lotwalk.ledger.read.things import thing_codes
-from lotwalk.ledger.read.uses import makers
-from lotwalk.recall.asking.buyer import CUSTOMER
 from lotwalk.values.text import Written
 
 _LOT = "lot"
@@ -39,7 +35,7 @@ def opened(desk: Desk, own: Sequence[Path] = ()) -> Callable[[Version, str], boo
     events, vocabulary = read_events(kinds, own), read_vocabulary(kinds, own)
     told = {*events.kinds, *(one.kind for one in vocabulary.events if not one.inside)}
     given = _given(events)
-    others = _others(desk)
+    others = others_named(desk)
 
     def opens(version: Version, text: str) -> bool:
         if version.kind not in told or version.because or version.files or not _in_scope(desk.scope, version):
@@ -86,14 +82,3 @@ def _free(written: Mapping[str, Written], fields: Mapping[str, Field]) -> Iterat
                 yield from _free(row if isinstance(row, dict) else dict.fromkeys(short, str(row)), field.fields)
         elif field.read in _FREE and not field.choices:
             yield field, str(value)
-
-
-def _others(desk: Desk) -> re.Pattern[str]:
-    """A pattern that finds the code or the name of any other customer than the desk's, however it is cased."""
-    mine = desk.scope.customer
-    things = [thing for thing in thing_codes(desk.connection, CUSTOMER) if mine is None or thing.id != mine.id]
-    made = makers(desk.connection, [thing.id for thing in things])
-    words = {thing.code for thing in things}
-    words |= {name for version in made.values() if (name := desk.reader.words(version, "name"))}
-    listed = "|".join(sorted(map(re.escape, words)))
-    return re.compile(rf"(?<!\w)(?:{listed})(?!\w)" if words else r"(?!)", re.IGNORECASE)

@@ -24,7 +24,7 @@ from lotwalk.recall.asking.period import period
 from lotwalk.recall.asking.sought import sought
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
-from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start
+from lotwalk.walk.model import BACK, EVER, FORWARD, INGREDIENT, Start, Walk
 from lotwalk.walk.walk import check_read, walk
 
 
@@ -120,52 +120,74 @@ class Scope:
 
 def read_scope(connection: Connection, reader: Reader, question: Question) -> Scope:
     """Return what lies in what is asked. Raises NotUnderstood for codes that no trace starts from, and for a customer
-    who is not in the book or got nothing of it."""
+    who is not in the book or got nothing of it; and Damaged where what was read is not what was recorded."""
     if not question.codes and not question.customer:
         return Scope(connection, reader, question)
+    walks = _Walks(connection, reader.kinds)
+    try:
+        return _read_scope(walks, reader, question)
+    finally:
+        # Also before it is said that somebody got nothing: an index that lost a row would say the same.
+        walks.check()
+
+
+def _read_scope(walks: "_Walks", reader: Reader, question: Question) -> Scope:
+    connection = walks.connection
     asked = ask(connection, question.codes)
     starts = {key for one in asked for key in one.starts}
-    keys = starts | _reached(connection, reader.kinds, BACK, starts)
+    keys = starts | walks.reached(BACK, starts)
     customer = None
     if question.customer:
-        zone = reader.zone
         buyer = Buyer(question.customer, start=question.start, end=question.end)
-        customer, kept, _ = bought(connection, reader.kinds, buyer, zone)
+        customer, kept, _ = bought(connection, reader.kinds, buyer, reader.zone)
         deliveries = {one.delivery for one in kept}
         if question.codes:
-            forward = starts | _reached(connection, reader.kinds, FORWARD, starts)
+            forward = starts | walks.reached(FORWARD, starts)
             deliveries &= forward
-            _check_got(connection, reader.kinds, question, customer, deliveries)
-            keys |= deliveries | (forward & _reached(connection, reader.kinds, BACK, deliveries))
+            _check_got(walks, question, customer, deliveries)
+            keys |= deliveries | (forward & walks.reached(BACK, deliveries))
         else:
-            keys = deliveries | _reached(connection, reader.kinds, BACK, deliveries)
+            keys = deliveries | walks.reached(BACK, deliveries)
     else:
-        keys |= _reached(connection, reader.kinds, FORWARD, starts)
+        keys |= walks.reached(FORWARD, starts)
     return Scope(connection, reader, question, customer, frozenset(keys), _folds(connection, keys))
 
 
-def _check_got(
-    connection: Connection, kinds: Kinds, question: Question, customer: ThingRow, deliveries: set[int]
-) -> None:
+def _check_got(walks: "_Walks", question: Question, customer: ThingRow, deliveries: set[int]) -> None:
     """Refuse to tell a customer of a lot that they never had."""
     for code in question.codes:
-        starts = {key for one in ask(connection, [code]) for key in one.starts}
-        if not deliveries & (starts | _reached(connection, kinds, FORWARD, starts)):
+        starts = {key for one in ask(walks.connection, [code]) for key in one.starts}
+        if not deliveries & (starts | walks.reached(FORWARD, starts)):
             raise NotUnderstood(f"{customer.code} got nothing of {code}", "a lot or a delivery that this customer got")
 
 
-def _reached(connection: Connection, kinds: Kinds, direction: str, starts: set[int]) -> set[int]:
-    """The lots reached by ingredient."""
-    if not starts:
-        return set()
-    found = walk(connection, direction, [Start(key) for key in sorted(starts)], spells=False)
-    check_read(connection, kinds, starts, [found])
-    lots = {one.thing.id: one.thing for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
-    deliveries = {key for key, thing in lots.items() if thing.kind == DELIVERY}
-    # An older record of what came back took the whole delivery. Only the lot that it names is in what was restocked.
-    if beside(connection, deliveries, [Role.TOOK], [Role.MADE]):
-        return lots.keys() & _through_lots(connection, direction, starts)
-    return set(lots)
+class _Walks:
+    """The walks by ingredient that a scope asks for, each walked once, and held against the tables all together."""
+
+    def __init__(self, connection: Connection, kinds: Kinds) -> None:
+        self.connection = connection
+        self._kinds = kinds
+        self._done: dict[tuple[str, frozenset[int]], Walk] = {}
+
+    def reached(self, direction: str, starts: set[int]) -> set[int]:
+        """Return the lots reached by ingredient."""
+        if not starts:
+            return set()
+        known = direction, frozenset(starts)
+        if known not in self._done:
+            self._done[known] = walk(self.connection, direction, [Start(key) for key in sorted(starts)], spells=False)
+        found = self._done[known]
+        lots = {one.thing.id: one.thing for one in found.reached if one.link == INGREDIENT and one.thing.cls == "lot"}
+        deliveries = {key for key, thing in lots.items() if thing.kind == DELIVERY}
+        # An older record of what came back took the whole delivery. Only the lot that it names was restocked.
+        if beside(self.connection, deliveries, [Role.TOOK], [Role.MADE]):
+            return lots.keys() & _through_lots(self.connection, direction, starts)
+        return set(lots)
+
+    def check(self) -> None:
+        """Raise Damaged where what was walked is not what was recorded."""
+        starts = {key for _, keys in self._done for key in keys}
+        check_read(self.connection, self._kinds, starts, list(self._done.values()))
 
 
 def _through_lots(connection: Connection, direction: str, starts: set[int]) -> set[int]:

@@ -25,6 +25,7 @@ from lotwalk.walk.walk import check_read, walk
 SIGNATURES = ("Prepared by", "Reviewed by")
 NAME = "trace"
 TITLE = "Traceability report"
+OURS = "It names other customers: for the farm and the regulator, and not to be handed to a customer."
 _CAUTIONS = ("private-addresses", "cleaning-is-no-proof")
 _MOST_APART = 20
 """So many things by ingredient are drawn one by one, whatever else is put together."""
@@ -43,7 +44,7 @@ def write_trace(desk: Desk, asked: Begun, *, page_size: str = "", out: BinaryIO)
     cautions = [(one.subject, one.says) for one in map(caution, _CAUTIONS)]
     kind = desk.kinds.things[asked.thing.kind]
     about = f"{kind.title} {asked.thing.code}"
-    document = Document(NAME, desk.facts(TITLE, [about], cautions, SIGNATURES), page_size or desk.paper)
+    document = Document(NAME, desk.facts(TITLE, [about, OURS], cautions, SIGNATURES), page_size or desk.paper)
     flow = document.flow
     walks = [
         walk(desk.connection, way, asked.starts, doubt=asked.doubt, through=asked.through) for way in (BACK, FORWARD)

@@ -6,7 +6,7 @@ What a test found in one puts it first. Nothing puts one last.
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
@@ -15,7 +15,7 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.kinds.model import Field, Value
 from lotwalk.kinds.roles import facts
 from lotwalk.ledger.entry import content_of
-from lotwalk.ledger.model import Version
+from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.ledger.read.uses import using
 from lotwalk.ledger.read.versions import by_seq
 from lotwalk.recall.model import (
@@ -54,7 +54,9 @@ _OUTCOMES = {"found": FAILED, "not found": PASSED, "not shown": NOT_SHOWN, "uncl
 _CLASSES = ("lot", "item", "water-source")
 
 
-_Looked = tuple[Thing, Spell | None]
+_Examined: TypeAlias = Thing | ThingRow
+
+_Looked: TypeAlias = tuple[_Examined, Spell | None]
 """A thing that is looked at: an item or a water source in one spell, a lot at any time."""
 
 
@@ -84,6 +86,15 @@ def with_evidence(
     return marked, tuple(found.values())
 
 
+def evidence_of(
+    connection: Connection, kinds: Kinds, things: Sequence[ThingRow]
+) -> list[tuple[ThingRow, tuple[Evidence, ...]]]:
+    """Return what is in hand of each of these lots, items and water sources, at whatever time; those of which there is
+    nothing are left out."""
+    told = _evidence(connection, kinds, [(thing, None) for thing in things])
+    return [(thing, some) for thing, some in zip(things, told, strict=True) if some]
+
+
 def _evidence(connection: Connection, kinds: Kinds, looked: Sequence[_Looked]) -> list[tuple[Evidence, ...]]:
     """What is in hand of each, by time."""
     spans: dict[int, tuple[int, int]] = {}
@@ -108,7 +119,7 @@ class _Told(NamedTuple):
 
 
 def _examined(
-    connection: Connection, kinds: Kinds, things: Mapping[int, Thing], spans: Mapping[int, tuple[int, int]]
+    connection: Connection, kinds: Kinds, things: Mapping[int, _Examined], spans: Mapping[int, tuple[int, int]]
 ) -> dict[int, list[_Told]]:
     """What examined each thing (database keys) and speaks of some time in its span, by time.
 
@@ -167,7 +178,7 @@ def _fields(fields: Iterable[Field]) -> Iterator[Field]:
         yield from _fields(field.fields.values())
 
 
-def _told(version: Version, thing: Thing, kinds: Kinds, of_their_day: Collection[str]) -> Iterator[_Told]:
+def _told(version: Version, thing: _Examined, kinds: Kinds, of_their_day: Collection[str]) -> Iterator[_Told]:
     content = content_of(version, kinds)
     for mention in content.mentions:
         named = any(fold(code) == fold(thing.code) for code in mention.codes)

@@ -36,6 +36,7 @@ _ASKED = (
 """What `recall` may be asked, and its report too."""
 
 _TRACED = ("code", "distrust", "through")
+_FOR = "To hand over to a customer: --for CUSTOMER prints what they may be told."
 
 
 def _printing(command: _Command) -> _Command:
@@ -111,6 +112,7 @@ def _tell_letters(folder: Path, places: Sequence[Path]) -> None:
 
 @click.command("trace", params=[one for one in trace.params if one.name in _TRACED])
 @_printing
+@click.option("--for", "customer", metavar="CUSTOMER", help="Print it for this customer: nobody else is named in it.")
 @click.pass_context
 def trace_report(
     context: click.Context,
@@ -119,14 +121,19 @@ def trace_report(
     through: tuple[str, ...],
     page: str | None,
     out: str | None,
+    customer: str | None,
 ) -> None:
     """Print the trace of one CODE, with its maps.
 
-    What it came from and where it went, the key data elements as a table, and the papers in hand.
+    What it came from and where it went, the key data elements as a table, and the papers in hand. With --for what that
+    customer got of it, and what lies behind that by ingredient: to be handed over.
     """
+    if customer:
+        _trace_for(context, code, customer, page, out)
+        return
     from lotwalk.cli.output import shown
     from lotwalk.pages.tracing.desk import Desk
-    from lotwalk.pages.tracing.trace_report import write_trace
+    from lotwalk.pages.tracing.trace_report import OURS, write_trace
     from lotwalk.recall.traced import begin
 
     book = desk_of(context).book()
@@ -138,6 +145,30 @@ def trace_report(
             click.echo(shown(begun.read_as.sentence), err=True)
         path = Path(out or f"trace-{file_name(begun.thing.code)}.pdf")
         _print(path, lambda file: write_trace(desk, begun, page_size=page or "", out=file))
+        click.echo(f"{OURS} {_FOR}", err=True)
+
+
+def _trace_for(context: click.Context, code: str, customer: str, page: str | None, out: str | None) -> None:
+    from lotwalk.cli.output import shown
+    from lotwalk.exchange.export_request import ask
+    from lotwalk.exchange.scope import read_question
+    from lotwalk.exchange.trace_paper import write_trace_for
+    from lotwalk.pages.tracing.desk import Desk
+    from lotwalk.recall.words.common import count
+
+    book = desk_of(context).book()
+    with book.ledger.reading() as connection:
+        desk = Desk(connection, book.ledger)
+        question, read = read_question(connection, desk.kinds, desk.zone, [code], customer)
+        for one in read:
+            click.echo(shown(one.sentence), err=True)
+        asked = ask(connection, book.ledger, question)
+        path = Path(out or f"trace-{file_name(*question.codes, 'for', question.customer)}.pdf")
+        check_free(path)
+        with written(path) as file:
+            paper = write_trace_for(desk, asked, desk_of(context).own_kinds, page_size=page or "", out=file)
+    failed = f", {count(paper.failed, 'failed test')} in it" if paper.failed else ""
+    click.echo(f"{path}: {paper.title} for {asked.customer}, {count(paper.pages, 'page')}{failed}")
 
 
 def _print(path: Path, write: Callable[[BinaryIO], Written]) -> None:
