@@ -116,5 +116,5 @@ def test_the_pack_is_one_file(ledger, lotwalk, tmp_path):
     done = lotwalk("report", "pack", *PERIOD, "-o", tmp_path / "pack.pdf")
     assert done.status == 0
     assert "pack.pdf: Inspection pack, " in done.out
-    assert "What is missing" in PdfReader(tmp_path / "pack.pdf").pages[0].extract_text()
+    assert "Who answers" in PdfReader(tmp_path / "pack.pdf").pages[0].extract_text()
     assert sorted(path.name for path in tmp_path.glob("*.p*")) == ["pack.pdf"]

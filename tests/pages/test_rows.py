@@ -22,7 +22,7 @@ def test_a_ready_to_use_product_is_told_without_a_mix(farm):
 
 def test_fields_without_a_column_stand_below_with_their_titles(farm):
     farm.dip(at="2026-03-02 09:10", place="WASH", rinse_water="MAINS", note="second tub")
-    assert "Place: WASH | Rinse water: MAINS | Note: second tub" in farm.print().text
+    assert "Rinse water: MAINS | Note: second tub" in farm.print().text
 
 
 def test_codes_are_explained_at_the_end(farm):

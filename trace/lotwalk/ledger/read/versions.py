@@ -120,6 +120,15 @@ def first_recorded(connection: Connection) -> dict[int, int]:
     return dict(map(tuple, rows))
 
 
+def void_entries(connection: Connection, start: int | None, end: int | None) -> int:
+    """Return how many entries of a time (seconds; None: open) were taken back, by the time that they gave."""
+    inside = {"start": (start, " AND e.at_to >= :start"), "end": (end, " AND e.at_from <= :end")}
+    asked = {name: (second, words) for name, (second, words) in inside.items() if second is not None}
+    where = "".join(words for _, words in asked.values())
+    sql = f"SELECT count(*) FROM entry e WHERE e.void = 1 AND {in_force()}{where}"
+    return int(connection.execute(text(sql), {name: second for name, (second, _) in asked.items()}).scalar_one())
+
+
 def first_digest(connection: Connection) -> bytes:
     """Return the digest of the ledger's first entry."""
     return bytes(connection.execute(text("SELECT digest FROM entry WHERE seq = 1")).scalar_one())

@@ -13,7 +13,8 @@ from lotwalk.pages.rows.versions import Period
 from lotwalk.values.codes import entry_number
 from lotwalk.values.times import show_when
 
-_GRAVEST = "critical"
+_SIGNS = {"critical": "\u25cf", "major": "\u25b2", "minor": "\u2022"}
+"""Marks that tell how grave a gap is, by their shape."""
 
 
 def standing(state: Reading, period: Period) -> list[Standing]:
@@ -29,15 +30,29 @@ def open_causes(state: Reading, period: Period) -> list[Joined]:
 def causes(asked: Asked) -> Iterator[Worked]:
     """Yield what the open findings come of, each with how many those are."""
     for one in open_causes(asked.state, asked.period):
+        count = len(one.open)
         row = {
-            "severity": one.severity,
+            "severity": graded(one.severity),
             "text": " ".join(filter(None, (one.text, one.detail))),
-            "gaps": str(len(one.open)),
+            "gaps": f"{count} {'gap' if count == 1 else 'gaps'}",
             "concerns": one.concerns,
             "do": one.do,
+            "action": _in_hand(one),
             "id": one.id,
         }
-        yield Worked(row, ("severity", "text") if one.severity == _GRAVEST else ())
+        yield Worked(row, name=one.id)
+
+
+def graded(severity: str) -> str:
+    """Return how grave something is, with its mark before it."""
+    return f"{_SIGNS[severity]} {severity}"
+
+
+def _in_hand(one: Joined) -> str:
+    """The actions that are open on a cause, and how much of it was closed."""
+    told = [f"In hand: {listed(one.actions)}"] if one.actions else []
+    told += [f"{len(one.closed)} of {len(one.all)} closed"] if one.closed else []
+    return ". ".join(told)
 
 
 def open_gaps(asked: Asked) -> Iterable[Worked]:
@@ -61,7 +76,7 @@ def _gap(asked: Asked, one: Standing) -> Worked:
     finding = one.finding
     return Worked(
         {
-            "severity": finding.severity,
+            "severity": graded(finding.severity),
             "text": finding.text,
             "about": _about(finding),
             "do": finding.do,
@@ -69,7 +84,7 @@ def _gap(asked: Asked, one: Standing) -> Worked:
             "action": "; ".join(_action(asked, name, one) for name in one.actions) or "none names it",
             "id": finding.id,
         },
-        ("severity", "text") if one.open and finding.severity == _GRAVEST else (),
+        name=finding.id,
     )
 
 

@@ -31,7 +31,19 @@ _KEYS = (
 )
 _NEEDED = ("title", "subject", "cautions", "signatures", "empty")
 _PAGES = ("portrait", "landscape")
-_PARAGRAPH_KEYS = ("rule", "says", "confidence", "rules", "kinds", "where", "when", "report", "outside")
+_PARAGRAPH_KEYS = (
+    "rule",
+    "says",
+    "confidence",
+    "rules",
+    "kinds",
+    "where",
+    "when",
+    "report",
+    "outside",
+    "checks",
+    "weeks",
+)
 _MOST_SIGNATURES = 3
 _LONGEST_SIGNATURE = 40
 
@@ -212,6 +224,8 @@ class _Reader:
             when=kind,
             when_where=self._where(f"{key}.when", needed),
             report=str(fields.get("report", "")),
+            checks=collected.one_or_more(f"{key}.checks", fields.get("checks", [])),
+            weeks=collected.yes(f"{key}.weeks", fields.get("weeks", "no"), written),
             outside=" ".join(str(fields.get("outside", "")).split()),
         )
 

@@ -84,7 +84,8 @@ class Paragraph:
 
     `where` restricts those to entries whose fields hold some word. `when` is a kind, with `when_where`, of which an
     entry must be on record for the paragraph to have anything to ask. `outside` says why this book holds no such
-    record. Without `rules` it stands under any rule set, else under those and what is based on them.
+    record. Without `rules` it stands under any rule set, else under those and what is based on them. `checks` are those
+    whose findings bear on it. With `weeks` it is held week by week: by the reviews of the records that ask for one.
     """
 
     citation: Citation
@@ -95,6 +96,8 @@ class Paragraph:
     when_where: Where
     report: str
     outside: str
+    checks: tuple[str, ...] = ()
+    weeks: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Which reports there are to print: all of them in their order, and the one that fits a tag."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +12,8 @@ from lotwalk.pages.definitions.model import Definition
 from lotwalk.pages.rows.reading import Reading
 from lotwalk.values.text import Fields, Written
 from lotwalk.values.yaml_text import lines_of
+
+_KEYS = ("title", "subject", "reports", "each", "leave_out", "subjects")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +30,34 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
+class Subject:
+    """A part of the pack: the reports on one subject, and the checks whose findings bear on it."""
+
+    reports: tuple[str, ...]
+    checks: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
-    """What pack.yaml says: the reports in order, those printed for each thing, and those left out."""
+    """What pack.yaml says: the reports in order, those printed for each thing, those left out, and single subjects."""
 
     title: str
     subject: str
     reports: tuple[str, ...]
     each: tuple[str, ...]
     leave_out: tuple[str, ...]
+    subjects: Mapping[str, Subject]
+
+    def only(self, names: Sequence[str]) -> Subject:
+        """Return all that these subjects hold. Raises NotUnderstood for one that there is not."""
+        for name in names:
+            if name not in self.subjects:
+                raise NotUnderstood(f"there is no subject {name}", f"one of {', '.join(self.subjects)}")
+        chosen = [self.subjects[name] for name in names]
+        return Subject(
+            tuple(dict.fromkeys(report for one in chosen for report in one.reports)),
+            frozenset(check for one in chosen for check in one.checks),
+        )
 
 
 def read_order(own: Sequence[Path] = ()) -> Order:
@@ -47,12 +69,23 @@ def read_order(own: Sequence[Path] = ()) -> Order:
     except (OSError, UnicodeDecodeError) as why:
         raise Refused([Problem(f"cannot be read: {why}", "a text file", source=PACK)]) from None
     fields = documents[0] if len(documents) == 1 and isinstance(documents[0], Fields) else Fields()
-    for key in fields.keys() - {"title", "subject", "reports", "each", "leave_out"}:
-        problems.append(Problem("this key is not known", "title, subject, reports, each, leave_out", key, PACK))
+    for key in fields.keys() - set(_KEYS):
+        problems.append(Problem("this key is not known", ", ".join(_KEYS), key, PACK))
+    subjects = _subjects(fields.get("subjects", Fields()), problems)
     if problems or not fields:
         raise Refused(problems or [Problem("it does not hold one mapping", "title, reports", source=PACK)])
     reports, each, left = (_words(fields.get(key, [])) for key in ("reports", "each", "leave_out"))
-    return Order(str(fields.get("title", "")), str(fields.get("subject", "")), reports, each, left)
+    return Order(str(fields.get("title", "")), str(fields.get("subject", "")), reports, each, left, subjects)
+
+
+def _subjects(written: Written, problems: list[Problem]) -> dict[str, Subject]:
+    found = {}
+    for name, one in (written if isinstance(written, Fields) else Fields()).items():
+        if isinstance(one, Fields) and not one.keys() - {"reports", "checks"}:
+            found[name] = Subject(_words(one.get("reports", [])), frozenset(_words(one.get("checks", []))))
+        else:
+            problems.append(Problem("a subject is read by its keys", "reports, checks", f"subjects.{name}", PACK))
+    return found
 
 
 def all_jobs(state: Reading, own: Sequence[Path] = ()) -> list[Job]:

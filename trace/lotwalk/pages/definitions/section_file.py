@@ -34,11 +34,11 @@ WORKED: Mapping[str, tuple[str, ...]] = {
     "crops": ("at", "what", "entry", "seed", "cut", "customers", "cleaned"),
     "water-standing": ("question", "answer", "basis"),
     "water-failures": ("entry", "at", "result", "action", "reopened"),
-    "gaps-causes": ("severity", "text", "gaps", "concerns", "do", "id"),
+    "gaps-causes": ("severity", "text", "gaps", "concerns", "do", "action", "id"),
     "gaps-open": ("severity", "text", "about", "do", "basis", "action", "id"),
     "gaps-closed": ("severity", "text", "about", "do", "basis", "action", "id"),
     "due": ("by", "text", "about", "do", "basis"),
-    "paragraphs": ("rule", "says", "kept", "report", "status"),
+    "paragraphs": ("rule", "says", "kept", "report", "status", "gaps", "page"),
 }
 """Rows that the program works out, with the values that they have."""
 

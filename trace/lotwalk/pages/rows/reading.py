@@ -28,15 +28,20 @@ _LATE_LIMIT = "records.written_within"
 
 
 class Checked:
-    """What the checks find in one state of the ledger, worked out when it is first asked for."""
+    """What the checks find in one state of the ledger, worked out when it is first asked for.
 
-    def __init__(self, records: Records) -> None:
+    With `only`, what those checks find.
+    """
+
+    def __init__(self, records: Records, only: frozenset[str] | None = None) -> None:
         self.records = records
+        self._only = only
 
     @cached_property
     def standing(self) -> list[Standing]:
         """Every finding, the gravest first, each with what was done about it."""
-        return find(self.records, CHECKS)
+        found = find(self.records, CHECKS)
+        return [one for one in found if self._only is None or one.finding.check in self._only]
 
     @cached_property
     def ahead(self) -> list[Due]:

@@ -1,9 +1,10 @@
 """What a report's sections hold: their rows measured, in order and in groups, and their charts."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import chain, islice
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.pages.computed.computed import Asked, worked
@@ -18,6 +19,7 @@ from lotwalk.pages.rows.verdicts import concerns
 from lotwalk.pages.rows.versions import Period, entry_numbers, histories
 from lotwalk.pages.sheet.chart import ChartBox
 from lotwalk.pages.sheet.code_key import Key
+from lotwalk.pages.sheet.fitting import SAMPLE
 from lotwalk.pages.sheet.table import Block, Table
 from lotwalk.values.codes import fold
 
@@ -35,12 +37,30 @@ class Part:
     charts: Sequence[ChartBox] = ()
 
 
+@dataclass(slots=True)
+class Typing:
+    """How the entries of a report were put into the book: how many in sheets, when from and to (seconds), by whom."""
+
+    sheets: int = 0
+    first: int = 0
+    last: int = 0
+    by: dict[str, int] = field(default_factory=dict)
+
+    def add(self, version: Version) -> None:
+        """Take in the first version of an entry."""
+        at = version.recorded_at
+        self.first, self.last = min(self.first or at, at), max(self.last, at)
+        self.sheets += version.sheet is not None
+        self.by[version.typed_by] = self.by.get(version.typed_by, 0) + 1
+
+
 @dataclass(frozen=True, slots=True)
 class Filled:
     """What all sections hold, and how much that is."""
 
     parts: Sequence[Part]
     summary: ReportSummary
+    typing: Typing
 
 
 @dataclass(slots=True)
@@ -60,9 +80,15 @@ def fill(
     key: Key,
     tables: Sequence[Table],
     progress: Progress | None,
+    pages: Mapping[str, int],
+    fit: bool,
 ) -> Filled:
-    """Return what the sections hold; `tables` are theirs, and `key` takes in the codes that it is to explain."""
-    counts = _Counts()
+    """Return what the sections hold; `tables` are theirs, and `key` takes in the codes that it is to explain.
+
+    `pages` say where each kind of record is printed, where that is known. With `fit` the tables' columns get the widths
+    that their first rows ask for.
+    """
+    counts, typing = _Counts(), Typing()
     spans = [Period(None, period.until, None, period.end) if one.before else period for one in definition.sections]
     numbers = [
         entry_numbers(state.connection, section.kinds, span, thing if section.naming else None)
@@ -74,24 +100,31 @@ def fill(
     parts = []
     for section, span, some, table in zip(definition.sections, spans, numbers, tables, strict=True):
         if section.rows != ENTRIES:
-            rows = worked(MAKERS, section, Asked(state, definition, period, thing, values))
+            rows = worked(MAKERS, section, Asked(state, definition, period, thing, values, pages))
+            if fit:
+                table.fit(rows[:: len(rows) // SAMPLE + 1])
             parts.append(Part([table.block(row) for row in rows]))
             counts.entries += len(parts[-1].blocks)
             continue
         maker = Rows(definition, section, values, state.settings, state.rules, span, state.late)
         gathered = Gathered(section.charts, values, state)
         grouping = _Grouping(section, maker, table, values)
-        for history in histories(state.connection, some):
-            row = grouping.add(history)
+        made = ((history, maker.row(history)) for history in histories(state.connection, some))
+        first = list(islice(made, SAMPLE)) if fit else []
+        if fit:
+            table.fit([row for _, row in first])
+        for history, row in chain(first, made):
+            grouping.add(history, row)
             gathered.add(history[-1])
             key.add(history[-1])
+            typing.add(history[0])
             counts.entries += 1
             for name in _COUNTED:
                 counts.marks[name] += getattr(row, name)
             if progress:
                 progress(counts.entries, total)
         parts.append(Part(grouping.blocks(), gathered.boxes(span, table.width)))
-    return Filled(parts, ReportSummary(definition.title, counts.entries, **counts.marks))
+    return Filled(parts, ReportSummary(definition.title, counts.entries, **counts.marks), typing)
 
 
 @dataclass(slots=True)
@@ -105,14 +138,13 @@ class _Grouping:
     _groups: dict[str, list[tuple[Order, Block]]] = field(default_factory=dict)
     _titles: dict[str, str] = field(default_factory=dict)
 
-    def add(self, history: Sequence[Version]) -> Row:
-        """Take in an entry, and return its row."""
+    def add(self, history: Sequence[Version], row: Row) -> None:
+        """Take in an entry with its row."""
         content = history[-2] if history[-1].void else history[-1]
-        row = self.rows.row(history)
         order = self._order(content)
         if not self.section.group:
             self._groups.setdefault("", []).append((order, self.table.block(row)))
-            return row
+            return
         measured: dict[object, Block] = {}
         for title, code in self._named(content):
             alike = concerns(content, code) if code else None
@@ -121,7 +153,6 @@ class _Grouping:
             folded = fold(title)
             self._titles.setdefault(folded, title)
             self._groups.setdefault(folded, []).append((order, measured[alike]))
-        return row
 
     def blocks(self) -> list[Block]:
         """Return all rows in order, each group under its heading."""

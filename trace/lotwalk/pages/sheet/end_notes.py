@@ -25,15 +25,17 @@ def closing(
     key: Sequence[str],
     limits: Sequence[str],
     cautions: Sequence[str],
+    typed: Sequence[str] = (),
 ) -> Iterable[Piece]:
     """Yield the words of the closing block.
 
     `key` are sentences on what the codes stand for, `limits` on the numbers that the rows are held against, and
-    `cautions` those of the rule set.
+    `cautions` those of the rule set, `typed` on how the entries came into the book.
     """
     parts = (
         ("Who and what", key),
         ("Limits", limits),
+        ("How it was written", typed),
         ("How to read this log", (_MARKS, *definition.legend) if summary.entries else ()),
         ("Cautions of the rule set", cautions),
         (

@@ -70,11 +70,15 @@ class Run:
 
 
 class Flow:
-    """Fills pages that are `height` points high. `pages` hold what stands on each, with how far down it stands."""
+    """Fills pages that are `height` points high, those after the first `following` points where that is given.
 
-    def __init__(self, height: float) -> None:
+    `pages` hold what stands on each, with how far down it stands.
+    """
+
+    def __init__(self, height: float, following: float | None = None) -> None:
         self.pages: list[list[tuple[float, Drawn]]] = [[]]
         self._height = height
+        self._following = following or height
         self._down = 0.0
 
     def put(self, drawn: Drawn, below: float = 0.0) -> None:
@@ -85,7 +89,7 @@ class Flow:
 
     def run(self, table: Table, blocks: Iterable[Block]) -> None:
         """Put the rows of a table here and on as many pages as they need."""
-        for number, page in enumerate(table.paginate(blocks, self._height, self._down)):
+        for number, page in enumerate(table.paginate(blocks, self._height, self._down, self._following)):
             if number:
                 self._turn()
             if page:
@@ -94,6 +98,7 @@ class Flow:
     def _turn(self) -> None:
         self.pages.append([])
         self._down = 0.0
+        self._height = self._following
 
     def _add(self, drawn: Drawn) -> None:
         self.pages[-1].append((self._down, drawn))

@@ -1,7 +1,7 @@
 """What stands on every page around its table: whose log it is, over what time, cautions, a line to sign, the head."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reportlab.pdfgen.canvas import Canvas
 
@@ -15,6 +15,7 @@ DECIDES = (
 """On every page of every report, whatever its definition says."""
 
 MARGIN = 32.0
+_RUNNING_EDGE = 22.0
 _TITLE, _NAME, _TEXT, _SMALL = 14.0, 10.0, 8.5, 7.0
 _CAUTION, _CAUTION_LEADING = 7.5, 9.2
 _SUBJECT = 0.17
@@ -52,10 +53,11 @@ class _Words:
 class Frame:
     """The frame of a page of so many points. Its table stands `top` points under the upper edge, `height` high.
 
-    `name` tells it from other frames in the same file.
+    `name` tells it from other frames in the same file. A `running` one stands on the pages after the first of a report
+    that is bound with others: whose it is and of what time in one line, without cautions and lines to sign.
     """
 
-    def __init__(self, name: str, facts: Facts, size: tuple[float, float], fonts: Fonts) -> None:
+    def __init__(self, name: str, facts: Facts, size: tuple[float, float], fonts: Fonts, running: bool = False) -> None:
         self._name = name
         self._size = size
         self._fonts = fonts
@@ -64,9 +66,15 @@ class Frame:
         self.cut = False
         self._words: list[_Words] = []
         self._boxes: list[tuple[float, float]] = []
-        self.top = self._cautions(self._heading() + 4) + 8
-        self._foot = len(facts.signatures) * _SIGNING + 30
-        self.height = size[1] - MARGIN - self._foot - self.top
+        self._running = running
+        self._edge = _RUNNING_EDGE if running else MARGIN
+        if running:
+            self._facts = replace(facts, cautions=(), signatures=())
+            self.top = self._running_line() + 6
+        else:
+            self.top = self._cautions(self._heading() + 4) + 8
+        self._foot = len(self._facts.signatures) * _SIGNING + (24 if running else 30)
+        self.height = size[1] - self._edge - self._foot - self.top
 
     def _heading(self) -> float:
         """Measure title, farm and period; return how far down they reach."""
@@ -85,6 +93,14 @@ class Frame:
                 aside += _TEXT * 1.25
                 self._words.append(_Words(line, self._size[0] - MARGIN, aside, _TEXT, right=True))
         return max(down, aside)
+
+    def _running_line(self) -> float:
+        """Measure the one line of a running frame; return how far down it reaches."""
+        facts, down = self._facts, self._edge + _TEXT
+        told = f"{facts.title}.  {facts.farm}, {facts.location}.  {' '.join(facts.about[-1:]).partition('. ')[0]}."
+        lines = wrap(self._fonts.printable(told), self.width * 0.86, _TEXT)
+        self._words.append(_Words(lines[0], MARGIN, down, _TEXT))
+        return down
 
     def _few(self, text: str, width: float, size: float, bold: bool) -> Sequence[str]:
         """Return the lines of a text that someone typed, at most three; `cut` says whether there were more."""
@@ -128,7 +144,8 @@ class Frame:
         """Draw what stands above the table of page `number` of `total`."""
         canvas.doForm(self._form("head"))
         right = self._size[0] - MARGIN
-        self._write(canvas, _Words(f"Page {number} of {total}", right, MARGIN + _TITLE, _NAME, bold=True, right=True))
+        size, down = (_TEXT, self._edge + _TEXT) if self._running else (_NAME, MARGIN + _TITLE)
+        self._write(canvas, _Words(f"Page {number} of {total}", right, down, size, bold=True, right=True))
 
     def draw_foot(self, canvas: Canvas) -> None:
         """Draw what stands below the table."""
@@ -147,12 +164,12 @@ class Frame:
 
     def _draw_foot(self, canvas: Canvas) -> None:
         height = self._size[1]
-        down = height - MARGIN - self._foot
+        down = height - self._edge - self._foot
         for who in self._facts.signatures:
             down += _SIGNING
             self._sign(canvas, who, down)
-        self._write(canvas, _Words(DECIDES, MARGIN, height - MARGIN - 9, _SMALL, bold=True))
-        self._write(canvas, _Words(self._facts.head, MARGIN, height - MARGIN, _SMALL))
+        self._write(canvas, _Words(DECIDES, MARGIN, height - self._edge - 9, _SMALL, bold=True))
+        self._write(canvas, _Words(self._facts.head, MARGIN, height - self._edge, _SMALL))
 
     def _sign(self, canvas: Canvas, who: str, down: float) -> None:
         """Draw a line to sign: date, name, signature."""

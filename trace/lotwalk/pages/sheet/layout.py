@@ -1,7 +1,7 @@
 """One report laid out on pages: measured first, since every page says how many there are, then drawn anywhere."""
 
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -18,9 +18,9 @@ from lotwalk.pages.rows.values import Values, words
 from lotwalk.pages.rows.versions import Period
 from lotwalk.pages.sheet.code_key import Key
 from lotwalk.pages.sheet.end_notes import closing
-from lotwalk.pages.sheet.flow import Drawn, Flow, Heading
+from lotwalk.pages.sheet.flow import Drawn, Flow, Heading, Run
 from lotwalk.pages.sheet.frame import MARGIN, Facts, Frame
-from lotwalk.pages.sheet.table import LEADING, Table
+from lotwalk.pages.sheet.table import ALONE, BOUND, Table
 from lotwalk.pages.typeface.fonts import load_fonts
 from lotwalk.values.times import show_when
 from lotwalk.values.units import Units
@@ -30,7 +30,7 @@ SIZES = {"A4": A4, "Letter": LETTER}
 
 _LEAST_HEIGHT = 120.0
 _EMPTY, _SECTION, _NOTHING = 13.0, 10.0, 8.5
-_FIRST_ROW = 5 * LEADING
+_FIRST_ROW = 46.0
 
 Progress = Callable[[int, int], None]
 """Told how many entries are done, and how many there are."""
@@ -38,12 +38,16 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A report that is laid out. `marks` are the pages (counted from 0) on which its sections begin, with titles."""
+    """A report that is laid out. `marks` are the pages (counted from 0) on which its sections begin, with titles.
+
+    `running` is the frame of the pages after the first, where that is another one.
+    """
 
     title: str
     name: str
     size: tuple[float, float]
     frame: Frame
+    running: Frame | None
     tables: Sequence[Table]
     pages: Sequence[Sequence[tuple[float, Drawn]]]
     marks: Sequence[tuple[int, str]]
@@ -55,17 +59,29 @@ class Laid:
         A file may hold several reports, if their names differ.
         """
         canvas.setPageSize(self.size)
-        self.frame.prepare(canvas)
+        for frame in filter(None, (self.frame, self.running)):
+            frame.prepare(canvas)
         for table in self.tables:
             table.prepare(canvas)
         for number, page in enumerate(self.pages):
-            self.frame.draw_head(canvas, first + number, total or len(self.pages))
+            frame = (self.running or self.frame) if number else self.frame
+            frame.draw_head(canvas, first + number, total or len(self.pages))
             self._bookmark(canvas, number, level)
             for down, drawn in page:
-                drawn.draw(canvas, MARGIN, self.size[1] - self.frame.top - down)
-            self.frame.draw_foot(canvas)
+                drawn.draw(canvas, MARGIN, self.size[1] - frame.top - down)
+            frame.draw_foot(canvas)
             canvas.showPage()
             canvas.setPageSize(self.size)
+
+    def rows(self) -> dict[str, int]:
+        """Return the page (counted from 0) on which each row that has a name begins."""
+        found: dict[str, int] = {}
+        for number, page in enumerate(self.pages):
+            runs = (drawn for _, drawn in page if isinstance(drawn, Run))
+            for placed in (placed for run in runs for placed in run.page):
+                if placed.block.label:
+                    found.setdefault(placed.block.label, number)
+        return found
 
     def _bookmark(self, canvas: Canvas, number: int, level: int) -> None:
         marks = [(self.title, level)] if number == 0 else []
@@ -84,12 +100,16 @@ def lay_out(
     *,
     code: str = "",
     name: str = "",
+    bound: bool = False,
+    pages: Mapping[str, int] | None = None,
     progress: Progress | None = None,
 ) -> Laid:
     """Return a report of a period, laid out. `code` is the thing that it asks for.
 
-    `name` tells it from other reports in the same file. Raises NotUnderstood for an unknown page size, a code that is
-    missing or of the wrong kind, and Refused where the cautions leave no room for rows.
+    `name` tells it from other reports in the same file. One that is `bound` with others has its cautions and lines to
+    sign on its first page alone, and larger letters. `pages` say where in that file each kind of record is printed.
+    Raises NotUnderstood for an unknown page size, a code that is missing or of the wrong kind, and Refused where the
+    cautions leave no room for rows.
     """
     thing = _asked(state, definition, code)
     size = paper_size(page_size, definition.landscape)
@@ -100,20 +120,24 @@ def lay_out(
     if frame.height < _LEAST_HEIGHT:
         problem = Problem("the cautions leave no room for rows", "fewer or shorter ones", "cautions")
         raise Refused([problem.at(definition.name)])
+    running = Frame(f"{name}.running", facts, size, load_fonts(), running=True) if bound else None
+    setting = BOUND if bound else ALONE
     tables = [
-        Table(f"{name}.{number}", section.columns, frame.width, load_fonts())
+        Table(f"{name}.{number}", section.columns, frame.width, load_fonts(), setting)
         for number, section in enumerate(definition.sections)
     ]
     key = Key(values, definition.key)
-    filled = fill(state, definition, period, thing, values, key, tables, progress)
-    flow = Flow(frame.height)
+    filled = fill(state, definition, period, thing, values, key, tables, progress, pages or {}, bound)
+    flow = Flow(frame.height, running.height if running else None)
     marks = _flow(flow, definition, filled, tables, frame.width)
     meanings = [*([f"{facts.farm}, {facts.location}"] if frame.cut else []), *key.sentences()]
-    end = Table(f"{name}.end", [Column("", (), 1)], frame.width, load_fonts())
+    end = Table(f"{name}.end", [Column("", (), 1)], frame.width, load_fonts(), setting)
     limits = limit_sentences(definition.sections, state.rules)
-    flow.run(end, [end.words(closing(definition, filled.summary, meanings, limits, state.rules.cautions))])
+    cautions = () if bound else state.rules.cautions
+    said = closing(definition, filled.summary, meanings, limits, cautions, _typed(state, filled))
+    flow.run(end, [end.words(said)])
     summary = replace(filled.summary, pages=len(flow.pages))
-    return Laid(facts.title, name, size, frame, tables, flow.pages, marks, summary)
+    return Laid(facts.title, name, size, frame, running, tables, flow.pages, marks, summary)
 
 
 def paper_size(page_size: str, landscape: bool) -> tuple[float, float]:
@@ -161,6 +185,25 @@ def _described(state: Reading, thing: ThingRow, values: Values) -> str:
     said = values.maker(thing.code)
     told = [words(said[field]) for field in ("name", "type", "product", "crop", "variety", "material") if field in said]
     return f"{thing.code}: {', '.join(dict.fromkeys([state.kinds.things[thing.kind].title, *told]))}."
+
+
+def _typed(state: Reading, filled: Filled) -> list[str]:
+    """How the rows came into the book: from sheets or one by one, when, by whom, and where the slips are kept."""
+    typing, zone = filled.typing, state.settings.zone
+    count = sum(typing.by.values())
+    if not count:
+        return []
+    first, last = (show_when(second, second, zone) for second in (typing.first, typing.last))
+    when = first if first == last else f"{first} to {last}"
+    by = ", ".join(f"{who or 'nobody named'} {number}" for who, number in sorted(typing.by.items()))
+    kinds = [name for name in state.kinds.names if state.kinds[name].settings]
+    settings = max(state.checked.records.of_kinds(kinds), key=lambda one: one.seq, default=None)
+    slips = words(settings.version.fields.get("slips", "")) if settings else ""
+    return [
+        f"{typing.sheets} of {count} entries were typed in sheets from slips or forms; recorded {when}."
+        f" Typed by: {by}.",
+        f"The slips are kept: {slips or 'not written'}.",
+    ]
 
 
 def _period(state: Reading, period: Period) -> str:

@@ -11,15 +11,27 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 
 from lotwalk.pages.definitions.model import Column, Piece, Row, Style
+from lotwalk.pages.sheet.fitting import fitted
 from lotwalk.pages.typeface.fonts import Fonts
 from lotwalk.pages.typeface.wrap import wrap
 
-SIZE = 7.5
-LEADING = 9.2
-"""Points: of the letters, and from one line to the next."""
 
-_PAD = 3.0
-_GAP = 2.0
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How rows are set, in points: letters, from line to line, around a row, and above what stands below it."""
+
+    size: float
+    leading: float
+    pad: float
+    gap: float
+
+
+ALONE = Setting(7.5, 9.2, 3.0, 2.0)
+"""Of a report that is printed by itself."""
+
+BOUND = Setting(8.5, 9.3, 1.0, 0.0)
+"""Of a report that is bound with others: larger letters, less white between rows."""
+
 _GUTTER = 6.0
 _INDENT = 12.0
 _FEWEST = 3
@@ -59,12 +71,14 @@ class Placed:
     start: int
     stop: int
     down: float
+    setting: Setting = ALONE
 
     @property
     def height(self) -> float:
         """The height in points. A part that goes on from another page says so on a line of its own."""
-        gap = _GAP if self.start < self.block.tall < self.stop else 0
-        return (self.stop - self.start + (self.start > 0)) * LEADING + gap + 2 * _PAD
+        gap = self.setting.gap if self.start < self.block.tall < self.stop else 0
+        lines = self.stop - self.start + (self.start > 0)
+        return lines * self.setting.leading + gap + 2 * self.setting.pad
 
 
 Page = list[Placed]
@@ -76,18 +90,35 @@ class Table:
     `name` tells it from other tables in the same file.
     """
 
-    def __init__(self, name: str, columns: Sequence[Column], width: float, fonts: Fonts) -> None:
+    def __init__(
+        self, name: str, columns: Sequence[Column], width: float, fonts: Fonts, setting: Setting = ALONE
+    ) -> None:
         self._form = f"{name}.heading"
+        self.setting = setting
         self.width = width
         self._fonts = fonts
-        shares = [0.0, *accumulate(column.width for column in columns)]
-        self._lefts = [share / shares[-1] * width for share in shares]
+        self._columns = columns
+        total = sum(column.width for column in columns)
+        self._place([column.width / total * width for column in columns])
+
+    def fit(self, rows: Sequence[Row]) -> None:
+        """Give the columns the widths by which rows such as these take few lines. No row is measured before."""
+        if len(self._columns) > 1 and rows:
+            fonts, size = self._fonts, self.setting.size
+            titles = [fonts.printable(column.title) for column in self._columns]
+            self._place(
+                fitted(titles, rows, self.width, _GUTTER, lambda words, bold: fonts.width(words, size, bold=bold))
+            )
+
+    def _place(self, widths: Sequence[float]) -> None:
+        setting, fonts = self.setting, self._fonts
+        self._lefts = [0.0, *accumulate(widths)]
         self._rooms = [right - left - _GUTTER for left, right in zip(self._lefts, self._lefts[1:], strict=False)]
         self._titles = [
-            wrap(fonts.printable(column.title), room, SIZE, True)
-            for column, room in zip(columns, self._rooms, strict=True)
+            wrap(fonts.printable(column.title), room, setting.size, True)
+            for column, room in zip(self._columns, self._rooms, strict=True)
         ]
-        self.heading = max(len(lines) for lines in self._titles) * LEADING + 2 * _PAD
+        self.heading = max(len(lines) for lines in self._titles) * setting.leading + 2 * setting.pad
 
     def block(self, row: Row) -> Block:
         """Return a row measured."""
@@ -106,14 +137,19 @@ class Table:
         return tuple(
             (line, piece.style)
             for piece in pieces
-            for line in wrap(printable(piece.text), room, SIZE, piece.style == "bold")
+            for line in wrap(printable(piece.text), room, self.setting.size, piece.style == "bold")
         )
 
-    def paginate(self, blocks: Iterable[Block], height: float, used: float = 0.0) -> Iterator[Page]:
+    def paginate(
+        self, blocks: Iterable[Block], height: float, used: float = 0.0, following: float | None = None
+    ) -> Iterator[Page]:
         """Yield pages of blocks whose bodies are `height` points high, the heading included.
 
-        On the first page so many points are `used` already; it is empty when nothing fits under them.
+        On the first page so many points are `used` already; it is empty when nothing fits under them. All others are
+        `following` points high, where that is given.
         """
+        pad, gap, leading = self.setting.pad, self.setting.gap, self.setting.leading
+        whole = (following or height) - self.heading
         room = height - self.heading - used
         page: Page = []
         down = 0.0
@@ -121,17 +157,16 @@ class Table:
         for block in blocks:
             start = 0
             while start < block.lines:
-                left = int((room - down - 2 * _PAD - _GAP) / LEADING) - (start > 0)
+                left = int((room - down - 2 * pad - gap) / leading) - (start > 0)
                 fits = block.lines - start + (_FEWEST + 1 if block.keep else 0) <= left
-                whole = height - self.heading
-                splits = block.lines * LEADING + 2 * _PAD + _GAP > whole and left >= _FEWEST
+                splits = block.lines * leading + 2 * pad + gap > whole and left >= _FEWEST
                 if not fits and not splits and (page or first):
                     yield page
                     page, down, room, first = [], 0.0, whole, False
                     continue
                 # An empty page takes at least one line, however low it is, so that every page brings the log forward.
                 stop = block.lines if fits else min(block.lines, start + max(left, 1))
-                placed = Placed(block, start, stop, down)
+                placed = Placed(block, start, stop, down, self.setting)
                 page.append(placed)
                 start, down = stop, down + placed.height
         if page:
@@ -156,7 +191,7 @@ class Table:
         text = canvas.beginText()
         strikes: list[tuple[float, float, float, float]] = []
         rules: list[tuple[float, float, float, float]] = []
-        pen = _Pen(text, self._fonts, strikes)
+        pen = _Pen(text, self._fonts, self.setting, strikes)
         for placed in page:
             self._draw_block(pen, placed, left, body - placed.down)
             bottom = body - placed.down - placed.height
@@ -173,22 +208,23 @@ class Table:
         canvas.rect(left, top - self.heading, self.width, self.heading, stroke=0, fill=1)
         canvas.setFillGray(0)
         text = canvas.beginText()
-        pen = _Pen(text, self._fonts, [])
+        pen = _Pen(text, self._fonts, self.setting, [])
         for lines, x in zip(self._titles, self._lefts, strict=False):
-            pen.write([(line, "bold") for line in lines], left + x + _GUTTER / 2, top - _PAD)
+            pen.write([(line, "bold") for line in lines], left + x + _GUTTER / 2, top - self.setting.pad)
         canvas.drawText(text)
 
     def _draw_block(self, pen: "_Pen", placed: Placed, left: float, top: float) -> None:
         block, start, stop = placed.block, placed.start, placed.stop
-        y = top - _PAD
+        leading = self.setting.leading
+        y = top - self.setting.pad
         if start > 0:
             pen.write([(f"{block.label} (continued)".lstrip(), "bold")], left + _GUTTER / 2, y)
-            y -= LEADING
+            y -= leading
         if start < block.tall:
             for cell, x in zip(block.cells, self._lefts, strict=False):
                 if len(cell) > start:
                     pen.write(cell[start:stop], left + x + _GUTTER / 2, y)
-            y -= (min(stop, block.tall) - start) * LEADING + _GAP
+            y -= (min(stop, block.tall) - start) * leading + self.setting.gap
         if stop > block.tall:
             lines = block.below[max(0, start - block.tall) : stop - block.tall]
             pen.write(lines, left + (_INDENT if block.cells else _GUTTER / 2), y)
@@ -197,24 +233,27 @@ class Table:
 class _Pen:
     """Writes lines into one text object, changing the face only where the style changes."""
 
-    def __init__(self, text: PDFTextObject, fonts: Fonts, strikes: list[tuple[float, float, float, float]]) -> None:
+    def __init__(
+        self, text: PDFTextObject, fonts: Fonts, setting: Setting, strikes: list[tuple[float, float, float, float]]
+    ) -> None:
         self._text = text
         self._fonts = fonts
+        self._size, self._leading = setting.size, setting.leading
         self._strikes = strikes
         self._bold: bool | None = None
 
     def write(self, lines: Sequence[Line], x: float, top: float) -> None:
         """Write lines under one another, the first just below `top`."""
         text = self._text
-        y = top - SIZE
+        y = top - self._size
         text.setTextOrigin(x, y)
         for line, style in lines:
             bold = style == "bold"
             if bold is not self._bold:
-                text.setFont(self._fonts.bold if bold else self._fonts.regular, SIZE, LEADING)
+                text.setFont(self._fonts.bold if bold else self._fonts.regular, self._size, self._leading)
                 self._bold = bold
             text.textLine(line)
             if style == "struck":
-                middle = y + SIZE * 0.28
-                self._strikes.append((x, middle, x + self._fonts.width(line, SIZE), middle))
-            y -= LEADING
+                middle = y + self._size * 0.28
+                self._strikes.append((x, middle, x + self._fonts.width(line, self._size), middle))
+            y -= self._leading

@@ -43,6 +43,13 @@ _FOLDER = "reports"
     type=click.Path(path_type=Path),
     help="A folder with reports of your own, which go before those that ship.",
 )
+@click.option(
+    "--only",
+    "only",
+    metavar="SUBJECT",
+    multiple=True,
+    help="Of `pack`: this subject alone, such as water, sanitising or people. May be given several times.",
+)
 @click.pass_context
 def report(
     context: click.Context,
@@ -53,13 +60,14 @@ def report(
     page: str | None,
     out: str | None,
     own: tuple[Path, ...],
+    only: tuple[str, ...],
 ) -> None:
     """Print the report NAME (such as sanitising) as a PDF.
 
     NAME is a report that ships, the name of a kind of record, or the file of a definition of your own; without a name
     they are listed. `report tag CODE` prints the page of any lot, item or water source, `report all` every log into a
-    folder, `report pack` the inspection pack: what is missing, every log and the attached papers in one file. Every
-    page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
+    folder, `report pack` the inspection pack: how the farm stands, what is missing, every log and the attached papers
+    in one file. Every page carries the ledger's head, which `lotwalk verify --head` checks the ledger against later.
     """
     desk = desk_of(context)
     if name is None:
@@ -67,11 +75,16 @@ def report(
         return
     book = desk.book()
     since, until = _day(first), _day(last)
+    if only and name != PACK:
+        from lotwalk.errors import NotUnderstood
+
+        raise NotUnderstood(f"--only is of the inspection pack, and not of {name}", "lotwalk report pack --only water")
     if name == ALL:
         _print_all(book, Path(out or _FOLDER), since=since, until=until, page=page, own=own)
         return
     if name == PACK:
-        _print_pack(book, Path(out or f"{PACK}.pdf"), since=since, until=until, page=page, own=own)
+        path = Path(out or f"{file_name(PACK, *only)}.pdf")
+        _print_pack(book, path, since=since, until=until, page=page, own=own, only=only)
         return
     path = Path(out or f"{file_name(Path(name).stem, code or '')}.pdf")
     summary = print_report(book, name, path, code=code or "", since=since, until=until, page=page, own=own)
@@ -187,7 +200,14 @@ def _print_all(
 
 
 def _print_pack(
-    book: Book, path: Path, *, since: date | None, until: date | None, page: str | None, own: Sequence[Path]
+    book: Book,
+    path: Path,
+    *,
+    since: date | None,
+    until: date | None,
+    page: str | None,
+    own: Sequence[Path],
+    only: Sequence[str],
 ) -> None:
     """Print the inspection pack into one file, whole or not at all."""
     from lotwalk.cli.words import count
@@ -201,6 +221,7 @@ def _print_pack(
             until=until,
             page_size=page or paper_of(book),
             own=own,
+            only=only,
             out=file,
             progress=progress,
         )
