@@ -9,6 +9,7 @@ import yaml
 from click.testing import CliRunner
 from tests.tracing.conftest import Read
 
+from lotwalk.cli.commands.printing.letter_files import places
 from lotwalk.cli.main import program
 
 ON = "2026-03-01"
@@ -156,3 +157,38 @@ def test_a_letter_takes_the_place_of_no_other_file(sample, tmp_path):
     assert "MARROW.pdf is there already and is no PDF" in str(done.exception)
     assert not (tmp_path / "ours.pdf").exists(), "nothing is written"
     assert [path.name for path in folder.iterdir()] == ["MARROW.pdf"]
+
+
+def _refused(sample, *arguments):
+    done = CliRunner().invoke(program, ["--ledger", str(sample), "report", "recall", *map(str, arguments)])
+    assert done.exit_code != 0
+    return str(done.exception)
+
+
+def test_no_letter_is_written_over_the_report(sample, tmp_path):
+    """MARROW is a customer, so its letter would have the report's name."""
+    out = tmp_path / "MARROW.pdf"
+    told = _refused(sample, "Q-1", "-o", out, "--letters", tmp_path)
+    assert "MARROW.pdf is the report's own file" in told
+    assert list(tmp_path.iterdir()) == [], "nothing is written"
+    # A file system may tell no capitals from small letters.
+    assert "is the report's own file" in _refused(sample, "Q-1", "-o", tmp_path / "marrow.pdf", "--letters", tmp_path)
+
+
+def test_the_report_among_the_letters_is_not_called_an_old_letter(sample, tmp_path):
+    done = _run(sample, "report", "recall", "Q-1", "-o", tmp_path / "ours.pdf", "--letters", tmp_path)
+    assert "hand none of it over" not in done.stderr
+    # It names every customer: it must not be handed over with the folder.
+    assert "ours.pdf stands among the letters and names every customer: do not hand it over" in done.stderr
+
+
+def test_a_file_where_the_letters_folder_should_be_is_refused_before_anything_is_written(sample, tmp_path):
+    (tmp_path / "theirs").write_text("my notes")
+    told = _refused(sample, "Q-1", "-o", tmp_path / "ours.pdf", "--letters", tmp_path / "theirs")
+    assert "theirs is no folder" in told
+    assert [path.name for path in tmp_path.iterdir()] == ["theirs"]
+
+
+def test_letters_whose_names_differ_in_capitals_only_are_different_files():
+    found = [path.name for path in places(Path("theirs"), ["STALL-notice", "STALL-NOTICE", "CAFE", "cafe"])]
+    assert found == ["STALL-notice.pdf", "STALL-NOTICE-2.pdf", "CAFE.pdf", "cafe-2.pdf"]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
 import click
 
+from lotwalk.cli.commands.printing.letter_files import letter_files, tell_letters
 from lotwalk.cli.commands.recall import recall
 from lotwalk.cli.commands.trace import trace
 from lotwalk.cli.desk import desk_of
@@ -75,39 +76,14 @@ def recall_report(
         answer = answered(book, question, at=connection)
         desk = Desk(connection, book.ledger)
         found = letters_of(desk, answer)
-        places = _places(folder, [one.name for one in found])
-        for place in places:
-            check_free(place)
+        places = letter_files(folder, [one.name for one in found], path)
         _print(path, lambda file: write_recall(desk, answer, page_size=page or "", out=file))
         if found:
             folder.mkdir(parents=True, exist_ok=True)
         for place, letter in zip(places, found, strict=True):
             with written(place) as file:
                 write_letter(desk, letter, reason=reason, page_size=page or "", out=file)
-    _tell_letters(folder, places)
-
-
-def _places(folder: Path, names: Sequence[str]) -> list[Path]:
-    """The files of letters: a code may hold what a file's name may not, and two codes may then be alike."""
-    found: list[Path] = []
-    for name in names:
-        base, number = file_name(name), 1
-        place = folder / f"{base}.pdf"
-        while place in found:
-            number += 1
-            place = folder / f"{base}-{number}.pdf"
-        found.append(place)
-    return found
-
-
-def _tell_letters(folder: Path, places: Sequence[Path]) -> None:
-    from lotwalk.recall.words.common import count
-
-    if places:
-        click.echo(f"{folder}: {count(len(places), 'letter')} to hand over, a file each")
-    older = sorted(one.name for one in folder.glob("*.pdf") if one not in places) if folder.is_dir() else []
-    if older:
-        click.echo(f"Not of this recall as it stands now, so hand none of it over: {', '.join(older)}", err=True)
+    tell_letters(folder, places, path)
 
 
 @click.command("trace", params=[one for one in trace.params if one.name in _TRACED])
