@@ -51,6 +51,22 @@ def test_the_germ_the_day_and_the_entry_stand_on_the_first_page(printed):
     assert causes.index("FAILED E30 (Salmonella)") < causes.index("H-2 Harvest lot")
 
 
+def test_each_test_that_found_a_germ_stands_on_the_first_page_however_many(printed):
+    tested = ("S-2", "T-2", "H-2", "S-3", "T-3", "H-3")
+    samples = "".join(
+        f"- {{kind: sample, at: 2026-03-22 09:00, by: TO, of: {lot}, lab: LAB, test: Salmonella,"
+        " result: detected in 25 g}\n"
+        for lot in tested
+    )
+    lab = "- {kind: lab, at: 2026-02-01 08:00, by: TO, code: LAB, name: Lab}\n"
+    first = _first(printed(KEPT + complaint(about="[D-2, D-3]") + lab + samples, "Q-1"))
+    for lot in tested:
+        assert f"! SALMONELLA in {lot}, " in first
+    assert "--" not in first, "no option of the command stands on the paper"
+    # What else is known is counted, and stands behind: here that BOB was kept away.
+    assert "1 more fact stands under `What was asked`." in first
+
+
 def test_who_was_kept_away_stands_on_the_first_page_with_the_days(printed):
     read = printed(KEPT + complaint(), "Q-1")
     first = _first(read)

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from lotwalk.pages.tracing.desk import Desk
 from lotwalk.pages.tracing.flow import SMALL, TEXT, TICK, Column, Flow
+from lotwalk.pages.tracing.recall_asked import ASKED
 from lotwalk.recall.answer import Answer
 from lotwalk.recall.one_cause.closely import Closely
 from lotwalk.recall.words.common import code_list, count
@@ -19,6 +20,8 @@ DAMAGED = "THE BOOK IS DAMAGED, and this may leave lots and customers out: hold 
 _CAUSES, _CALLS, _PLACES, _LOTS = 4, 3, 4, 12
 """So many rows are told of each; the rest stands on the pages behind."""
 _DOTS = "." * 30
+_HELD = "\u00a0"
+"""A space at which no line ends, so that a box to tick stands beside what it is for."""
 
 
 def add_decision(
@@ -28,7 +31,7 @@ def add_decision(
     if answer.question.although_damaged:
         flow.framed([DAMAGED])
     flow.beside("Asked", first_asked(answer, desk.kinds))
-    flow.beside("Found", [*first_facts(answer.found, desk.kinds), *_way(answer, closely)])
+    flow.beside("Found", [*first_facts(answer.found, desk.kinds, behind=ASKED), *_way(answer, closely)])
     _add_levels(flow, answer)
     _add_causes(flow, desk, answer)
     _add_next(flow, desk, answer)
@@ -84,7 +87,7 @@ def _add_next(flow: Flow, desk: Desk, answer: Answer) -> None:
     """Place the acts, each with a box to tick, and the lines on which the decision is written."""
     first = answer.urgent
     choices = "    ".join(
-        f"[  ] {one}"
+        f"[  ] {one}".replace(" ", _HELD)
         for one in (
             f"level {first.level}" if first.level == 1 else f"levels 1 to {first.level}",
             *(f"and all that {code} reached" for code in first.found),

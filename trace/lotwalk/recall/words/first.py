@@ -48,13 +48,20 @@ def first_further(first: Urgent, *, options: bool = True) -> str:
     return f"{told}: --level {level}" if options else f"{told}."
 
 
-def first_facts(found: Recall, kinds: Kinds) -> list[str]:
-    """Return what tests found and who was kept away, a sentence or two each; or that there is none."""
+def first_facts(found: Recall, kinds: Kinds, *, behind: str = "") -> list[str]:
+    """Return what tests found and who was kept away, a sentence or two each; or that there is none.
+
+    On a screen the first few are told. On a paper each test that found a germ is, however many, since nobody can ask it
+    for more; `behind` is the heading under which the rest stands.
+    """
     facts = [_tested(one, kinds) for one in found.found] + [_away(one, kinds) for one in found.kept_away]
     facts += [one.sentence for one in found.spelled]
-    told = facts[:_MOST]
-    if len(facts) > _MOST:
-        told.append(f"{len(facts) - _MOST} more: --causes tells them.")
+    most = max(_MOST, len(found.found)) if behind else _MOST
+    told, left = facts[:most], len(facts) - most
+    if left > 0 and behind:
+        told.append(f"{count(left, 'more fact stands', 'more facts stand')} under `{behind}`.")
+    elif left > 0:
+        told.append(f"{left} more: --causes tells them.")
     return told or ["No test found a germ in what lies behind it."]
 
 
