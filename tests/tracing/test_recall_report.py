@@ -66,6 +66,22 @@ def test_the_first_page_holds_all_by_which_to_decide(sample, tmp_path, asked, pa
     assert re.search(r"Ledger head: size \d+, root [0-9a-f]{64}", read.pages[0])
 
 
+def test_every_page_says_as_of_which_day_things_are_in_date(printed):
+    read, _ = printed
+    for page in read.pages:
+        assert f"In date as of {ON}" in " ".join(page.split())
+
+
+def test_a_box_to_tick_stands_on_one_line_with_what_it_is_for(sample, tmp_path):
+    """Q-2 has two causes that add to the scope, so the choices of the decision take more than one line."""
+    for page in ("Letter", "A4"):
+        path = tmp_path / f"{page}.pdf"
+        _run(sample, "report", "recall", "Q-2", "--on", ON, "--page", page, "-o", path)
+        lines = Read(path.read_bytes()).pages[0].splitlines()
+        assert "[ ] and all that NO reached" in " ".join(" ".join(lines).split())
+        assert not [line for line in lines if re.search(r"\[\s*\]?\s*$", line)]
+
+
 def test_the_first_page_says_on_which_page_each_part_begins(printed):
     read, _ = printed
     told = " ".join(read.pages[0].split())

@@ -52,7 +52,9 @@ def write_recall(desk: Desk, answer: Answer, *, page_size: str = "", out: Binary
     Raises NotUnderstood for an unknown page size.
     """
     about = filter(None, (desk.reached_by, f"Asked about: {code_list(answer.codes)}. {ABOUT}"))
-    document = Document(NAME, desk.facts(TITLE, list(about), (), ()), page_size or desk.paper)
+    facts = desk.facts(TITLE, list(about), (), ())
+    facts = replace(facts, aside=(*facts.aside, f"In date as of {answer.urgent.on}"))
+    document = Document(NAME, facts, page_size or desk.paper)
     flow = document.flow
     closely = _closely(desk, answer)
     maps = list(_maps(desk, answer, closely, document))
