@@ -110,10 +110,14 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Sought:
-    """What the checks look for under a name: how grave it is, the usual severity first, and in few words what it is."""
+    """What the checks look for under a name: how grave it is, the usual severity first, and in few words what it is.
+
+    `at_once`: it is told right when the entry is written that brings it about.
+    """
 
     severities: tuple[Severity, ...]
     title: str
+    at_once: bool = False
 
 
 @cache
@@ -125,7 +129,8 @@ def sought() -> Mapping[str, Sought]:
     found = {}
     for name, one in words_of(file_text(path), path.name).items():
         severities = one["severity"] if isinstance(one["severity"], list) else [one["severity"]]
-        found[name] = Sought(tuple(cast(Severity, word) for word in severities), one["title"])
+        graded = tuple(cast(Severity, word) for word in severities)
+        found[name] = Sought(graded, one["title"], one.get("at_once") == "yes")
     return MappingProxyType(found)
 
 

@@ -30,15 +30,30 @@ _ARITHMETIC = "the arithmetic of the lot's own entries"
 def findings(connection: Connection, kinds: Kinds, limits: Limits, units: Units, now: int) -> list[Finding]:
     """Return what is wrong with the balance of any lot in the book at a time (epoch seconds), by the lots' age."""
     lots = balance(connection, all_lots(connection), kinds).lots
+    found = [
+        *_of_lots(connection, lots, kinds, limits, units, now),
+        *(_of_harvest(one, limits, units) for one in implausible(lots, limits)),
+    ]
+    return [*found, *pack_sizes(connection, kinds, units), *returns(connection, kinds, units)]
+
+
+def of_lots(
+    connection: Connection, codes: Collection[str], kinds: Kinds, limits: Limits, units: Units, now: int
+) -> list[Finding]:
+    """Return what is wrong with the balance of these lots, each by itself, at a time (epoch seconds)."""
+    return _of_lots(connection, balance(connection, codes, kinds).lots, kinds, limits, units, now)
+
+
+def _of_lots(
+    connection: Connection, lots: Sequence[LotBalance], kinds: Kinds, limits: Limits, units: Units, now: int
+) -> list[Finding]:
     short = [lot for lot in lots if _short(lot, limits)]
     quiet: set[str] = set()
     if limits.shelf_life is not None:
         named = last_named(connection, [lot.code for lot in short])
         quiet = {code for code, last in named.items() if last + limits.shelf_life < now}
     sold = deliverable(kinds)
-    found = [finding for lot in lots for finding in _of_lot(lot, limits, units, sold, quiet)]
-    found += [_of_harvest(one, limits, units) for one in implausible(lots, limits)]
-    return [*found, *pack_sizes(connection, kinds, units), *returns(connection, kinds, units)]
+    return [one for lot in lots for one in _of_lot(lot, limits, units, sold, quiet)]
 
 
 def _of_lot(

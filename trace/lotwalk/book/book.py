@@ -177,7 +177,7 @@ class Book(BookReader):
         receipts = self.ledger.append(
             read.entries if read else entries, typed_by=typed_by, again=again, folder=folder, rules=rules
         )
-        return _told(receipts, read)
+        return self.at_the_door(_told(receipts, read), len(entries))
 
     def load(
         self,
@@ -209,7 +209,7 @@ class Book(BookReader):
         receipts = self.ledger.load(
             sheet, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules
         )
-        return _told(receipts, put)
+        return self.at_the_door(_told(receipts, put), len(entries))
 
     def amend(
         self,
@@ -229,7 +229,7 @@ class Book(BookReader):
         """
         more, put = self._amended(entry, changes)
         receipts = self.ledger.amend(entry, more, because=because, by=by, typed_by=typed_by, folder=folder, seen=seen)
-        return _told(receipts, put)
+        return self.at_the_door(_told(receipts, put), 1)
 
     def void(
         self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None

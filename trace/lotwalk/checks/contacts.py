@@ -8,7 +8,6 @@ from functools import cached_property
 
 from lotwalk.checks.records import Records, by_time
 from lotwalk.ledger.entry import Entry
-from lotwalk.ledger.read.entries import contacts
 from lotwalk.values.roles import Role
 
 
@@ -103,7 +102,7 @@ class Contacts:
         cleaning = {name for name in records.kinds.names if records.kinds[name].verdict}
         washing = set(records.kinds.telling("washed"))
         found: dict[str, list[Contact]] = defaultdict(list)
-        for thing, seq, clears, assumed in contacts(records.connection):
+        for thing, seq, clears, assumed in records.contacts():
             record, code = entries[seq], codes[thing]
             # What failed to clean an item soils it no more than a washing does.
             no_soil = record.kind in washing or (record.kind in cleaning and code in judged(record))

@@ -9,7 +9,6 @@ from lotwalk.balance.model import LotBalance
 from lotwalk.balance.reckoning import balance
 from lotwalk.checks.records import Records
 from lotwalk.ledger.entry import Entry
-from lotwalk.ledger.read.things import all_lots
 from lotwalk.values.roles import Role
 
 
@@ -21,7 +20,7 @@ class Lots:
         self.taken: dict[str, list[Entry]] = defaultdict(list)
         """The entries that took of each lot, by time."""
         self._named: dict[str, list[Entry]] = defaultdict(list)
-        for record in records.all:
+        for record in records.followed:
             for code in _used(record, Role.TOOK):
                 self.taken[code].append(record)
             for use in record.version.uses:
@@ -68,7 +67,7 @@ class Lots:
     def balances(self) -> dict[str, LotBalance]:
         """The balance of every lot, by its code."""
         connection = self.records.connection
-        return {lot.code: lot for lot in balance(connection, all_lots(connection), self.records.kinds).lots}
+        return {lot.code: lot for lot in balance(connection, self.records.weighed(), self.records.kinds).lots}
 
     def used_up(self, code: str) -> bool:
         """Return whether the book shows that nothing is left of a lot. What is not known may be left."""

@@ -20,8 +20,8 @@ from lotwalk.kinds.model import Field, Kind, Value
 from lotwalk.kinds.roles import facts, holds
 from lotwalk.ledger.entry import Entry
 from lotwalk.ledger.model import ThingRow
-from lotwalk.ledger.read.entries import all_makers, entries_of, kinds_in_use
-from lotwalk.ledger.read.things import thing_codes
+from lotwalk.ledger.read.entries import Contact, all_makers, contacts, entries_of, kinds_in_use
+from lotwalk.ledger.read.things import all_lots, thing_codes
 from lotwalk.values.codes import fold
 from lotwalk.values.units import Amount, Units
 
@@ -101,6 +101,11 @@ class Records:
         """Every entry in force, by time."""
         return self.of_kinds(kinds_in_use(self.connection))
 
+    @property
+    def followed(self) -> list[Entry]:
+        """Return the entries, by time, of which each use is looked at: of lots, of water, by people."""
+        return self.all
+
     def kind(self, record: Entry) -> Kind:
         """Return the kind of an entry."""
         return self.kinds[record.kind]
@@ -172,6 +177,14 @@ class Records:
         if seq not in self._records:
             self._records.update((record.seq, record) for record in self.of_kinds([kind]))
         return self._records.get(seq)
+
+    def contacts(self) -> list[Contact]:
+        """Return the uses of items in contact."""
+        return contacts(self.connection)
+
+    def weighed(self) -> list[str]:
+        """Return the codes of the lots that have an amount of their own, in the order in which they came in."""
+        return all_lots(self.connection)
 
     def basis(self, key: str) -> str:
         """Return a limit with its number and citation, as a finding names the rule that it comes from."""

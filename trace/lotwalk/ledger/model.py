@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from lotwalk.finding import Finding
 from lotwalk.kinds.model import Checked, Mention
 from lotwalk.ledger.use import Use
 from lotwalk.ledger.verdict import NO_VERDICT, Verdict
@@ -142,11 +143,17 @@ class Pending:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """What the ledger says of one entry it took in: its name (`E12`), the verdict if it was judged, notices."""
+    """What the ledger says of one entry it took in: its name (`E12`), the verdict if it was judged, notices.
+
+    `findings` are those of the checks that the entry brings about and that can still be acted on, the gravest first;
+    `older` counts those of an entry that is older, of which nothing is left: they are for a look over the whole book.
+    """
 
     name: str
     verdict: Verdict | None = None
     notices: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    older: int = 0
 
 
 @dataclass(frozen=True, slots=True)

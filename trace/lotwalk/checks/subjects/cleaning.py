@@ -34,9 +34,15 @@ def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with cleanings: what failed, was too strong or lacks a number, and what was not done."""
     contacts = records.share(Contacts)
     yield from _verdicts(records, contacts)
+    yield from used_unclean(records)
+    yield from _after_return(records, contacts)
+
+
+def used_unclean(records: Records) -> Iterator[Finding]:
+    """Yield the uses of things that were not cleaned since the one before."""
+    contacts = records.share(Contacts)
     yield from _between_crops(records, contacts)
     yield from _each_day(records, contacts)
-    yield from _after_return(records, contacts)
 
 
 def _verdicts(records: Records, contacts: Contacts) -> Iterator[Finding]:

@@ -19,8 +19,7 @@ _NEARLY = Decimal("0.9")
 
 def findings(records: Records) -> Iterator[Finding]:
     """Yield the uses of things that were not there, not yet in use, or worn out."""
-    contacts = records.share(Contacts)
-    yield from _gone(records, contacts)
+    yield from absent(records)
     for code, uses in sorted(_bearing(records).items()):
         life = _life(records, code)
         if life is not None and len(uses) > life:
@@ -61,7 +60,9 @@ def _life(records: Records, code: str) -> int | None:
     return int(life) if isinstance(life, int | Decimal) else None
 
 
-def _gone(records: Records, contacts: Contacts) -> Iterator[Finding]:
+def absent(records: Records) -> Iterator[Finding]:
+    """Yield the uses of things that were lost, retired, or not yet in use."""
+    contacts = records.share(Contacts)
     gone = records.share(Gone)
     found: dict[int, list[tuple[str, Entry]]] = defaultdict(list)
     entries: dict[int, Entry] = {}

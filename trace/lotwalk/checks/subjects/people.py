@@ -45,7 +45,7 @@ def dues(records: Records) -> Iterator[Due]:
 def _worked(records: Records) -> dict[str, list[Entry]]:
     """The entries that each person did with their hands, by the person's code."""
     found: dict[str, list[Entry]] = defaultdict(list)
-    for record in records.all:
+    for record in records.followed:
         if works(record):
             for person in record.by:
                 thing = records.thing(person)

@@ -30,7 +30,7 @@ def findings(records: Records) -> Iterator[Finding]:
     yield from _without_an_hour(records)
     yield from _too_early(records)
     yield from _twice(records)
-    yield from _without_a_medium(records)
+    yield from without_a_medium(records)
     yield from _older_judge(records)
 
 
@@ -161,8 +161,8 @@ def _twice(records: Records) -> Iterator[Finding]:
         )
 
 
-def _without_a_medium(records: Records) -> Iterator[Finding]:
-    """Entries that could say what a lot stands on, and name nothing."""
+def without_a_medium(records: Records) -> Iterator[Finding]:
+    """Yield the entries that could say what a lot stands on, and name nothing."""
     for name in records.kinds.telling("bears"):
         bearing = [
             field.name for field in records.kinds[name].fields.values() if any(f.name == "bears" for f in field.facts)

@@ -29,13 +29,19 @@ _WRAPPED = "the book's own order: a lot that names no packaging is not found whe
 def findings(records: Records) -> Iterator[Finding]:
     """Yield what is wrong with lots and with what was lent, and where the balances do not come out."""
     lots = records.share(Lots)
-    yield from _holds(records, lots)
-    yield from _past_their_day(records)
+    yield from of_lots(records)
     yield from _bare(records, lots)
-    yield from _void(records, lots)
     yield from _lent(records)
     connection, limits = records.connection, Limits.of(records.rules)
     yield from balances.findings(connection, records.kinds, limits, records.units, records.now)
+
+
+def of_lots(records: Records) -> Iterator[Finding]:
+    """Yield what is wrong with single lots: moved while on hold, sold past their day, named although void."""
+    lots = records.share(Lots)
+    yield from _holds(records, lots)
+    yield from _past_their_day(records)
+    yield from _void(records, lots)
 
 
 def dues(records: Records) -> Iterator[Due]:
@@ -137,7 +143,11 @@ def _moved(records: Records, told: Told, record: Entry) -> Finding:
     sent = [use.code for use in record.version.uses if use.role is Role.TO]
     made = [use.code for use in record.version.uses if use.role is Role.MADE]
     name = made[0] if made else record.name
-    act = f"Call {listed(sent)} to have it taken back or thrown away" if sent else f"Put {name} on hold"
+    act = (
+        f"Stop it if it has not left yet; else call {listed(sent)} to have it taken back or thrown away"
+        if sent
+        else f"Put {name} on hold"
+    )
     used = "used in" if told.thing.cls == "lot" else "used for"
     went = f"went to {listed(sent)} with {name}" if sent else f"was {used} {name}"
     return finding(

@@ -49,6 +49,7 @@ KNOWN: Mapping[str, tuple[str, ...]] = {
     "records.kept": _TIME,
     "records.written_within": _TIME,
     "records.mended_within": _TIME,
+    "records.told_within": _TIME,
     "records.reviewed_within": _TIME,
     "records.reviewed_of": ("words",),
     "records.timed": ("yes-no",),

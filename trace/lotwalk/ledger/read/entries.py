@@ -1,6 +1,6 @@
 """Entries in force as judges and checks see them, many at once."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 from typing import Any
 
@@ -10,7 +10,8 @@ from lotwalk.kinds.library import Kinds
 from lotwalk.ledger.entry import Entry, StoredText
 from lotwalk.ledger.evidence_model import Registration
 from lotwalk.ledger.record import parse
-from lotwalk.store.sql import in_force, in_roles, select_keys, seq_of
+from lotwalk.store.nodes import parts_of
+from lotwalk.store.sql import in_force, in_roles, of_role, select_keys, seq_of
 from lotwalk.values.roles import MAKES, Role
 
 _ROW = (
@@ -26,6 +27,15 @@ def entries_of(connection: Connection, kinds: Kinds, kind: str) -> list[Entry]:
         f" WHERE {in_force()} AND e.void = 0 AND e.kind = :kind"
     )
     return [_entry(row, kinds) for row in connection.execute(text(sql), {"kind": kind})]
+
+
+def entries_at(connection: Connection, kinds: Kinds, seqs: Collection[int]) -> list[Entry]:
+    """Return entries by the versions (`seq`) that are in force; void ones are left out."""
+    sql = (
+        f"SELECT {_ROW} FROM {{listed}} JOIN entry e ON e.seq = j.value AND e.void = 0"
+        " LEFT JOIN sheet s ON s.id = e.sheet"
+    )
+    return [_entry(row, kinds) for row in select_keys(connection, sql, seqs)]
 
 
 def registrations(connection: Connection, kinds: Kinds, thing: int) -> list[Registration]:
@@ -65,14 +75,30 @@ def all_makers(connection: Connection) -> dict[int, tuple[str, int]]:
     return {thing: (kind, seq) for thing, kind, seq in connection.execute(text(sql))}
 
 
-def contacts(connection: Connection) -> list[tuple[int, int, bool, bool]]:
-    """Return every use in force of an item in contact: its key, the entry's version, whether it cleared it, whether it
-    was only assumed."""
+Contact = tuple[int, int, bool, bool]
+"""A use of an item in contact: its key, the entry's version, whether it cleared it, whether it was only assumed."""
+
+_ITEM = " JOIN thing t ON t.id = u.thing AND t.cls = 'item'"
+
+
+def contacts(connection: Connection) -> list[Contact]:
+    """Return every use in force of an item in contact."""
     sql = (
-        f"SELECT u.thing, {seq_of()}, u.role, u.assumed FROM use u JOIN entry e ON e.seq = {seq_of()}"
-        " JOIN thing t ON t.id = u.thing AND t.cls = 'item'"
+        f"SELECT u.thing, {seq_of()}, u.role, u.assumed FROM use u JOIN entry e ON e.seq = {seq_of()}{_ITEM}"
         f" WHERE {in_roles('u', Role.TOUCHED, Role.CLEARED)} AND {in_force()}"
     )
-    return [
-        (thing, seq, role == Role.CLEARED, bool(assumed)) for thing, seq, role, assumed in connection.execute(text(sql))
-    ]
+    return [_contact(row) for row in connection.execute(text(sql))]
+
+
+def contacts_at(connection: Connection, seqs: Collection[int]) -> list[Contact]:
+    """Return the uses of items in contact of entries by the versions (`seq`) that are in force."""
+    sql = (
+        f"SELECT u.thing, {seq_of()}, u.role, u.assumed FROM {{listed}} JOIN use u ON u.node = j.value"
+        f" AND {of_role('u', Role.TOUCHED, Role.CLEARED)}{_ITEM}"
+    )
+    return [_contact(row) for row in select_keys(connection, sql, [node for seq in seqs for node in parts_of(seq)])]
+
+
+def _contact(row: Sequence[Any]) -> Contact:
+    thing, seq, role, assumed = row
+    return thing, seq, role == Role.CLEARED, bool(assumed)

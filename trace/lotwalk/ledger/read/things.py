@@ -7,9 +7,10 @@ from typing import Any
 from sqlalchemy import Connection, text
 
 from lotwalk.ledger.model import ThingRow
-from lotwalk.store.sql import in_roles, select_keys, select_listed, use_in_force
+from lotwalk.store.nodes import parts_of
+from lotwalk.store.sql import in_roles, of_role, select_keys, select_listed, use_in_force
 from lotwalk.values.codes import fold
-from lotwalk.values.roles import MAKES
+from lotwalk.values.roles import MAKES, Role
 
 _COLUMNS = "t.id, t.code, t.kind, t.cls, t.type"
 
@@ -78,6 +79,15 @@ def things_of(connection: Connection, keys: Collection[int]) -> list[ThingRow]:
     """Return the things of these database keys, by code."""
     sql = f"SELECT {_COLUMNS} FROM {{listed}} JOIN thing t ON t.id = j.value"
     return _by_code(select_keys(connection, sql, keys))
+
+
+def things_used(connection: Connection, seqs: Collection[int]) -> list[ThingRow]:
+    """Return the things that entries use, by the versions (`seq`)."""
+    sql = (
+        f"SELECT DISTINCT {_COLUMNS} FROM {{listed}} JOIN use u ON u.node = j.value AND {of_role('u', *Role)}"
+        " JOIN thing t ON t.id = u.thing"
+    )
+    return _by_code(select_keys(connection, sql, [node for seq in seqs for node in parts_of(seq)]))
 
 
 def things_holding(connection: Connection, pattern: str, most: int) -> list[ThingRow]:

@@ -110,6 +110,11 @@ def makings(connection: Connection, things: Collection[int]) -> dict[int, Making
     return {thing: Making(kind, written_at(*stored), start) for thing, _, kind, start, *stored in rows}
 
 
+def makers_at(connection: Connection, things: Collection[int]) -> dict[int, int]:
+    """Return of the same entries only the versions."""
+    return {thing: seq for thing, seq, _ in _made(connection, things, "e.first")}
+
+
 def _made(connection: Connection, things: Collection[int], columns: str) -> Sequence[Any]:
     """The things, each with the version in force that made or registered it, and columns of that; the newest last.
 

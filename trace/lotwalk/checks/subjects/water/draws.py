@@ -28,7 +28,7 @@ class Draw:
 def draws(records: Records) -> Mapping[str, Sequence[Draw]]:
     """Return the draws from each water source by its code, by time."""
     found: dict[str, list[Draw]] = {}
-    for record in records.all:
+    for record in records.followed:
         for use in record.version.uses:
             if use.role is Role.DREW:
                 field = records.kind(record).fields.get(use.field)
