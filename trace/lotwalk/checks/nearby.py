@@ -66,7 +66,9 @@ class Nearby(Records):
         """Return those of these kinds of record, by time."""
         wanted = set(names)
         # What others of them say of lots and items is not asked for, and costs time to read.
-        return [one for one in self._entries if one.kind in wanted and (one.kind in self._kept or one.seq in self._seqs)]
+        return [
+            one for one in self._entries if one.kind in wanted and (one.kind in self._kept or one.seq in self._seqs)
+        ]
 
     @cached_property
     def things(self) -> Mapping[str, ThingRow]:

@@ -57,6 +57,7 @@ def progress(label: str, length: int) -> Iterator[Callable[[int], None] | None]:
 def tell_sheet(book: Book, sheet: Sheet, receipts: list[Receipt]) -> None:
     """Say what a sheet brought in: how many entries, what may hurt somebody, and each verdict that failed something."""
     from lotwalk.cli.output import shown
+    from lotwalk.cli.views.door_view import told_together
     from lotwalk.cli.views.receipt_view import tell_verdict
     from lotwalk.cli.words import count
     from lotwalk.finding import NOT_URGENT, urgency
@@ -80,3 +81,5 @@ def tell_sheet(book: Book, sheet: Sheet, receipts: list[Receipt]) -> None:
         if receipt.verdict:
             click.echo(f"  The verdict of {receipt.name} changed:")
             tell_verdict(book, receipt)
+    for line in told_together(own):
+        click.echo(shown(f"  {line}"))

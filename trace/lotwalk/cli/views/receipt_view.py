@@ -22,6 +22,11 @@ def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
     receipt, *changed = receipts
     for notice in receipt.notices:
         click.echo(shown(notice if urgency(notice) < NOT_URGENT else f"  Note: {notice}"))
+    if receipt.findings or receipt.older:
+        from lotwalk.cli.views.door_view import told_findings  # Most entries bring nothing about.
+
+        for line in told_findings(receipt):
+            click.echo(shown(line))
     tell_verdict(book, receipt)
     for other in changed:
         tell_changed(book, other, receipt.notices)

@@ -8,8 +8,8 @@ from collections.abc import Collection
 
 from sqlalchemy import Connection
 
-from lotwalk.store.sql import in_force, in_roles, of_role, select_keys, select_listed, select_rows, seq_of, texts
 from lotwalk.store.nodes import parts_of
+from lotwalk.store.sql import in_force, in_roles, of_role, select_keys, select_listed, select_rows, seq_of, texts
 from lotwalk.values.codes import fold
 from lotwalk.values.roles import Role
 
@@ -25,7 +25,9 @@ def versions_in_force(connection: Connection, numbers: Collection[int]) -> set[i
     return {row[0] for row in select_keys(connection, sql, numbers)}
 
 
-def nearby(connection: Connection, seqs: Collection[int], people: Collection[str], telling: Collection[str]) -> set[int]:
+def nearby(
+    connection: Connection, seqs: Collection[int], people: Collection[str], telling: Collection[str]
+) -> set[int]:
     """Return the versions in force that bear on these: the entries of the kinds `telling` that name a thing of theirs,
     or one of the people, and the contacts of their items right before them."""
     used = _used(connection, seqs)
@@ -58,7 +60,8 @@ def _contacts_before(connection: Connection, used: Collection[tuple[int, str, in
     sql = (
         f"SELECT DISTINCT {seq_of()} FROM {{listed}} JOIN use u ON u.thing = {{0}} AND {in_roles('u', *_CONTACT)}"
         " AND u.at_from <= {2} AND u.at_from >= coalesce((SELECT b.at_from FROM use b WHERE b.thing = {0}"
-        f" AND {in_roles('b', Role.TOUCHED)} AND b.at_from < {{1}} ORDER BY b.at_from DESC LIMIT 1 OFFSET {_BEFORE}), 0)"
+        f" AND {in_roles('b', Role.TOUCHED)} AND b.at_from < {{1}} ORDER BY b.at_from DESC"
+        f" LIMIT 1 OFFSET {_BEFORE}), 0)"
         f" JOIN entry e ON e.seq = {seq_of()} WHERE {in_force()}"
     )
     return {row[0] for row in select_rows(connection, sql, [(t, *span) for t, span in spans.items()])}
