@@ -161,3 +161,12 @@ def test_of_an_old_entry_of_which_nothing_is_left_only_the_number_is_told(farm):
     # Of T-3, which still grows, it is told however late it is typed.
     row = "{kind: sowing, at: 2026-03-16 10:00, batch: T-9, seed: S-1 10 g, trays: 1, equipment: M-3, water: MAINS}"
     assert "no-clean-break" in _names(farm.book.load(_sheet(row))[0])[0]
+
+
+def test_a_complaint_names_the_recall_and_an_amendment_what_it_changed(farm):
+    row = "{kind: complaint, at: 2026-03-12 10:00, code: C-1, customer: CAFE, type: illness, description: ill}"
+    receipt = farm.book.load(_sheet(row))[0]
+    assert any("`lotwalk recall C-1`" in one for one in receipt.notices)
+    changes = {"description": "two ill", "note": "by telephone"}
+    amended = farm.book.amend(int(receipt.name[1:]), changes, because="they rang again", by=["TO"])[0]
+    assert "description was `ill` and is now `two ill`; note is now `by telephone`" in amended.notices

@@ -251,7 +251,7 @@ class BookReader:
 
         They are in the book by then. So where the book cannot be read for this, that is told and nothing is raised.
         """
-        from lotwalk.checks.door import at_once
+        from lotwalk.checks.door import at_once, next_step
         from lotwalk.checks.nearby import Nearby
 
         numbers = {entry_number(one.name) or 0 for one in receipts[:own]}
@@ -260,7 +260,8 @@ class BookReader:
                 settings = self.ledger.settings(connection)
                 rules, now = self._judged_by(connection, settings), int(self.ledger.clock())
                 units = Units.load(settings.measures)
-                told = at_once(Nearby(connection, self.ledger.kinds, rules, units, settings.zone, now, numbers))
+                near = Nearby(connection, self.ledger.kinds, rules, units, settings.zone, now, numbers)
+                told, steps = at_once(near), next_step(near)
         except LedgerError as error:
             notice = f"it is in the book, and what the checks say of it could not be read: {error}"
             return [replace(receipts[0], notices=(*receipts[0].notices, notice)), *receipts[1:]]
@@ -268,6 +269,7 @@ class BookReader:
             replace(one, findings=told[one.name].findings, older=told[one.name].older) if one.name in told else one
             for one in receipts[:own]
         ]
+        found = [replace(one, notices=(*one.notices, steps[one.name])) if one.name in steps else one for one in found]
         return [*found, *receipts[own:]]
 
     def older_verdicts(self, connection: Connection) -> list[int]:

@@ -33,6 +33,9 @@ _WITHIN = 3 * DAY
 _WORKED = (Role.MADE, Role.TOOK, Role.HANDLED, Role.TENDED)
 
 
+_TO_MEND = "to_mend"
+
+
 @dataclass(frozen=True, slots=True)
 class AtOnce:
     """What an entry brings about: the findings to be told, the gravest first, and how many are only counted."""
@@ -58,6 +61,21 @@ def at_once(records: Nearby) -> dict[str, AtOnce]:
                     found.setdefault(name, {}).setdefault(one.id, one)
     entries = {entry.name: entry for entry in records.own}
     return {name: _told(records, entries[name], list(of_it.values())) for name, of_it in found.items()}
+
+
+def next_step(records: Nearby) -> dict[str, str]:
+    """Return what to ask the book next, by the names of those own entries that tell of a complaint or the like."""
+    telling = set(records.kinds.telling(_TO_MEND))
+    made = {
+        entry.name: [use.code for use in entry.version.uses if use.role is Role.MADE]
+        for entry in records.own
+        if entry.kind in telling
+    }
+    return {
+        name: f"`lotwalk recall {codes[0]}` says what it may come of, what to hold and whom to call"
+        for name, codes in made.items()
+        if codes
+    }
 
 
 def _may_bring_about(entry: Entry) -> bool:

@@ -18,6 +18,7 @@ from lotwalk.ledger.record import settings_judge
 from lotwalk.ledger.verify.sound import unharmed
 from lotwalk.ledger.write.amending import (
     amendment_of,
+    changed,
     content_with,
     current,
     left_without,
@@ -171,8 +172,9 @@ class Ledger:
             sheet, line = (None, 0) if moved else (sheet_of(connection, version), version.line)
             incoming = Incoming(checked, files, amendment, sheet, line)
             receipts = self._append(connection, settings, Checking([incoming]), typed_by, True, None)
-            if notices := recorded_before(connection, self.kinds, version, checked):
-                receipts[0] = replace(receipts[0], notices=(*receipts[0].notices, *notices))
+            told = changed(version, content)
+            notices = (*receipts[0].notices, *recorded_before(connection, self.kinds, version, checked))
+            receipts[0] = replace(receipts[0], notices=(*notices, *([told] if told else [])))
             return receipts
 
     def void(

@@ -135,6 +135,31 @@ def content_with(version: Version, changes: Mapping[str, Written | None]) -> dic
     return content | {name: value for name, value in changes.items() if value is not None}
 
 
+def changed(version: Version, content: Mapping[str, Written]) -> str:
+    """Return in words what an entry says otherwise with this content, field by field."""
+    before = record.written(version)
+    told = []
+    for name in dict.fromkeys([*before, *content]):
+        old, new = before.get(name), content.get(name)
+        if old == new:
+            continue
+        if old is None:
+            told.append(f"{name} is now {_shown(new)}")
+        elif new is None:
+            told.append(f"{name} was {_shown(old)} and is taken away")
+        else:
+            told.append(f"{name} was {_shown(old)} and is now {_shown(new)}")
+    return "; ".join(told)
+
+
+def _shown(value: Written | None) -> str:
+    if isinstance(value, Mapping):
+        return " ".join(f"{name} {_shown(one)}" for name, one in value.items())
+    if isinstance(value, list | tuple):
+        return ", ".join(map(_shown, value))
+    return f"`{value}`"
+
+
 def read_again(version: Version, kind: Kind, kinds: Kinds) -> Checked:
     """Return a stored entry's content as read again; one that its kind no longer understands can be voided too."""
     setting = Setting(Units.load(version.measures), zone(version.zone))
