@@ -164,3 +164,16 @@ entries:
     assert "Temperature 9 C is below the label's 10" in told
     assert "pH 8 is outside the label's 6 to 7.5" in told
     assert lotwalk("dilute", "LB-7 60ppm 10L", "--ph", "7.5").status == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("5.25% bleach 100ppm 10L", "--temperature", "60C"), "drives chlorine off as gas and can scald"),
+        (("65% calcium hypochlorite 100ppm 20L",), "sold as a solid"),
+    ],
+)
+def test_hot_water_and_a_solid_are_spoken_of(lotwalk, arguments, told):
+    words, *options = arguments
+    assert told in " ".join(lotwalk("dilute", words, *options).out.split())
+    assert told not in " ".join(lotwalk("dilute", "5.25% bleach 100ppm 10L", "--temperature", "25C").out.split())

@@ -2,13 +2,15 @@
 
 
 def test_record_tells_it_at_once_and_ends_well(ledger, lotwalk):
-    lotwalk("record", "hold", "--lots", "P-1", "--reason", "a guest fell ill", "--by", "TO", "--at", "2026-03-12 08:00")
-    sent = lotwalk("record", "delivery", "--code", "D-9", "--customer", "SHOP", "--items", "P-1 1 packs", "--by", "TO",
-                   "--at", "2026-03-12 09:00")  # fmt: skip
-    assert (sent.status, sent.err) == (0, "")
-    told = next(line for line in sent.lines if line.startswith("Critical: P-1 went to SHOP with D-9"))
-    assert "Stop it if it has not left yet" in told
-    assert told.endswith("(held-moved:P-1:D-9)")
+    # Of H-2 there is some left, so it is told however long ago it was.
+    lotwalk("record", "hold", "--lots", "H-2", "--reason", "a guest is ill", "--by", "TO", "--at", "2026-03-12 08:00")
+    pack = ("--lot", "P-9", "--from", "H-2 100 g", "--packs", "1", "--pack-size", "100 g", "--product", "RAD", "--by",
+            "TO", "--at", "2026-03-12 09:00")  # fmt: skip
+    packed = lotwalk("record", "packing", *pack)
+    assert (packed.status, packed.err) == (0, "")
+    told = next(line for line in packed.lines if line.startswith("Critical: H-2 was used in P-9"))
+    assert "Put P-9 on hold" in told
+    assert told.endswith("(held-moved:H-2:P-9)")
 
 
 def test_a_sheet_ends_with_one_line_for_many_of_one_sort(ledger, lotwalk):
