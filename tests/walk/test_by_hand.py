@@ -126,6 +126,32 @@ def test_two_knives_of_one_dip_meet_in_it_when_the_dip_is_not_believed(book):
     assert reached(book, "back", "H-2", dip.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
 
 
+HALF_IN_HOT_WATER = """
+common: {by: TO}
+entries:
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-2}
+- {kind: washing, at: 2026-03-12 10:00, items: KN-1, method: brushed}
+- {kind: sanitising, at: 2026-03-12 11:00, items: "KN-1, KN-2", method: heat, temperature: 80 C, contact: 1 min}
+- {kind: harvest, at: 2026-03-12 12:00, lot: H-2, from: T-2 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+"""
+"""As above, but both knives lie in hot water, and no solution has a code of its own by which they could meet."""
+
+
+def test_two_knives_of_one_hot_bath_meet_in_it_when_it_is_not_believed(book):
+    """Believed, KN-1 comes clean out of the water and KN-2, which was not washed, does not: H-2 has nothing of T-1.
+
+    Not believed, the knives lay in one water: what was on KN-2 gets onto KN-1 and into H-2 an hour later. M-2, on which
+    T-2 stands, was cut with KN-1 too.
+    """
+    bath = load(book, HALF_IN_HOT_WATER)
+    assert (bath.verdict.passed, bath.verdict.failed) == (("KN-1",), ("KN-2",))
+    believed, back = {"H-1", "KN-2", "M-1"}, {"T-2", "S-2", "M-2", "KN-1"}
+    assert reached(book, "forward", "T-1") == believed
+    assert reached(book, "back", "H-2") == back
+    assert reached(book, "forward", "T-1", bath.name) == believed | {"KN-1", "H-2", "M-2"}
+    assert reached(book, "back", "H-2", bath.name) == back | {"KN-2", "T-1", "S-1", "M-1"}
+
+
 TWO_DIPS = """
 common: {by: TO}
 entries:

@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import chain, islice
 
 from lotwalk.ledger.model import ThingRow, Version
 from lotwalk.pages.computed.computed import Asked, worked
@@ -110,10 +109,11 @@ def fill(
         gathered = Gathered(section.charts, values, state)
         grouping = _Grouping(section, maker, table, values)
         made = ((history, maker.row(history)) for history in histories(state.connection, some))
-        first = list(islice(made, SAMPLE)) if fit else []
-        if fit:
-            table.fit([row for _, row in first])
-        for history, row in chain(first, made):
+        if fit and some:
+            # The highest number too, since the name of an entry is not to be broken over two lines.
+            sampled = [*some[:: len(some) // SAMPLE + 1], max(some)]
+            table.fit([maker.row(history) for history in histories(state.connection, sampled)])
+        for history, row in made:
             grouping.add(history, row)
             gathered.add(history[-1])
             key.add(history[-1])
