@@ -169,3 +169,21 @@ def test_a_positive_that_names_no_known_germ_counts(book):
     add(book, sample("S-2", "pathogen panel", "positive"))
     found = asked(book, "D-1")
     assert [(one.evidence.germs, one.evidence.looked_for) for one in found.found] == [((), "pathogen panel")]
+
+
+def test_of_the_spells_that_a_positive_speaks_of_the_one_that_reached_most_is_told(book):
+    """KN-1 cut H-1 on the 10th, was clean on the 11th, and cut H-3 and H-4 on the 18th; asked about D-1 and D-3, both
+    of its spells are candidates. Of the certificate nobody knows when the swab was taken, so it speaks of both.
+
+    Which spell is told must not hang on which of them comes first. The earlier one reached D-1 alone. The later one
+    reached D-3 and, since H-4 was sent too, D-4.
+    """
+    add(
+        book,
+        "kind: delivery, at: 2026-03-18 16:00, code: D-4, customer: CAFE, items: H-4 100 g",
+        "kind: certificate, at: 2026-03-20, number: L-1, type: pathogen test, covers: KN-1, result: Listeria detected",
+    )
+    found = asked(book, "D-1", "D-3")
+    spells = {tuple(one.deliveries) for one in found.candidates if one.thing.code == "KN-1"}
+    assert spells == {("D-1",), ("D-3", "D-4")}
+    assert [list(one.candidate.deliveries) for one in found.found] == [["D-3", "D-4"]]
