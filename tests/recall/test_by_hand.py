@@ -6,6 +6,7 @@ from lotwalk.book import Book
 from lotwalk.recall.asking.asked import ask
 from lotwalk.recall.one_cause.detail import Cause
 from lotwalk.recall.recall import recall
+from lotwalk.recall.traceback.ranking import rank, rows_of
 from lotwalk.sheets.reader import read_sheet
 
 FIRST_OF_MAY = 1_777_593_600
@@ -210,3 +211,24 @@ def test_the_others_are_what_went_out_within_a_shelf_life_before_and_after(opene
     (seed,) = [one for one in found.candidates if one.thing.code == "S-2"]
     assert (seed.explains, seed.others) == (1, others)
     assert [one.code for one in found.deliveries] == [f"D-{number}" for number in range(1, 10)]
+
+
+ONE_CUT = """
+common: {by: TO}
+entries:
+- {kind: harvest, at: 2026-03-12 09:00, lot: H-1, from: T-1 1, amount: 900 g, cut: above the medium, equipment: KN-1}
+- {kind: delivery, at: 2026-03-12 15:00, code: D-1, customer: CAFE, items: H-1 900 g}
+"""
+
+
+def test_a_knife_is_no_row_with_the_lot_that_it_cut(opened):
+    """S-1 was sown as T-1, and T-1 was cut as H-1 with KN-1; all four reach D-1 alone.
+
+    The seed, the crop and the cut are one row, since each was made of the one before. Nothing was made of the knife.
+    """
+    book = opened(ONE_CUT)
+    with book.ledger.reading() as connection:
+        found = recall(connection, ask(connection, ["D-1"]), book.ledger.kinds)
+    assert {tuple(one.deliveries) for one in found.candidates} == {("D-1",)}
+    rows = rows_of(rank(found.candidates, 1, found.further))
+    assert sorted(sorted(row.codes) for row in rows) == [["H-1", "S-1", "T-1"], ["KN-1"]]
