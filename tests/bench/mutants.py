@@ -63,6 +63,8 @@ assert lotwalk.__file__.startswith({copy!r}), "the tests must run on the copy"
 """
 MOST_MEMORY = 4 << 30
 """Bytes. A mutant that never comes to an end must not fill the machine."""
+STOPPED = (signal.SIGHUP, signal.SIGINT, signal.SIGTERM)
+"""The signals by which somebody stops the tests. Those of a limit are others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,13 +184,16 @@ class Trial:
         )
         try:
             # By the clock too, for one that only waits; a busy machine may take its time.
-            return running.wait(10 * most) != 0
+            ended = running.wait(10 * most)
         except subprocess.TimeoutExpired:
             return True
         finally:
             if running.poll() is None:
                 os.killpg(running.pid, signal.SIGKILL)
                 running.wait()
+        if -ended in STOPPED:
+            raise SystemExit("the tests were stopped from outside, which says nothing of the code: run this again")
+        return ended != 0
 
     def tries(self, mutant: Mutant, package: str, most: int) -> bool:
         """Return whether the tests of the package notice this mutant."""
