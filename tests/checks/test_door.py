@@ -169,4 +169,4 @@ def test_a_complaint_names_the_recall_and_an_amendment_what_it_changed(farm):
     assert any("`lotwalk recall C-1`" in one for one in receipt.notices)
     changes = {"description": "two ill", "note": "by telephone"}
     amended = farm.book.amend(int(receipt.name[1:]), changes, because="they rang again", by=["TO"])[0]
-    assert "description was `ill` and is now `two ill`; note is now `by telephone`" in amended.notices
+    assert amended.changed == "description was `ill` and is now `two ill`; note is now `by telephone`"

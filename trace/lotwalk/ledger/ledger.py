@@ -172,9 +172,8 @@ class Ledger:
             sheet, line = (None, 0) if moved else (sheet_of(connection, version), version.line)
             incoming = Incoming(checked, files, amendment, sheet, line)
             receipts = self._append(connection, settings, Checking([incoming]), typed_by, True, None)
-            told = changed(version, content)
             notices = (*receipts[0].notices, *recorded_before(connection, self.kinds, version, checked))
-            receipts[0] = replace(receipts[0], notices=(*notices, *([told] if told else [])))
+            receipts[0] = replace(receipts[0], notices=notices, changed=changed(version, content))
             return receipts
 
     def void(

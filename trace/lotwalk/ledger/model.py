@@ -147,6 +147,7 @@ class Receipt:
 
     `findings` are those of the checks that the entry brings about and that can still be acted on, the gravest first;
     `older` counts those of an entry that is older, of which nothing is left: they are for a look over the whole book.
+    `changed` says, of an amendment, field by field what it changed.
     """
 
     name: str
@@ -154,6 +155,7 @@ class Receipt:
     notices: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     older: int = 0
+    changed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
