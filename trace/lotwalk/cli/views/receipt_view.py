@@ -20,10 +20,10 @@ _LEADS: Mapping[ReasonKind, str] = {"break": "", "unshown": "Not shown: ", "note
 def tell_verdicts(book: Book, receipts: Sequence[Receipt]) -> None:
     """Say the verdict of the first receipt with its reasons, and which earlier verdicts it changed."""
     receipt, *changed = receipts
-    if receipt.changed:
-        click.echo(shown(f"  Changed: {receipt.changed}"))
     for notice in receipt.notices:
         click.echo(shown(notice if urgency(notice) < NOT_URGENT else f"  Note: {notice}"))
+    if receipt.changed:
+        click.echo(shown(f"  Changed: {receipt.changed}"))
     if receipt.findings or receipt.older:
         from lotwalk.cli.views.door_view import told_findings  # Most entries bring nothing about.
 
