@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from lotwalk.book.reading import BookReader
 from lotwalk.book.rules import DEFAULT_RULES, Judges
-from lotwalk.errors import NotUnderstood, Refused
+from lotwalk.errors import LedgerError, NotUnderstood, Refused
 from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.check import Setting, check
 from lotwalk.kinds.library import Kinds
@@ -21,6 +21,7 @@ from lotwalk.ledger.read.versions import versions
 from lotwalk.ledger.write.files import rules_file
 from lotwalk.sheets.reader import Sheet
 from lotwalk.store import engine as store
+from lotwalk.values.codes import entry_number
 from lotwalk.values.text import Fields, line_of
 from lotwalk.values.times import zone
 from lotwalk.values.units import Units
@@ -177,7 +178,7 @@ class Book(BookReader):
         receipts = self.ledger.append(
             read.entries if read else entries, typed_by=typed_by, again=again, folder=folder, rules=rules
         )
-        return self.at_the_door(_told(receipts, read), len(entries))
+        return self._at_the_door(_told(receipts, read), len(entries))
 
     def load(
         self,
@@ -209,7 +210,7 @@ class Book(BookReader):
         receipts = self.ledger.load(
             sheet, typed_by=typed_by, folder=folder, again=again, progress=progress, rules=rules
         )
-        return self.at_the_door(_told(receipts, put), len(entries))
+        return self._at_the_door(_told(receipts, put), len(entries))
 
     def amend(
         self,
@@ -229,13 +230,39 @@ class Book(BookReader):
         """
         more, put = self._amended(entry, changes)
         receipts = self.ledger.amend(entry, more, because=because, by=by, typed_by=typed_by, folder=folder, seen=seen)
-        return self.at_the_door(_told(receipts, put), 1)
+        return self._at_the_door(_told(receipts, put), 1)
 
     def void(
         self, entry: int, *, because: str, by: Sequence[str], typed_by: str = "", seen: int | None = None
     ) -> list[Receipt]:
         """Take entry `E<entry>` out of the reckoning; it stays readable. Receipts and refusals as of `amend`."""
         return self.ledger.void(entry, because=because, by=by, typed_by=typed_by, seen=seen)
+
+    def _at_the_door(self, receipts: list[Receipt], own: int) -> list[Receipt]:
+        """The receipts, the first `own` of them with the findings that their entries bring about.
+
+        They are in the book by then. So where the book cannot be read for this, that is told and nothing is raised.
+        """
+        from lotwalk.checks.door import at_once, next_step
+        from lotwalk.checks.nearby import Nearby
+
+        numbers = {entry_number(one.name) or 0 for one in receipts[:own]}
+        try:
+            with self.ledger.reading() as connection:
+                settings = self.ledger.settings(connection)
+                rules, now = self._judged_by(connection, settings), int(self.ledger.clock())
+                units = Units.load(settings.measures)
+                near = Nearby(connection, self.ledger.kinds, rules, units, settings.zone, now, numbers)
+                told, steps = at_once(near), next_step(near)
+        except LedgerError as error:
+            notice = f"it is in the book, and what the checks say of it could not be read: {error}"
+            return [replace(receipts[0], notices=(*receipts[0].notices, notice)), *receipts[1:]]
+        found = [
+            replace(one, findings=told[one.name].findings, older=told[one.name].older) if one.name in told else one
+            for one in receipts[:own]
+        ]
+        found = [replace(one, notices=(*one.notices, steps[one.name])) if one.name in steps else one for one in found]
+        return [*found, *receipts[own:]]
 
     def _in_place(self, entries: Sequence[Mapping[str, Any]]) -> "Entries | None":
         """The entries with what stands for lots replaced by those; None where none of their kinds knows of that."""

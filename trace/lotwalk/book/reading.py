@@ -12,24 +12,22 @@ what it read is not what was recorded. Those with `at` read on a connection that
 
 from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection
 
 from lotwalk.book.rules import rules_in_force, rules_or_shipped
-from lotwalk.errors import LedgerError
 from lotwalk.judge import Judge
 from lotwalk.judge.case import asking
 from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.kinds.check import Setting
 from lotwalk.ledger.evidence import BookEvidence
 from lotwalk.ledger.ledger import Ledger
-from lotwalk.ledger.model import Receipt, Settings, Version
+from lotwalk.ledger.model import Settings, Version
 from lotwalk.ledger.read.breaks import judged_by_older
 from lotwalk.ledger.read.versions import entries
 from lotwalk.ledger.write.names import Names
-from lotwalk.values.codes import entry_number
 from lotwalk.values.text import words
 from lotwalk.values.times import read_when
 from lotwalk.values.units import Units
@@ -245,32 +243,6 @@ class BookReader:
         units = Units.load(settings.measures)
         older = len(self.older_verdicts(connection))
         return Records(connection, self.ledger.kinds, rules, units, settings.zone, when, older)
-
-    def at_the_door(self, receipts: list[Receipt], own: int) -> list[Receipt]:
-        """Return receipts, the first `own` of them with the findings that their entries bring about.
-
-        They are in the book by then. So where the book cannot be read for this, that is told and nothing is raised.
-        """
-        from lotwalk.checks.door import at_once, next_step
-        from lotwalk.checks.nearby import Nearby
-
-        numbers = {entry_number(one.name) or 0 for one in receipts[:own]}
-        try:
-            with self.ledger.reading() as connection:
-                settings = self.ledger.settings(connection)
-                rules, now = self._judged_by(connection, settings), int(self.ledger.clock())
-                units = Units.load(settings.measures)
-                near = Nearby(connection, self.ledger.kinds, rules, units, settings.zone, now, numbers)
-                told, steps = at_once(near), next_step(near)
-        except LedgerError as error:
-            notice = f"it is in the book, and what the checks say of it could not be read: {error}"
-            return [replace(receipts[0], notices=(*receipts[0].notices, notice)), *receipts[1:]]
-        found = [
-            replace(one, findings=told[one.name].findings, older=told[one.name].older) if one.name in told else one
-            for one in receipts[:own]
-        ]
-        found = [replace(one, notices=(*one.notices, steps[one.name])) if one.name in steps else one for one in found]
-        return [*found, *receipts[own:]]
 
     def older_verdicts(self, connection: Connection) -> list[int]:
         """Return the versions in force with the verdict of an older judge, while they have not been judged again."""

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import BinaryIO
 
 from lotwalk.errors import NotUnderstood
-from lotwalk.store.files import in_place_of
 
 PDF = b"%PDF-"
 """What a PDF begins with."""
@@ -32,6 +31,8 @@ def written(path: Path) -> Iterator[BinaryIO]:
 
     Raises NotUnderstood where there is no such folder, and OSError where it may not be written to.
     """
+    from lotwalk.store.files import in_place_of  # Slow to import, and every command's start would wait for it.
+
     # A name may be a link to the file that is meant.
     place = Path(os.path.realpath(path))
     if not place.parent.is_dir():

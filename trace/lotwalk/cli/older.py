@@ -1,9 +1,12 @@
 """Options that answer to an older spelling too."""
 
+from collections.abc import Callable
 from copy import copy
-from typing import Self
+from typing import Any, Self, TypeVar
 
 import click
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
 
 class Renamed(click.Option):
@@ -21,3 +24,9 @@ class Renamed(click.Option):
         first = copy(self)
         first.opts = self.opts[:1]
         return first
+
+
+def level_option(words: str) -> Callable[[_Command], _Command]:
+    """Return the option that says how wide; `words` are its help."""
+    spellings = ("--level", "--ring")
+    return click.option(*spellings, "level", cls=Renamed, type=click.IntRange(1, 5), metavar="1..5", help=words)

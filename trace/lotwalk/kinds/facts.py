@@ -42,7 +42,7 @@ CHECKED_FACTS = (
 )
 """What an entry may say of a thing, for the checks."""
 
-ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption")
+ENTRY_FACTS = ("to_mend", "practised", "reviews", "bare", "exemption", "sells_on")
 """What an entry may say of itself, for the checks."""
 
 BEARING_FACTS = ("contains", "filled", "vacated")

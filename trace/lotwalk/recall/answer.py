@@ -74,8 +74,8 @@ class Answer:
     `found` is the widest scope, with every candidate; `scope` the one to call by, which is the same unless the question
     restricts it; `narrower` the one if all that was recorded late were believed, None where nothing was.
 
-    `balance`, `calls` and `holds` are of the scope to call by, and so are `bags`: what stands on packages, by the codes
-    of their lots; `marks` are those of the widest scope. `wide` are things that were long in use without a clean break.
+    `balance`, `calls` and `holds` are of the scope to call by. `marks` are what stands on packages, by the codes of
+    their lots, in the widest scope. `wide` are things that were long in use without a clean break.
     `log_fits`: the newest entry is what was hashed, and follows onto the log. `detail` is the cause that was asked for,
     or what was to be explained.
 
@@ -91,7 +91,6 @@ class Answer:
     balance: Balance
     calls: tuple[Call, ...]
     holds: Holds
-    bags: Mapping[str, Bag]
     marks: Mapping[str, Bag]
     wide: tuple[Wide, ...]
     log_fits: bool
@@ -119,6 +118,11 @@ class Answer:
     def names(self) -> dict[str, str]:
         """What each customer to call is called, by code; empty where nobody wrote it down."""
         return {one.customer: one.name for one in self.calls}
+
+    @cached_property
+    def bags(self) -> Mapping[str, Bag]:
+        """What stands on the packages of the scope to call by, by the codes of their lots."""
+        return {lot: self.marks[lot] for lot in self.scope.lots if lot in self.marks}
 
     @cached_property
     def ranked(self) -> list[Ranked]:
@@ -188,7 +192,6 @@ def answer(
         balance=weighed,
         calls=tuple(calls(connection, kinds, scope)),
         holds=holds(connection, kinds, scope, weighed, times.shelf_life),
-        bags={lot: marks[lot] for lot in scope.lots if lot in marks},
         marks=marks,
         wide=tuple(wide(connection, found)),
         log_fits=end_fits(connection),

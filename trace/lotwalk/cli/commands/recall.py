@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.older import Renamed
+from lotwalk.cli.older import level_option
 from lotwalk.cli.output import format_option
 
 if TYPE_CHECKING:
@@ -54,15 +54,7 @@ UNSOUND = (
     is_flag=True,
     help="Where a product or a crop was named: take in what travelled in the same box, by contact.",
 )
-@click.option(
-    "--level",
-    "--ring",
-    "level",
-    cls=Renamed,
-    type=click.IntRange(1, 5),
-    metavar="1..5",
-    help="Hold and call by this level and those before it. Where nothing is said: by level 1.",
-)
+@level_option("Hold and call by this level and those before it. Where nothing is said: by level 1.")
 @click.option("--cause", metavar="CODE", help="Call by what this candidate reaches, and look at it closely.")
 @click.option("--why", metavar="CODE", help="Show in words how CODE, or a customer by name, came to be in it.")
 @click.option("--mock", is_flag=True, help="Practise: time the answer and record how it went, by whom --by says.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from lotwalk.cli.desk import desk_of
-from lotwalk.cli.older import Renamed
+from lotwalk.cli.older import level_option
 from lotwalk.cli.output import format_option
 
 
@@ -25,15 +25,7 @@ from lotwalk.cli.output import format_option
     " without the temperature or pH they need (unshown), or all.",
 )
 @click.option("--through", multiple=True, type=click.Choice(["people", "places"]), help="Walk through these as well.")
-@click.option(
-    "--level",
-    "--ring",
-    "level",
-    cls=Renamed,
-    type=click.IntRange(1, 5),
-    metavar="1..5",
-    help="Show what lies in this level or closer.",
-)
+@level_option("Show what lies in this level or closer.")
 @click.option("--all", "every", is_flag=True, help="Show everything reached, however much it is.")
 @format_option
 @click.pass_context

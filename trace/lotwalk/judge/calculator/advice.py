@@ -15,14 +15,13 @@ from lotwalk.judge.ruleset.rules import RuleSet
 from lotwalk.mixing import plan as plans
 from lotwalk.mixing.concentrate import Otherwise, others
 from lotwalk.mixing.limits import Limits, check_target, excess, ppm
+from lotwalk.mixing.notes import load_notes
 from lotwalk.mixing.plan import Plan
 from lotwalk.mixing.tools import Tool
 from lotwalk.science.chlorine import band, hypochlorous_fraction
 from lotwalk.values.units import Amount, Units
 
 _ANY_PH = Decimal(14)
-_HOT = Decimal(50)
-"""degC. The Food Code's table of chlorine ends at 49 degC (120 degF): hotter water adds nothing."""
 _SCALDS = (
     "Water this hot drives chlorine off as gas and can scald: mix cold, product into water, and keep the room aired"
     " (common practice, no source)."
@@ -31,7 +30,6 @@ _SOLID = (
     "Calcium hypochlorite is sold as a solid: if yours is a powder or tablets, ask again with --powder and weigh it. It"
     " goes into the water, never the water onto it."
 )
-_SOLIDS = ("calcium hypochlorite",)
 _AGE = "A chlorine product loses strength with age, warmth and light (common practice, no source)."
 
 
@@ -198,9 +196,9 @@ def _water(plan: Plan, tub: Amount, aim: Decimal, units: Units) -> str:
 
 def _notes(product: OnRecord, asked: Asked, plan: Plan, rules: RuleSet, units: Units) -> Iterator[str]:
     limits, chlorine = product.limits, is_chlorine(rules, product.active)
-    if product.active.casefold() in _SOLIDS and (product.stock is None or product.stock.unit == "mL"):
+    if product.active.casefold() in load_notes().solids and (product.stock is None or product.stock.unit == "mL"):
         yield _SOLID
-    if chlorine and asked.temperature and asked.temperature.value >= _HOT:
+    if chlorine and asked.temperature and asked.temperature.value >= load_notes().hot:
         yield _SCALDS
     if product.doubt:
         yield product.doubt

@@ -8,6 +8,8 @@ from functools import cached_property
 from sqlalchemy import Connection
 
 from lotwalk.book import rules_in_force
+from lotwalk.kinds.roles import holds
+from lotwalk.ledger.entry import content_of
 from lotwalk.ledger.ledger import Ledger
 from lotwalk.ledger.model import Version
 from lotwalk.ledger.read.things import keys_of
@@ -108,6 +110,15 @@ class Desk:
         """Return the entry in force that made each of these things, by its code."""
         keys = self.keys(codes)
         return {keys[key]: version for key, version in makers(self.connection, list(keys)).items()}
+
+    def tells(self, code: str, fact: str) -> bool:
+        """Return whether the entry that made or registered a thing tells a fact of itself."""
+        version = self.makers([code]).get(code)
+        if version is None:
+            return False
+        told = [one for one in self.kinds[version.kind].facts if one.name == fact]
+        values = content_of(version, self.kinds).values if told else {}
+        return any(holds(one.when, values, passes=None, thing=None) for one in told)
 
     def keys(self, codes: Sequence[str]) -> dict[int, str]:
         """Return the database keys of the things of these codes, each with its code."""

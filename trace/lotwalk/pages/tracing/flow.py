@@ -129,7 +129,7 @@ class Flow:
 
     def beside(self, label: str, texts: Iterable[str], *, size: float = TEXT) -> None:
         """Place sentences, each on lines of its own, with a word in bold at their left."""
-        self._needs(2 * size * _LEAD)
+        self.keep(2 * size * _LEAD)
         page, top = self.pages[-1], self._down
         for text in texts:
             self._words(text, size, False, _BESIDE)
@@ -145,7 +145,7 @@ class Flow:
             if lines[-1] and self._fonts.width(told, size) > room:
                 lines.append([])
             lines[-1].append(entry)
-        self._needs(len(lines) * size * _LEAD)
+        self.keep(len(lines) * size * _LEAD)
         for number, line in enumerate(lines):
             self._down += size * _LEAD
             base = self._down - size * 0.25
@@ -154,13 +154,10 @@ class Flow:
             self._put(_Contents(_BESIDE, base, tuple(line), size))
         self._down += 3
 
-    def _needs(self, points: float) -> None:
-        if self._down + points > self.height:
-            self.page()
-
     def keep(self, points: float) -> None:
         """Go on at the top of a new page where less than so much room is left on this one."""
-        self._needs(points)
+        if self._down + points > self.height:
+            self.page()
 
     def framed(self, texts: Iterable[str]) -> None:
         """Place sentences in a frame, the first of them bold: what must be read if nothing else is."""

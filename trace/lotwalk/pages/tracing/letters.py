@@ -3,8 +3,9 @@
 Each is a file of its own, so that it can be handed over or sent as it is: nothing stands on it but what that customer
 got, and neither causes nor other customers are named in it or in the file's own description.
 
-What a letter says follows 21 CFR 7.49(c): it names the product so that it is found, gives the reason and the hazard,
-says what to do, asks to tell those it was passed on to, gives a ready way to answer, and praises nothing.
+What a letter says follows 21 CFR 7.49 (read in a copy as far as (c)(1)(ii); the rest from memory): it names the product
+so that it is found, gives the reason and the hazard, says what to do, asks to tell those it was passed on to, gives a
+ready way to answer, and praises nothing.
 """
 
 from dataclasses import dataclass
@@ -23,8 +24,8 @@ from lotwalk.recall.model import Delivered
 TITLE = "Food recall"
 NOTICE = "Food recall: please check what you bought"
 
-_STALL = "market"
-"""The type of a customer who sells to people nobody knows by name."""
+_SELLS_ON = "sells_on"
+"""What the record of a customer tells who sells to people nobody knows by name."""
 
 _D = "." * 30
 REASON = f"The reason, and the hazard, as agreed with the regulator: {_D * 3}"
@@ -87,7 +88,7 @@ def letters(desk: Desk, answer: Answer) -> list[Letter]:
     for customer, deliveries in of.items():
         got = tuple(goods(desk, deliveries, answer.marks))
         found.append(Letter(customer, customer, False, got))
-        if str(desk.values.maker(customer).get("type", "")).casefold() == _STALL:
+        if desk.tells(customer, _SELLS_ON):
             found.append(Letter(customer, f"{customer}-notice", True, got))
     return found
 
